@@ -26,12 +26,13 @@ const (
 	Days
 	Degree // of angle
 	Count
+	WhPerKm // consumption; no record field has it, reports do
 )
 
 // All lists every unit but None.
-var All = [...]Unit{Km, Kmh, Kg, Kpa, Celsius, Min, Ah, Wh, Volt, Ampere, Mohm, Millivolt, Pct, Metre, Second, Days, Degree, Count}
+var All = [...]Unit{Km, Kmh, Kg, Kpa, Celsius, Min, Ah, Wh, Volt, Ampere, Mohm, Millivolt, Pct, Metre, Second, Days, Degree, Count, WhPerKm}
 
-var symbols = [...]string{"", "km", "km/h", "kg", "kPa", "°C", "min", "Ah", "Wh", "V", "A", "mΩ", "mV", "%", "m", "s", "days", "°", ""}
+var symbols = [...]string{"", "km", "km/h", "kg", "kPa", "°C", "min", "Ah", "Wh", "V", "A", "mΩ", "mV", "%", "m", "s", "days", "°", "", "Wh/km"}
 
 // String returns the symbol of u: "km/h", "mΩ"; "" for None and Count.
 func (u Unit) String() string {

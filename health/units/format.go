@@ -1,0 +1,154 @@
+package units
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// System is the system of units that a rider prefers to read and type.
+type System uint8
+
+// The systems. Electrical quantities and times are the same in both.
+const (
+	Metric System = iota
+	Imperial
+)
+
+// String returns "metric" or "imperial".
+func (s System) String() string {
+	if s == Imperial {
+		return "imperial"
+	}
+	return "metric"
+}
+
+// ParseSystem reads "metric" or "imperial", in any case.
+func ParseSystem(text string) (System, error) {
+	switch strings.ToLower(strings.TrimSpace(text)) {
+	case "metric":
+		return Metric, nil
+	case "imperial":
+		return Imperial, nil
+	}
+	return Metric, refuse(text, "want metric or imperial")
+}
+
+var imperial = map[Unit]string{Km: "mi", Kmh: "mph", Kg: "lb", Kpa: "psi", Celsius: "°F", Metre: "ft", WhPerKm: "Wh/mi"}
+
+// usual returns the unit in which the system shows u: the canonical one unless
+// the system has its own.
+func usual(u Unit, sys System) spelling {
+	list := spellingsOf(u)
+	if name, ok := imperial[u]; ok && sys == Imperial {
+		for _, s := range list {
+			if s.symbol == name {
+				return s
+			}
+		}
+	}
+	if len(list) == 0 {
+		return spelling{Scale: times(1)}
+	}
+	return list[0]
+}
+
+// In returns v, in the canonical unit u, as a number in the system's own unit,
+// and the symbol of that unit: what an axis or a table column needs.
+func In(v float64, u Unit, sys System) (float64, string) {
+	s := usual(u, sys)
+	if s.mul == s.div && s.zero == 0 {
+		return v + 0, s.symbol
+	}
+	return s.From(v), s.symbol
+}
+
+// Symbol returns the symbol of the unit in which the system shows u.
+func Symbol(u Unit, sys System) string { return usual(u, sys).symbol }
+
+// Format writes v, in the canonical unit u, for people in the system's unit:
+// four significant figures at most, whole digits always kept, no zeros behind;
+// durations in hours and minutes. "unknown" stands for a v that is not finite.
+// Parse reads the result back as v within that rounding, for every unit.
+func Format(v float64, u Unit, sys System) string {
+	switch {
+	case !finite(v):
+		return "unknown"
+	case u == Min:
+		return formatMinutes(v)
+	case u == Days && significant(v) == "1":
+		return "1 day"
+	}
+	x, symbol := In(v, u, sys)
+	return join(significant(x), symbol)
+}
+
+// join puts a symbol behind a number: with a space, but for an angle.
+func join(number, symbol string) string {
+	switch symbol {
+	case "":
+		return number
+	case "°":
+		return number + symbol
+	}
+	return number + " " + symbol
+}
+
+// significant rounds x to four significant figures, or to whole digits where
+// there are more.
+func significant(x float64) string {
+	const figures = 4
+	if a := math.Abs(x); a >= everydayMost || a < everydayLeast && a != 0 {
+		return strconv.FormatFloat(x, 'e', figures-1, 64)
+	}
+	return trimZeros(fixed(x, max(0, figures-1-exponent(x, figures))))
+}
+
+// What is at least everydayLeast and below everydayMost is written without an
+// exponent.
+const (
+	everydayLeast = 1e-6
+	everydayMost  = 1e12
+)
+
+// plain writes x in full: the shortest decimal that reads back as x.
+func plain(x float64) string {
+	if a := math.Abs(x); a >= everydayMost || a < everydayLeast && a != 0 {
+		return strconv.FormatFloat(x, 'e', -1, 64)
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
+}
+
+// exponent returns the power of ten of the leading digit of x once it has been
+// rounded to so many significant figures; 0 for 0.
+func exponent(x float64, figures int) int {
+	if x == 0 {
+		return 0
+	}
+	s := strconv.FormatFloat(x, 'e', figures-1, 64)
+	n, _ := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
+	return n
+}
+
+// fixed writes x with that many decimals; a negative number of them rounds to
+// tens, hundreds and so on. Zero has no sign.
+func fixed(x float64, decimals int) string {
+	if decimals < 0 {
+		p := math.Pow10(-decimals)
+		x, decimals = math.Round(x/p)*p, 0
+	}
+	s := strconv.FormatFloat(x, 'f', decimals, 64)
+	if strings.Trim(s, "-0.") == "" {
+		s = strings.TrimPrefix(s, "-")
+	}
+	return s
+}
+
+func trimZeros(s string) string {
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	return s
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
