@@ -17,16 +17,16 @@ func Spark(values []float64) string {
 			low, high = math.Min(low, v), math.Max(high, v)
 		}
 	}
+	span := high/2 - low/2 // halves, so that it stays finite
 	var b strings.Builder
 	for _, v := range values {
 		switch {
 		case !finite(v):
 			b.WriteByte(' ')
-		case low == high:
+		case span == 0:
 			b.WriteRune(sparks[len(sparks)/2-1])
 		default:
-			// Halves keep the span finite even for the largest numbers.
-			share := (v/2 - low/2) / (high/2 - low/2)
+			share := (v/2 - low/2) / span
 			b.WriteRune(sparks[min(int(share*float64(len(sparks))), len(sparks)-1)])
 		}
 	}
