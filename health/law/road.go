@@ -1,0 +1,89 @@
+package law
+
+import "math"
+
+// StandardGravity in m/s² (ISO 80000-3, CGPM 1901).
+const StandardGravity = 9.80665
+
+// KmhPerMs is exact: 3.6 km/h are 1 m/s.
+const KmhPerMs = 3.6
+
+// AirDensity returns the density of air in kg/m³ at a temperature in °C and
+// standard pressure: 1.225 at 15 °C (ISO 2533), falling with absolute
+// temperature.
+func AirDensity(tempC float64) float64 { return 1.225 * 288.15 / (zeroC + tempC) }
+
+// Road is how a board, its rider and its drive use energy.
+type Road struct {
+	Rolling       float64 // rolling resistance coefficient at the reference pressure and 25 °C
+	TyreExponent  float64 // F ∝ p^-TyreExponent; bicycle tyres 0.48 (Grappe et al. 1999), form by SAE J2452
+	TyreColdPerC  float64 // rolling resistance gained per kelvin below 25 °C, from memory
+	DragAreaM2    float64 // drag coefficient times frontal area
+	WindShare     float64 // of the recorded wind that reaches the rider
+	Efficiency    float64 // pack terminals to road
+	StandingW     float64 // electronics and lights
+	DescentReturn float64 // share of the potential energy of a descent that spares the pack
+}
+
+// Trip is one ride as the road sees it. All fields are finite; what was not
+// recorded has been filled in by the caller, with its uncertainty kept apart.
+type Trip struct {
+	MassKg        float64 // vehicle, pack and rider
+	LogPressure   float64 // ln(pressure over reference pressure), 0 where unknown
+	AirC          float64
+	SpeedMs       float64 // mean while moving
+	SpeedVarMs2   float64 // variance of the speed while moving, (m/s)²
+	HeadwindMs    float64 // mean component along the way, + against
+	CrossRoundMs  float64 // wind speed met from all sides in turn (a loop), 0 where HeadwindMs tells it
+	ClimbPerM     float64 // metres climbed per metre ridden
+	DescentPerM   float64
+	StandingSPerM float64 // seconds per metre in which the electronics draw power
+}
+
+// roundWind is the drag added by a wind that a loop meets from all
+// sides, per (wind over speed)²: the mean over headings of
+// (v + w·cos θ)·√((v + w·cos θ)² + (w·sin θ)²) is v²·(1 + 3/4·r² - 0.052·r⁴)
+// for r = w/v up to 1.5 (own expansion; exact at r = 1: 16/(3π)).
+func roundWind(r float64) float64 {
+	r2 := min(r, 1.5)
+	r2 *= r2
+	return float64(.75*r2) - float64(.052*r2*r2)
+}
+
+// WhPerKm returns the energy drawn from the pack's terminals per kilometre,
+// net of regeneration:
+//
+//	[ m·g·Crr·p^-α·cold + ½·ρ·CdA·(drag speed)² + m·g·(climb - return·descent) ] / (3.6·η) + P0·time
+//
+// It is never below a twentieth of the rolling part: what a long descent
+// gives back beyond that is braked away.
+func (r Road) WhPerKm(t Trip) float64 {
+	weight := t.MassKg * StandardGravity
+	rolling := weight * r.Rolling * math.Exp(-r.TyreExponent*t.LogPressure) * r.cold(t.AirC)
+	force := rolling + r.dragN(t) + weight*(t.ClimbPerM-float64(r.DescentReturn*t.DescentPerM))
+	if least := rolling / 20; force < least {
+		force = least
+	}
+	return force/(KmhPerMs*r.Efficiency) + r.StandingW*t.StandingSPerM/KmhPerMs
+}
+
+// cold is the factor of rolling resistance at an air temperature in °C: a
+// straight line, held within sense.
+func (r Road) cold(airC float64) float64 {
+	return min(max(1+r.TyreColdPerC*(25-airC), .7), 1.6)
+}
+
+func (r Road) dragN(t Trip) float64 {
+	v := max(t.SpeedMs, .3)
+	square := float64(v*v) + 3*t.SpeedVarMs2
+	if t.CrossRoundMs > 0 {
+		square += float64(v*v) * roundWind(r.WindShare*t.CrossRoundMs/v)
+	}
+	if h := r.WindShare * t.HeadwindMs; h != 0 {
+		square += 2*float64(v*h) + float64(h*h)
+		if v+h < 0 { // blown along
+			square -= 2 * (v + h) * (v + h)
+		}
+	}
+	return .5 * AirDensity(t.AirC) * r.DragAreaM2 * square
+}
