@@ -1,6 +1,9 @@
 package units
 
-import "strings"
+import (
+	"math"
+	"strings"
+)
 
 // Scale converts numbers from one unit into the canonical unit of their
 // dimension: canonical = (x - zero) * mul / div. The zero Scale is not valid.
@@ -10,7 +13,13 @@ type Scale struct{ zero, mul, div float64 }
 func (s Scale) To(x float64) float64 { return (x-s.zero)*s.mul/s.div + 0 }
 
 // From returns v, a number in the canonical unit, in the scale's unit.
-func (s Scale) From(v float64) float64 { return v*s.div/s.mul + s.zero + 0 }
+func (s Scale) From(v float64) float64 {
+	x := v*s.div/s.mul + s.zero + 0
+	if s.zero != 0 && math.Abs(x) < 1e-9 {
+		return 0 // what is left of the last bits where the two scales cancel
+	}
+	return x
+}
 
 // times and over are the scales of a unit that is f canonical ones, and of one
 // of which f make a canonical one.
