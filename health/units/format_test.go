@@ -71,7 +71,7 @@ func TestFormatInterval(t *testing.T) {
 		{15.3, 0.1, 31.2, Km, Metric, "15 km (0 to 31)"},
 		{1234, 984, 1490, Wh, Metric, "1230 Wh (980 to 1490)"},
 		{15, 5.06, 24.94, Km, Metric, "15.0 km (5.1 to 24.9)"}, // the half-width is 9.94, which rounds to 9.9
-		{15, 5.0, 24.996, Km, Metric, "15 km (5 to 25)"},         // and 9.998 to 10
+		{15, 5.0, 24.996, Km, Metric, "15 km (5 to 25)"},       // and 9.998 to 10
 		{16.09344, 8.04672, 24.14016, Km, Imperial, "10.0 mi (5.0 to 15.0)"},
 		{0.04, -1.2, 1.3, Celsius, Metric, "0.0 °C (-1.2 to 1.3)"},
 		{-0.04, -1.2, 1.3, Celsius, Metric, "0.0 °C (-1.2 to 1.3)"},

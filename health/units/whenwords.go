@@ -47,7 +47,7 @@ func readClock(s, half string) (clock, bool) {
 			return clock{}, false
 		}
 		if point {
-			if _, ok = digits(fraction, 1, 9); !ok {
+			if _, ok = digits(fraction, 1, 18); !ok {
 				return clock{}, false
 			}
 			c.nano, _ = strconv.Atoi((fraction + "00000000")[:9])
