@@ -1,0 +1,20 @@
+package gpx
+
+// fix is one point of a track as it was read.
+type fix struct {
+	lat, lon int64 // degrees times 1e9 (0.1 mm)
+	timeMs   int64 // since the Unix epoch, where has&hasTime
+	eleMm    int32 // metres times 1000, where has&hasEle
+	speedMms int32 // metres a second times 1000, where has&hasSpeed
+	segment  int32 // counted through the file
+	line     int32 // in the file, counted from 1
+	has      uint8
+}
+
+const (
+	hasTime uint8 = 1 << iota
+	hasEle
+	hasSpeed
+)
+
+func (f *fix) at() vec { return onEllipsoid(float64(f.lat)*1e-9, float64(f.lon)*1e-9) }
