@@ -1,0 +1,283 @@
+package logbook
+
+import (
+	"math"
+	"slices"
+	"time"
+)
+
+func (c *slipCase) charge(r *Charge) {
+	c.volts("start_rest_v", r.StartRestV, slipRestCellV)
+	c.volts("end_rest_v", r.EndRestV, slipRestCellV)
+	if r.StartRestV.OK && r.EndRestV.OK && r.StartRestV.V > r.EndRestV.V*slipVoltShare {
+		c.add("end_rest_v", "voltage_falls", r.EndRestV, r.StartRestV, Num{}, "is below the volts before the charge")
+	}
+	c.above("charged_ah", "more_than_the_pack", r.ChargedAh, c.packAh().scaled(slipAhShare), "is more than this pack holds")
+	share := slipWhShare
+	if r.MeterSide == "ac" {
+		share = slipWallShare
+	}
+	c.above("charged_wh", "more_than_the_pack", r.ChargedWh, c.packWh().scaled(share), "is more than this pack holds")
+	c.temperatures(r.AmbientC, r.PackC)
+	if !r.Start.IsZero() {
+		if r.At.Sub(r.Start) > slipChargeHours*time.Hour {
+			c.add("start", "very_long", Num{}, Num{}, Num{}, "makes a charge of more than %d hours: want its true start, or leave it out", slipChargeHours)
+		}
+		c.overlap("start", r.Start, r.At)
+		return
+	}
+	c.overlap("at", r.At, r.At)
+}
+
+func (c *slipCase) ride(r *Ride) {
+	c.volts("start_rest_v", r.StartRestV, slipRestCellV)
+	c.volts("end_rest_v", r.EndRestV, slipRestCellV)
+	c.volts("min_v", r.MinV, slipLoadCellV)
+	if start := r.StartRestV; start.OK {
+		top := start.scaled(slipVoltShare)
+		c.above("min_v", "voltage_rises", r.MinV, top, "is above the volts at rest before the ride")
+		if !r.RegenAh.OK && !r.RegenWh.OK {
+			c.above("end_rest_v", "voltage_rises", r.EndRestV, top, "is above the volts before the ride")
+		}
+	}
+	// Gross and net agree where nothing was braked back in.
+	netAh := Num{r.DischargedAh.V - r.RegenAh.Or(0), r.DischargedAh.OK}
+	netWh := Num{r.DischargedWh.V - r.RegenWh.Or(0), r.DischargedWh.OK}
+	c.above("discharged_ah", "more_than_the_pack", netAh, c.packAh().scaled(slipAhShare), "is more than this pack holds")
+	c.above("discharged_wh", "more_than_the_pack", netWh, c.packWh().scaled(slipWhShare), "is more than this pack holds")
+	c.temperatures(r.AmbientC, r.PackC)
+	c.distance(r, netWh)
+	c.odometer(r)
+	c.pressure("tyre_kpa", r.TyreKpa, c.usualTyre(r))
+	c.riderMass(r)
+	c.overlap("at", r.At, EndOf(r))
+}
+
+func (c *slipCase) check(r *Check) {
+	c.volts("rest_v", r.RestV, slipRestCellV)
+	c.volts("load_v", r.LoadV, slipLoadCellV)
+	c.temperatures(Num{}, r.PackC)
+	c.groups(r)
+	var earlier []float64
+	if c.h != nil {
+		for _, e := range c.h.Checks {
+			if c.other(e) && e.ResistanceMohm.OK && e.Method == r.Method {
+				earlier = append(earlier, e.ResistanceMohm.V)
+			}
+		}
+	}
+	if len(earlier) > 0 {
+		usual := median(earlier)
+		c.above("resistance_mohm", "unlike_the_rest", r.ResistanceMohm, Some(usual*5), "is far above the earlier checks")
+		c.below("resistance_mohm", "unlike_the_rest", r.ResistanceMohm, Some(usual/5), "is far below the earlier checks (typed in ohms?)")
+		return
+	}
+	c.below("resistance_mohm", "unlikely", r.ResistanceMohm, Some(1), "is less than leads and plugs alone have (typed in ohms?)")
+}
+
+// groups holds the volts of the series groups against the cell and the pack.
+func (c *slipCase) groups(r *Check) {
+	if c.h == nil || len(r.GroupV) == 0 {
+		return
+	}
+	if n := c.h.Pack.Series; n.OK && float64(len(r.GroupV)) != n.V {
+		c.add("group_v", "count_of_groups", Some(float64(len(r.GroupV))), n, n, "is not the number of this pack's series groups")
+	}
+	full := c.cellFullV(r.At) * slipVoltShare
+	c.above("group_v", "voltage_above_full", Some(slices.Max(r.GroupV)), Some(full), "holds a group above the full voltage of a cell")
+}
+
+func (c *slipCase) temperatures(ambient, pack Num) {
+	c.above("ambient_c", "typed_in_fahrenheit", ambient, Some(slipAmbientC), "is hotter than riders see (typed in Fahrenheit?)")
+	c.above("pack_c", "typed_in_fahrenheit", pack, Some(slipPackC), "is hotter than any healthy pack gets (typed in Fahrenheit?)")
+}
+
+// overlap looks for another ride or charge of the pack in the same time.
+// Times are often noted to the minute, so touching is not overlapping.
+func (c *slipCase) overlap(field string, start, end time.Time) {
+	if c.h == nil {
+		return
+	}
+	for _, o := range c.h.Rides {
+		c.meets(field, o, start, end, o.At, EndOf(o))
+	}
+	for _, o := range c.h.Charges {
+		from := o.Start
+		if from.IsZero() {
+			from = o.At
+		}
+		c.meets(field, o, start, end, from, o.At)
+	}
+}
+
+const slipTouch = 2 * time.Minute
+
+func (c *slipCase) meets(field string, o Record, start, end, from, to time.Time) {
+	if !c.other(o) || c.overlapped {
+		return
+	}
+	shared := minTime(end, to).Sub(maxTime(start, from))
+	sameStart := start.Equal(from) && o.Kind() == c.r.Kind()
+	inside := shared == 0 && start.Before(to) && from.Before(end) // a point of time within the other
+	if shared <= slipTouch && !sameStart && !inside {
+		return
+	}
+	c.overlapped = true
+	c.add(field, "overlaps", Num{}, Num{}, Num{}, "overlaps %s, which lasted from %s to %s: want another time, or amend that one",
+		HeadOf(o).ID, FormatTime(from), FormatTime(to))
+}
+
+func minTime(a, b time.Time) time.Time {
+	if a.Before(b) {
+		return a
+	}
+	return b
+}
+
+func maxTime(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
+// riderMass compares with the same rider's earlier rides, else with the
+// pack's reference rider.
+func (c *slipCase) riderMass(r *Ride) {
+	var earlier []float64
+	usual := 0.0
+	if c.h != nil {
+		usual = c.h.Pack.RefRiderKg.Or(0)
+		for _, o := range c.h.Rides {
+			if c.other(o) && o.RiderKg.OK && o.Rider == r.Rider {
+				earlier = append(earlier, o.RiderKg.V)
+			}
+		}
+	}
+	if len(earlier) > 0 {
+		usual = median(earlier)
+	}
+	if usual == 0 {
+		c.above("rider_kg", "typed_in_pounds", r.RiderKg, Some(160), "is heavier than most riders (typed in pounds?)")
+		return
+	}
+	c.above("rider_kg", "typed_in_pounds", r.RiderKg, Some(usual*1.6), "is far above the usual mass (typed in pounds?)")
+	c.below("rider_kg", "unlike_the_rest", r.RiderKg, Some(usual/2), "is far below the usual mass")
+}
+
+func median(vs []float64) float64 {
+	s := slices.Sorted(slices.Values(vs))
+	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
+}
+
+// distance holds the distance against the energy, the time and the pack.
+func (c *slipCase) distance(r *Ride, netWh Num) {
+	d := r.DistanceKm
+	if !d.OK || d.V == 0 {
+		return
+	}
+	c.pace(r)
+	least, most := c.consumption(r.RegenWh.OK || r.RegenAh.OK)
+	if netWh.OK && netWh.V > 0 {
+		c.above("distance_km", "too_far_for_the_energy", d, Some(netWh.V/least), "is farther than the energy taken out could carry")
+		c.below("distance_km", "too_short_for_the_energy", d, Some(netWh.V/most), "is far too short for the energy taken out")
+		return
+	}
+	c.above("distance_km", "too_far_for_the_pack", d, c.packWh().scaled(slipWhShare/least), "is farther than a full charge of this pack could carry")
+}
+
+// consumption is the least and the most Wh/km that are believed. A ride that
+// brakes energy back in on the way down may need next to nothing.
+func (c *slipCase) consumption(regen bool) (least, most float64) {
+	least, most = slipLeastWhKm, slipMostWhKm
+	var earlier []float64
+	if c.h != nil {
+		for _, o := range c.h.Rides {
+			if net := o.DischargedWh.V - o.RegenWh.Or(0); c.other(o) && o.DistanceKm.V > 0 && net > 0 {
+				earlier = append(earlier, net/o.DistanceKm.V)
+			}
+		}
+	}
+	if len(earlier) >= slipFew {
+		usual := median(earlier)
+		least, most = math.Max(least, usual/slipConsumption), math.Min(most, usual*slipConsumption)
+	}
+	if regen {
+		least = slipLeastWhKm / 10
+	}
+	return least, most
+}
+
+// pace holds the distance against the time that it took.
+func (c *slipCase) pace(r *Ride) {
+	d := r.DistanceKm
+	hours := Num{r.End.Sub(r.At).Hours(), !r.End.IsZero()}
+	if r.MovingMin.OK {
+		hours = r.MovingMin.scaled(1. / 60)
+	}
+	if !hours.OK || hours.V <= 0 {
+		return
+	}
+	if v := r.MovingSpeedKmh; v.OK && r.MovingMin.OK {
+		if told := v.V * hours.V; d.V > told*1.3 || d.V < told/1.3 {
+			c.add("distance_km", "denied_by_speed_and_time", d, Some(told/1.3), Some(told*1.3), "does not agree with moving_speed_kmh and moving_min")
+		}
+		return
+	}
+	c.above("distance_km", "too_fast", d, Some(hours.V*slipMostKmh), "would need a mean speed that boards do not reach")
+}
+
+// odometer holds the reading against those before and after it on the board.
+func (c *slipCase) odometer(r *Ride) {
+	if c.h == nil || !r.OdometerKm.OK {
+		return
+	}
+	before, after := c.neighbours(r)
+	odo := r.OdometerKm
+	if after != nil {
+		c.above("odometer_km", "above_a_later_reading", odo, Some(after.OdometerKm.V+slipOdometerKm), "is above the reading of "+after.ID+", a later ride")
+	}
+	if before == nil {
+		return
+	}
+	gone := odo.V - before.OdometerKm.V
+	if gone < -slipOdometerKm {
+		c.add("odometer_km", "below_an_earlier_reading", odo, before.OdometerKm, Num{}, "is below the reading of %s, an earlier ride", before.ID)
+		return
+	}
+	days := EndOf(r).Sub(EndOf(before)).Hours()/24 + 1
+	c.above("odometer_km", "jumps", odo, Some(before.OdometerKm.V+days*slipKmADay), "is far above the reading of "+before.ID)
+	// An odometer may be off by a tenth (a worn or an odd tyre).
+	c.above("distance_km", "denied_by_the_odometer", r.DistanceKm, Some(gone*1.1+slipOdometerKm), "is more than the odometer has moved since "+before.ID)
+}
+
+// neighbours returns the rides on the same board with an odometer reading next
+// before and next after r; nil where there is none.
+func (c *slipCase) neighbours(r *Ride) (before, after *Ride) {
+	board := c.h.RideBoard(r)
+	for _, list := range [][]*Ride{c.h.Rides, c.h.OtherRides} {
+		for _, o := range list {
+			if !c.other(o) || !o.OdometerKm.OK || c.boardOf(o) != board {
+				continue
+			}
+			if !o.At.After(r.At) {
+				if before == nil || o.At.After(before.At) {
+					before = o
+				}
+			} else if after == nil || o.At.Before(after.At) {
+				after = o
+			}
+		}
+	}
+	return before, after
+}
+
+// boardOf is the board of any ride in the history; other packs' rides are
+// there only for boards of this pack, and the one that names none is on its
+// own pack's usual board, which is not known here: it is taken as this one's.
+func (c *slipCase) boardOf(o *Ride) string {
+	if o.Board != "" {
+		return o.Board
+	}
+	return c.h.Pack.Board
+}

@@ -1,0 +1,172 @@
+package logbook
+
+import (
+	"strings"
+	"testing"
+	"time"
+)
+
+// slipDay is the day on which the invented records below lie.
+func slipDay(clock string) time.Time {
+	t, err := time.Parse("2006-01-02 15:04", "2026-04-10 "+clock)
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
+// slipHistory is an invented pack of 10s4p cells of 3 Ah (12 Ah, and 432 Wh at
+// 3.6 V a cell, by the definition series x parallel x Ah x V)
+// with six like rides.
+func slipHistory(t *testing.T) *History {
+	t.Helper()
+	all := []Record{
+		&Board{Head: Head{ID: "reed", Rev: 1}, RefTyreKpa: Some(240)},
+		&Pack{Head: Head{ID: "reed-a", Rev: 1}, Board: "reed", Chemistry: "nmc", Series: Some(10), Parallel: Some(4),
+			CellCapacityAh: Some(3), CellNominalV: Some(3.6), CellFullV: Some(4.2), InService: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)},
+		&Charge{Head: Head{ID: "c1", Rev: 1}, Pack: "reed-a", Start: slipDay("05:00"), At: slipDay("07:00"), ChargedAh: Some(5)},
+		&Check{Head: Head{ID: "k1", Rev: 1}, Pack: "reed-a", At: slipDay("07:10"), ResistanceMohm: Some(90)},
+	}
+	for i := range 6 {
+		day := time.Date(2026, 4, 1+i, 18, 0, 0, 0, time.UTC)
+		all = append(all, &Ride{Head: Head{ID: "r" + string(rune('1'+i)), Rev: 1}, Pack: "reed-a", Board: "reed", At: day, End: day.Add(time.Hour),
+			DistanceKm: Some(15), OdometerKm: Some(100 + 15*float64(i)), DischargedWh: Some(165), TyreKpa: Some(235), RiderKg: Some(78)})
+	}
+	h, err := NewHistory("reed-a", all, slipDay("23:59"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+func slipRide(change func(*Ride)) *Ride {
+	r := &Ride{Head: Head{ID: "new", Rev: 1}, Pack: "reed-a", Board: "reed", At: slipDay("18:00"), End: slipDay("19:00"),
+		DistanceKm: Some(15), OdometerKm: Some(192), DischargedWh: Some(170), StartRestV: Some(41.5), EndRestV: Some(37), MinV: Some(34),
+		TyreKpa: Some(230), RiderKg: Some(79), AmbientC: Some(18)}
+	change(r)
+	return r
+}
+
+// TestSlips walks each rule from a record that passes to one that does not.
+// What is a slip is this project's choice (common practice, no source).
+func TestSlips(t *testing.T) {
+	h := slipHistory(t)
+	now := slipDay("20:00")
+	charge := func(change func(*Charge)) *Charge {
+		c := &Charge{Head: Head{ID: "new", Rev: 1}, Pack: "reed-a", At: slipDay("12:00"), Start: slipDay("10:00"),
+			ChargedAh: Some(11.8), ChargedWh: Some(450), StartRestV: Some(33), EndRestV: Some(41.9)}
+		change(c)
+		return c
+	}
+	check := func(change func(*Check)) *Check {
+		c := &Check{Head: Head{ID: "new", Rev: 1}, Pack: "reed-a", At: slipDay("12:00"), ResistanceMohm: Some(95)}
+		change(c)
+		return c
+	}
+	for _, tc := range []struct {
+		name string
+		r    Record
+		want string // field:code of each slip, blanks between
+	}{
+		{"a plain ride", slipRide(func(*Ride) {}), ""},
+		{"23 km typed as 2300", slipRide(func(r *Ride) { r.DistanceKm = Some(1500); r.OdometerKm, r.End = Num{}, time.Time{} }), "distance_km:too_far_for_the_energy"},
+		{"the same without energy", slipRide(func(r *Ride) {
+			r.DistanceKm, r.DischargedWh, r.OdometerKm, r.End = Some(1500), Num{}, Num{}, time.Time{}
+		}), "distance_km:too_far_for_the_pack"},
+		{"a decimal point lost in the energy", slipRide(func(r *Ride) { r.DistanceKm = Some(1.5) }), "distance_km:too_short_for_the_energy"},
+		{"faster than boards go", slipRide(func(r *Ride) { r.End = r.At.Add(time.Minute) }), "distance_km:too_fast"},
+		{"speed and time deny it", slipRide(func(r *Ride) { r.MovingMin, r.MovingSpeedKmh = Some(30), Some(20) }), "distance_km:denied_by_speed_and_time"},
+		{"the odometer denies it", slipRide(func(r *Ride) { r.OdometerKm = Some(178) }), "distance_km:denied_by_the_odometer"},
+		{"the odometer runs back", slipRide(func(r *Ride) { r.OdometerKm = Some(92) }), "odometer_km:below_an_earlier_reading"},
+		{"a digit too many on it", slipRide(func(r *Ride) { r.OdometerKm = Some(19200) }), "odometer_km:jumps"},
+		{"ahead of a later ride", slipRide(func(r *Ride) {
+			r.At, r.End = r.At.AddDate(0, 0, -20), r.End.AddDate(0, 0, -20)
+			r.OdometerKm = Some(101)
+		}), "odometer_km:above_a_later_reading"},
+		{"psi typed as kPa", slipRide(func(r *Ride) { r.TyreKpa = Some(35) }), "tyre_kpa:typed_in_psi"},
+		{"bar typed as kPa", slipRide(func(r *Ride) { r.TyreKpa = Some(2.3) }), "tyre_kpa:typed_in_bar"},
+		{"far above the usual pressure", slipRide(func(r *Ride) { r.TyreKpa = Some(900) }), "tyre_kpa:unlike_the_rest"},
+		{"a soft tyre is no slip", slipRide(func(r *Ride) { r.TyreKpa = Some(130) }), ""},
+		{"lb typed as kg", slipRide(func(r *Ride) { r.RiderKg = Some(172) }), "rider_kg:typed_in_pounds"},
+		{"F typed as C", slipRide(func(r *Ride) { r.AmbientC = Some(64) }), "ambient_c:typed_in_fahrenheit"},
+		{"volts above full", slipRide(func(r *Ride) { r.StartRestV = Some(45.1) }), "start_rest_v:voltage_above_full"},
+		{"just full is no slip", slipRide(func(r *Ride) { r.StartRestV = Some(42.1) }), ""},
+		{"a decimal point lost", slipRide(func(r *Ride) { r.EndRestV = Some(3.7) }), "end_rest_v:voltage_too_low"},
+		{"volts rise in a ride", slipRide(func(r *Ride) { r.StartRestV, r.EndRestV = Some(37), Some(41.5) }), "end_rest_v:voltage_rises"},
+		{"more than the pack", slipRide(func(r *Ride) { r.DischargedAh = Some(17) }), "discharged_ah:more_than_the_pack"},
+		{"in the future", slipRide(func(r *Ride) { r.At, r.End = slipDay("20:30"), slipDay("21:00") }), "at:in_the_future end:in_the_future"},
+		{"before the pack was in service", slipRide(func(r *Ride) {
+			r.At, r.End, r.OdometerKm = r.At.AddDate(-1, 0, 0), r.End.AddDate(-1, 0, 0), Num{}
+		}), "at:before_in_service"},
+		{"over another ride", slipRide(func(r *Ride) {
+			r.At, r.End, r.OdometerKm = r.At.AddDate(0, 0, -5), r.End.AddDate(0, 0, -5), Num{}
+		}), "at:overlaps"},
+		{"over a charge", slipRide(func(r *Ride) { r.At, r.End = slipDay("06:00"), slipDay("07:00") }), "at:overlaps"},
+		{"next to a charge", slipRide(func(r *Ride) { r.At, r.End = slipDay("07:00"), slipDay("08:00") }), ""},
+		{"an amendment does not overlap itself", slipRide(func(r *Ride) {
+			r.ID, r.At, r.End, r.OdometerKm = "r5", r.At.AddDate(0, 0, -5), r.End.AddDate(0, 0, -5), Num{}
+		}), ""},
+		{"a plain charge", charge(func(*Charge) {}), ""},
+		{"a charge larger than the pack", charge(func(c *Charge) { c.ChargedAh = Some(118) }), "charged_ah:more_than_the_pack"},
+		{"the same in Wh", charge(func(c *Charge) { c.ChargedWh = Some(700) }), "charged_wh:more_than_the_pack"},
+		{"at the wall it may be more", charge(func(c *Charge) { c.ChargedAh, c.ChargedWh, c.MeterSide = Num{}, Some(600), "ac" }), ""},
+		{"volts fall in a charge", charge(func(c *Charge) { c.StartRestV, c.EndRestV = Some(41.9), Some(33) }), "end_rest_v:voltage_falls"},
+		{"a charge of days", charge(func(c *Charge) { c.Start = slipDay("10:00").AddDate(0, 0, -4) }), "start:very_long start:overlaps"},
+		{"over another charge", charge(func(c *Charge) { c.Start = slipDay("06:00") }), "start:overlaps"},
+		{"a plain check", check(func(*Check) {}), ""},
+		{"ohms typed as milliohms", check(func(c *Check) { c.ResistanceMohm = Some(0.095) }), "resistance_mohm:unlike_the_rest"},
+		{"a group too many", check(func(c *Check) { c.GroupV = []float64{4, 4, 4, 4, 4, 4, 4, 4, 4, 4, 4} }), "group_v:count_of_groups"},
+		{"a group above full", check(func(c *Check) { c.GroupV = []float64{4, 4, 4, 4, 4, 4, 4, 4, 4, 4.5} }), "group_v:voltage_above_full"},
+		{"a board's pressure in psi", &Board{Head: Head{ID: "x"}, RefTyreKpa: Some(35)}, "ref_tyre_kpa:typed_in_psi"},
+	} {
+		var got []string
+		for _, s := range Slips(h, tc.r, now) {
+			got = append(got, s.Field+":"+s.Code)
+			if _, ok := FieldNamed(tc.r.Kind(), s.Field); !ok || s.Text == "" {
+				t.Errorf("%s: slip %+v names no field or says nothing", tc.name, s)
+			}
+			if s.Value.OK && (s.Min.OK && s.Max.OK && s.Value.V >= s.Min.V && s.Value.V <= s.Max.V) {
+				t.Errorf("%s: slip %+v lies between its own bounds", tc.name, s)
+			}
+		}
+		if strings.Join(got, " ") != tc.want {
+			t.Errorf("%s: got slips %q, want %q", tc.name, got, tc.want)
+		}
+	}
+}
+
+// TestSlipsWithoutHistory: what a record says alone is still looked at, and
+// what is absent gives no slip.
+func TestSlipsWithoutHistory(t *testing.T) {
+	now := slipDay("20:00")
+	if got := Slips(nil, slipRide(func(*Ride) {}), now); len(got) != 0 {
+		t.Errorf("a plain ride: %+v", got)
+	}
+	for _, k := range Kinds {
+		if got := Slips(nil, New(k), now); len(got) != 0 {
+			t.Errorf("an empty %s: %+v", k, got)
+		}
+		h := &History{Pack: &Pack{}}
+		if got := Slips(h, New(k), now); len(got) != 0 {
+			t.Errorf("an empty %s of an empty pack: %+v", k, got)
+		}
+	}
+}
+
+// TestSetupRaisesFull: a setup that lets a pack be charged higher moves the
+// bound from its time on.
+func TestSetupRaisesFull(t *testing.T) {
+	h := slipHistory(t)
+	ride := slipRide(func(r *Ride) { r.StartRestV = Some(43.3) })
+	if got := Slips(h, ride, slipDay("20:00")); len(got) != 1 {
+		t.Fatalf("before the setup: %+v", got)
+	}
+	h.Setups = append(h.Setups, &Setup{Head: Head{ID: "s"}, Pack: "reed-a", At: slipDay("00:00"), CellFullV: Some(4.35)})
+	if got := Slips(h, ride, slipDay("20:00")); len(got) != 0 {
+		t.Errorf("after the setup: %+v", got)
+	}
+	h.Setups[0].At = slipDay("18:30")
+	if got := Slips(h, ride, slipDay("20:00")); len(got) != 1 {
+		t.Errorf("with a setup later in the day: %+v", got)
+	}
+}
