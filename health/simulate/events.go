@@ -1,0 +1,140 @@
+package simulate
+
+import "math"
+
+// RideTruth is what really happened on one ride.
+type RideTruth struct {
+	ID      string // of its record; "" where it was not written down
+	Drive   Drive
+	Outcome Outcome
+	MaxKm   float64 // planned; above any range where it was ridden to the limit
+	StartH  float64 // hours since the start of the log
+	start   state
+	seed    uint64
+}
+
+func (m *sim) ride(route int, rider Rider, km, start float64, test bool) {
+	start = minuteUp(start)
+	m.wait(start)
+	wx := m.weather.day(int(start / 24))
+	speed := rider.SpeedKmh * m.about(0.06)
+	if test {
+		speed = rider.TestKmh * m.about(0.03)
+		rider.Restless *= 0.8
+	}
+	rider.Peaks = 1 + (rider.Peaks-1)*m.about(0.15)
+	if m.rng.Float64() < 0.3 { // what is in the rucksack
+		rider.Kg += 4 * m.rng.Float64()
+	}
+	air := m.weather.airC(start + 0.7)
+	d := Drive{
+		Route: m.cfg.Routes[route], Rider: rider, SpeedKmh: speed, AirC: air, PackC: m.s.tempC, TyreKpa: m.kpa, BoardKg: m.cfg.Board.MassKg,
+		Wet: wx.wet, WindKmh: wx.windKmh * math.Exp(0.2*m.rng.NormFloat64()), FromDeg: math.Mod(wx.fromDeg+20*m.rng.NormFloat64()+720, 360), PressHpa: wx.seaHpa,
+		Level: m.s.z + m.s.spread/2, Spread: m.s.spread, Age: m.g.age(&m.w, false),
+	}
+	t := RideTruth{Drive: d, MaxKm: km, StartH: start, start: m.s, seed: m.rng.Uint64()}
+	m.finish(&t)
+}
+
+// bench discharges the cell to its limit with a steady current.
+func (m *sim) benchRide(start float64) {
+	start = minuteUp(start)
+	m.wait(start)
+	b := m.cfg.Bench
+	t := RideTruth{StartH: start, MaxKm: toLimitKm, start: m.s, seed: m.rng.Uint64(), Drive: Drive{
+		AirC: b.ChamberC + b.ChamberNoise*clip(m.rng.NormFloat64(), 2), PackC: m.s.tempC,
+		AmpsOn: b.DischargeC * m.cfg.Pack.RatedAh * float64(m.cfg.Pack.Parallel),
+		Level:  m.s.z + m.s.spread/2, Spread: m.s.spread, Age: m.g.age(&m.w, false),
+	}}
+	m.finish(&t)
+}
+
+// finish runs the ride, lets it wear the pack and has it written down.
+func (m *sim) finish(t *RideTruth) {
+	from := m.s.z
+	t.Outcome = m.g.run(&t.Drive, m.s, t.MaxKm, newNoise(t.seed, 1, false))
+	o := &t.Outcome
+	m.s = o.end
+	ah := m.cfg.Cell.CapacityAh * float64(m.cfg.Pack.Parallel)
+	rate := 0.0
+	if o.Hours > 0 {
+		rate = o.Ah / o.Hours / ah
+	}
+	m.g.cycle(&m.w, o.Ah/ah, from, m.s.z, o.MeanPackC, rate)
+	m.w.throughA += o.Ah
+	m.w.throughW += o.Wh
+	m.s.spread = math.Min(0.08, m.s.spread+m.cfg.Cell.DriftPct/100*o.Ah/ah*(0.5+m.rng.Float64()))
+	m.g.weakest(&m.s)
+	paused := o.Km * t.Drive.Route.StopsKm * 15 / 3600
+	if o.Km > 12 {
+		paused += 0.25 * m.rng.Float64()
+	}
+	end := minuteUp(m.hour + o.Hours + paused)
+	m.odoKm += o.Km
+	if o.Km > 0 {
+		m.whKm += 0.15 * (o.NetWhKm() - m.whKm)
+	}
+	if m.keep != nil {
+		m.keep.ride(m, t, end)
+	}
+	m.pass(end-m.hour, o.MeanPackC)
+	m.rides = append(m.rides, *t)
+}
+
+// chargeTruth is what really happened at one charge.
+type chargeTruth struct {
+	start, end float64 // hours
+	before     state
+	after      state
+	age        Age
+	airC       float64
+	charged
+}
+
+func (m *sim) charge(stop, hold float64) {
+	m.wait(minuteUp(m.hour))
+	t := chargeTruth{start: m.hour, before: m.s, age: m.g.age(&m.w, false)}
+	t.airC = m.storeC(m.hour)
+	rate := m.cfg.Habits.ChargeC
+	t.charged = m.g.charge(&m.s, t.age, t.airC, rate, stop, hold)
+	t.after = m.s
+	t.end = minuteUp(m.hour + t.Hours + t.HoldHours + 1.0/60)
+	if m.keep != nil {
+		m.keep.charge(m, &t)
+	}
+	m.pass(t.end-m.hour, t.MeanPackC)
+	m.g.relax(&m.s, t.HoldHours)
+}
+
+// check measures the resistance with a pulse, or has an ac meter do it.
+func (m *sim) check(n float64) {
+	m.next.check = n + m.cfg.Keeping.CheckEveryDays*(0.8+0.4*m.rng.Float64())
+	m.wait(minuteUp(math.Max(m.hour+2+2*m.rng.Float64(), n*24+10)))
+	if m.keep != nil {
+		m.keep.check(m)
+	}
+	m.wait(m.hour + 0.25)
+}
+
+// benchDay cycles the cell for a day.
+func (m *sim) benchDay() {
+	b := m.cfg.Bench
+	begin := m.hour
+	per := 24 / b.CyclesDay
+	for i := 0; float64(i) < math.Max(1, math.Floor(b.CyclesDay)); i++ {
+		m.charge(2, 0)
+		m.benchRide(m.hour + 0.25)
+		m.spanned++
+		if m.keep != nil && b.CheckEvery > 0 && m.spanned%b.CheckEvery == 1 {
+			m.wait(m.hour + 0.75)
+			m.charge(0.5, 0)
+			m.wait(m.hour + 1)
+			m.keep.check(m)
+		}
+		if b.PauseEvery > 0 && m.spanned%b.PauseEvery == 0 {
+			m.wait(m.hour + 24*b.PauseDays)
+			return
+		}
+		m.wait(math.Max(m.hour+0.25, begin+float64(i+1)*per))
+	}
+}
