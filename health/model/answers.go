@@ -1,0 +1,276 @@
+package model
+
+import (
+	"math"
+	"slices"
+	"time"
+)
+
+// Draws are samples of one quantity, aligned by index with those of every
+// other quantity of the same fit. A value that does not exist in a draw is
+// NaN or ±Inf.
+type Draws []float64
+
+// Now returns the day of the fit's as-of.
+func (fit *Fit) Now() time.Time { return fit.m.h.AsOf }
+
+// each evaluates f at every draw.
+func (fit *Fit) each(f func(*draw) float64) Draws {
+	out := make(Draws, len(fit.draws))
+	for i := range fit.draws {
+		out[i] = f(&fit.draws[i])
+	}
+	return out
+}
+
+// age is where a pack stands in its life: years in service and cycles of the
+// rated capacity.
+type age struct{ years, cycles float64 }
+
+// throughAh is the gross charge taken out in the log, all of it.
+func (fit *Fit) throughAh(d *draw) float64 {
+	if len(fit.through) == 0 {
+		return 0
+	}
+	total := fit.through[len(fit.through)-1]
+	return total + fit.guessedAh()*(math.Exp(.08*d.guess)-1)
+}
+
+func (fit *Fit) guessedAh() float64 {
+	n := len(fit.m.events)
+	if n == 0 {
+		return 0
+	}
+	return fit.f.p.carry[n-1].start.guessedAh
+}
+
+// usage returns the rated cycles a day at which the log was used lately, and
+// the standard deviation of its logarithm; 0 where nothing was ridden.
+func (fit *Fit) usage() (perDay, sd float64) {
+	m := fit.m
+	n := len(m.events)
+	if n == 0 {
+		return 0, .5
+	}
+	first := m.events[0].startDay
+	end := max(m.nowDay, m.lastDay)
+	from := max(first, end-365)
+	i, _ := slices.BinarySearchFunc(m.events, from, func(e event, day float64) int {
+		if e.startDay < day {
+			return -1
+		}
+		return 1
+	})
+	before := 0.0
+	if i < n {
+		before = fit.f.p.carry[i].start.throughAh
+	}
+	days := max(end-from, 14)
+	ah := fit.through[n-1] - before
+	return ah / m.ratedAh / days, math.Sqrt(square(.05) + square(.30)*30/(days+15))
+}
+
+// ageAt returns a draw's age on a day at or after the end of the log.
+func (fit *Fit) ageAt(d *draw, day float64) age {
+	m := fit.m
+	a := age{years: max(day-dayOf(m.born), 0) / yearDays, cycles: m.before + fit.throughAh(d)/m.ratedAh}
+	if ahead := day - m.nowDay; ahead > 0 {
+		perDay, sd := fit.usage()
+		a.cycles += perDay * ahead * math.Exp(sd*d.usage-sd*sd/2)
+	}
+	return a
+}
+
+// lnCAhead returns ln C at an age past the end of the log: the draw's fade,
+// and its departure from it wandering on.
+func (fit *Fit) lnCAhead(d *draw, a age) float64 {
+	last := len(fit.m.knots) - 1
+	f, _ := d.fade.lnC(a.cycles, a.years)
+	life := math.Exp(fit.mix.prior.mean[1])
+	away := max(a.cycles-fit.mix.e.cycles[last], 0)/life + max(a.years-fit.mix.e.years[last], 0)/10
+	keep := math.Exp(-away / wanderAge)
+	return f + d.left*keep + wanderSd*math.Sqrt(1-keep*keep)*d.wander
+}
+
+// pointAt is the full cycle at reference conditions on a day from now on.
+func (fit *Fit) pointAt(d *draw, day float64) referencePoint {
+	a := fit.ageAt(d, day)
+	return d.cell.reference(fit.m, fit.lnCAhead(d, a), a.years, a.cycles, fit.m.ref.packC, &fit.m.ref.trip)
+}
+
+// asNewAh is the capacity_ah as new: as measured, else as the draw has it.
+func (fit *Fit) asNewAh(d *draw) float64 {
+	if known(fit.m.asNewAh) {
+		return fit.m.asNewAh
+	}
+	return d.cell.referenceAh(fit.m, d.cell.lnC[0], 0, 0)
+}
+
+// Snapshot holds the draws of everything that a full cycle is at one time.
+type Snapshot struct {
+	CapacityAh, CapacityWh, SohPct  Draws
+	RangeKm, NextTestKm, WhPerKm    Draws
+	ResistanceMohm, GrowthPct       Draws
+	EquivalentFullCycles, ThroughAh Draws
+}
+
+// At returns the snapshot of a time from the fit's as-of on; earlier times
+// give that of as-of.
+func (fit *Fit) At(t time.Time) Snapshot {
+	n := len(fit.draws)
+	mk := func() Draws { return make(Draws, n) }
+	s := Snapshot{mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk()}
+	day := max(dayOf(t), fit.m.nowDay)
+	for i := range fit.draws {
+		d := &fit.draws[i]
+		p := fit.pointAt(d, day)
+		a := fit.ageAt(d, day)
+		asNew := fit.asNewAh(d)
+		s.CapacityAh[i], s.CapacityWh[i] = p.ah, p.wh
+		s.SohPct[i] = 100 * p.ah / asNew
+		s.RangeKm[i], s.WhPerKm[i] = p.km, p.whPerKm
+		s.NextTestKm[i] = p.km * math.Exp(fit.TestScatter()*d.test[0])
+		r := d.cell.groupOhm(fit.lnCAhead(d, a), a.years, a.cycles)
+		s.ResistanceMohm[i] = 1000 * r * fit.m.series
+		s.GrowthPct[i] = 100 * (r/d.cell.resistance - 1)
+		s.ThroughAh[i] = fit.throughAh(d) + (a.cycles-fit.ageAt(d, fit.m.nowDay).cycles)*fit.m.ratedAh
+		s.EquivalentFullCycles[i] = fit.m.before + s.ThroughAh[i]/asNew
+	}
+	return s
+}
+
+// TestScatter is the standard deviation of the logarithm of the distance that
+// one range test at reference conditions shows.
+func (fit *Fit) TestScatter() float64 {
+	return math.Hypot(fit.m.scale.consumption, fit.m.scale.limit)
+}
+
+// SohAt returns a draw's state of health at an age that may lie anywhere in
+// the life: in the log by the knots, beyond by the fade.
+func (fit *Fit) sohAt(d *draw, a age) float64 {
+	last := len(fit.m.knots) - 1
+	var lnC float64
+	if a.cycles >= fit.mix.e.cycles[last] {
+		lnC = fit.lnCAhead(d, a)
+	} else {
+		lnC = fit.lnCBetween(d, a.cycles)
+	}
+	return d.cell.referenceAh(fit.m, lnC, a.years, a.cycles) / fit.asNewAh(d)
+}
+
+// lnCBetween interpolates the knots by cycles.
+func (fit *Fit) lnCBetween(d *draw, cycles float64) float64 {
+	at := fit.mix.e.cycles
+	k, _ := slices.BinarySearch(at, cycles)
+	k = min(max(k-1, 0), len(at)-2)
+	if at[k+1] <= at[k] {
+		return d.cell.lnC[k+1]
+	}
+	w := min(max((cycles-at[k])/(at[k+1]-at[k]), 0), 1)
+	return d.cell.lnC[k] + w*(d.cell.lnC[k+1]-d.cell.lnC[k])
+}
+
+// horizon is how far ahead an end of life is looked for.
+const horizonYears = 30.0
+
+// EndOfLife returns the draws of the equivalent full cycles (from new) and of
+// the day (Unix days) at which the state of health crosses soh (a share). Where
+// it does not within 30 years, +Inf. The day is NaN where the past crossing
+// has no date.
+func (fit *Fit) EndOfLife(soh float64) (cycles, day Draws) {
+	m := fit.m
+	cycles, day = make(Draws, len(fit.draws)), make(Draws, len(fit.draws))
+	perDay, sd := fit.usage()
+	for i := range fit.draws {
+		d := &fit.draws[i]
+		rate := perDay * math.Exp(sd*d.usage-sd*sd/2)
+		cycles[i], day[i] = fit.crossing(d, soh, rate)
+		cycles[i] = m.before + (cycles[i]-m.before)*m.ratedAh/fit.asNewAh(d)
+	}
+	return cycles, day
+}
+
+// crossing finds where one draw falls below soh: rated cycles from new and
+// the day.
+func (fit *Fit) crossing(d *draw, soh, rate float64) (cycles, day float64) {
+	m := fit.m
+	now := fit.ageAt(d, m.nowDay)
+	aheadOf := func(days float64) age { return age{now.years + days/yearDays, now.cycles + rate*days} }
+	below := func(a age) bool { return fit.sohAt(d, a) < soh }
+	if below(now) {
+		return fit.pastCrossing(d, soh, now)
+	}
+	lo, hi := 0.0, 60.0
+	for !below(aheadOf(hi)) {
+		lo, hi = hi, hi*1.5
+		if hi > horizonYears*yearDays {
+			return math.Inf(1), math.Inf(1)
+		}
+	}
+	for range 24 {
+		if mid := (lo + hi) / 2; below(aheadOf(mid)) {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	a := aheadOf(hi)
+	return a.cycles, m.nowDay + hi
+}
+
+// pastCrossing finds the crossing within the log, the last knot above the
+// level to the first below.
+func (fit *Fit) pastCrossing(d *draw, soh float64, now age) (cycles, day float64) {
+	e := fit.mix.e
+	n := len(e.cycles)
+	at := func(k int) age {
+		if k >= n {
+			return now
+		}
+		return age{e.years[k], e.cycles[k]}
+	}
+	k := n
+	for k > 0 && fit.sohAt(d, at(k-1)) < soh {
+		k--
+	}
+	if k == 0 {
+		return 0, dayOf(fit.m.born)
+	}
+	lo, hi := at(k-1), at(k)
+	for range 24 {
+		mid := age{(lo.years + hi.years) / 2, (lo.cycles + hi.cycles) / 2}
+		if fit.sohAt(d, mid) < soh {
+			hi = mid
+		} else {
+			lo = mid
+		}
+	}
+	return hi.cycles, dayOf(fit.m.born) + hi.years*yearDays
+}
+
+// Quantile returns the q-quantile of draws, NaN where there are none. Draws
+// that are not numbers are left out.
+func Quantile(draws Draws, q float64) float64 {
+	s := make([]float64, 0, len(draws))
+	for _, v := range draws {
+		if !math.IsNaN(v) {
+			s = append(s, v)
+		}
+	}
+	if len(s) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(s)
+	x := q * float64(len(s)-1)
+	i := int(x)
+	if i >= len(s)-1 {
+		return s[len(s)-1]
+	}
+	if math.IsInf(s[i+1], 0) {
+		if x == float64(i) {
+			return s[i]
+		}
+		return s[i+1]
+	}
+	return s[i] + (x-float64(i))*(s[i+1]-s[i])
+}

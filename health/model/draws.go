@@ -1,0 +1,333 @@
+package model
+
+import (
+	"hash/fnv"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"packwane/health/law"
+	"packwane/health/logbook"
+)
+
+// Version names the model: a kept fit of another version is of no use.
+const Version = 1
+
+// DefaultDraws is how many draws a fit returns.
+const DefaultDraws = 400
+
+// Fit is what the records of one pack say: draws of everything that was
+// unknown.
+type Fit struct {
+	m      *machine
+	f      *fitter
+	z      []float64 // the mode
+	Status Status
+
+	mix     *mixture
+	through []float64 // gross Ah by the end of each event, at the mode
+	draws   []draw
+	order   conditional
+}
+
+// draw is one sample of all unknowns.
+type draw struct {
+	cell   cellState
+	fade   fade
+	left   float64 // departure of ln C from the fade at the end of the log
+	wander float64 // standard normal: where it wanders from there
+	usage  float64 // standard normal of the rate of use
+	guess  float64 // standard normal of what riding was worked out, not measured
+	test   [2]float64
+}
+
+// FitHistory fits the model to one history. siblings are the fades of other
+// packs of the rider with the same cells. The result depends on its arguments
+// alone.
+func FitHistory(h *logbook.History, siblings []law.Shape) *Fit {
+	m := prepare(h)
+	fit := &Fit{m: m, f: newFitter(m)}
+	fit.settle()
+	fit.weighFades(siblings)
+	fit.draw(DefaultDraws)
+	return fit
+}
+
+// settle finds the mode, then estimates the noises and puts aside the
+// misreadings, and finds it again.
+func (fit *Fit) settle() {
+	f := fit.f
+	fit.z = f.start()
+	if len(fit.m.events) == 0 {
+		fit.Status = NoRecords
+		f.p.base(fit.z)
+	}
+	for round := range 3 {
+		var hessian *mat.SymDense
+		hessian, _, status := minimise(f, fit.z)
+		fit.order.hessian = hessian
+		if fit.Status != NoRecords {
+			fit.Status = status
+		}
+		if round == 2 {
+			break
+		}
+		changed := f.putAside()
+		if moved := f.rescale(); !changed && !moved {
+			break
+		}
+	}
+	fit.through = make([]float64, len(fit.m.events))
+	for i := range fit.m.events {
+		if i+1 < len(fit.m.events) {
+			fit.through[i] = f.p.carry[i+1].start.throughAh
+		} else {
+			st := f.p.carry[i].start
+			f.p.event(i, &st, make([]float64, len(f.p.tape)+1))
+			fit.through[i] = st.throughAh
+		}
+	}
+}
+
+// rescale estimates the noises from the residuals, each drawn towards its
+// prior by so many readings; it reports whether one moved by a tenth.
+func (f *fitter) rescale() bool {
+	m := f.m
+	const priorReadings = 5.0
+	var road, limit []float64
+	var roadOther, limitOther []float64
+	for i := range f.p.tape {
+		t := &f.p.tape[i]
+		if t.event < 0 || t.rejected {
+			continue
+		}
+		e := &m.events[t.event]
+		switch {
+		case t.kind == obDistance:
+			road = append(road, t.resid*t.sd)
+			roadOther = append(roadOther, max(t.sd*t.sd-square(m.scale.consumption), 0))
+		case t.kind == obAh && e.kind == evRide && e.stop == "limit", t.kind == obWh && e.kind == evRide && e.stop == "limit" && !known(e.ah):
+			limit = append(limit, t.resid*t.sd)
+			limitOther = append(limitOther, max(t.sd*t.sd-square(m.scale.limit), 0))
+		}
+	}
+	estimate := func(now, prior float64, resid, other []float64) float64 {
+		if len(resid) == 0 {
+			return now
+		}
+		mid := median(resid)
+		s2 := square(robustSd(resid))
+		if len(resid) < 4 {
+			s2 = 0
+			for _, r := range resid {
+				s2 += square(r-mid) / float64(len(resid))
+			}
+		}
+		n := float64(len(resid))
+		s2 = max(s2-median(other), square(.2*prior))
+		return math.Sqrt((n*s2 + priorReadings*prior*prior) / (n + priorReadings))
+	}
+	was := m.scale
+	m.scale.consumption = estimate(was.consumption, priorScales.consumption, road, roadOther)
+	m.scale.limit = estimate(was.limit, priorScales.limit, limit, limitOther)
+	return math.Abs(math.Log(m.scale.consumption/was.consumption)) > .1 || math.Abs(math.Log(m.scale.limit/was.limit)) > .1
+}
+
+// conditional parts the precision at the mode into the knots and the rest.
+type conditional struct {
+	hessian *mat.SymDense
+	rest    []int // indices of the other parameters
+	chol    mat.Cholesky
+	slope   *mat.Dense // d rest / d knots, in z
+}
+
+func (c *conditional) split(knots int) (knotPrecision *mat.SymDense) {
+	n := c.hessian.SymmetricDim()
+	for i := range n {
+		if i < numScalars || i >= numScalars+knots {
+			c.rest = append(c.rest, i)
+		}
+	}
+	r := len(c.rest)
+	a := mat.NewSymDense(r, nil)
+	b := mat.NewDense(r, knots, nil)
+	for i, x := range c.rest {
+		for j := i; j < r; j++ {
+			a.SetSym(i, j, c.hessian.At(x, c.rest[j]))
+		}
+		for k := range knots {
+			b.Set(i, k, c.hessian.At(x, numScalars+k))
+		}
+	}
+	if !c.chol.Factorize(a) {
+		panic("model: the precision at the mode is not positive definite")
+	}
+	c.slope = mat.NewDense(r, knots, nil)
+	must(c.chol.SolveTo(c.slope, b))
+	c.slope.Scale(-1, c.slope)
+	knotPrecision = mat.NewSymDense(knots, nil)
+	for i := range knots {
+		for j := i; j < knots; j++ {
+			v := c.hessian.At(numScalars+i, numScalars+j)
+			for k := range r {
+				v += b.At(k, i) * c.slope.At(k, j)
+			}
+			knotPrecision.SetSym(i, j, v)
+		}
+	}
+	return knotPrecision
+}
+
+// weighFades turns the knots' likelihood into the mixture over fades.
+func (fit *Fit) weighFades(siblings []law.Shape) {
+	m := fit.m
+	nk := len(m.knots)
+	precision := fit.order.split(nk)
+	e := &evidence{l: mat.NewSymDense(nk, nil), h: make([]float64, nk)}
+	for k := range nk {
+		cycles, years := fit.ageOfKnot(k)
+		e.cycles, e.years = append(e.cycles, cycles), append(e.years, years)
+	}
+	prior := fit.f.precise
+	s := knotSd
+	for i := range nk {
+		for j := range nk {
+			e.h[i] += precision.At(i, j) * fit.z[numScalars+j] / s
+			if j >= i {
+				e.l.SetSym(i, j, (precision.At(i, j)-prior.At(numScalars+i, numScalars+j))/(s*s))
+			}
+		}
+	}
+	for i := range nk {
+		for j := range nk {
+			e.h[i] += e.l.At(i, j) * m.params[numScalars+j].mean
+		}
+	}
+	fit.mix = weigh(e, m.fadePrior(), m.chem.Name, append(slices.Clone(law.Shapes), siblings...))
+}
+
+// ageOfKnot returns the cycles (of the rated capacity) and years in service
+// at a knot.
+func (fit *Fit) ageOfKnot(k int) (cycles, years float64) {
+	m := fit.m
+	if k == 0 {
+		return 0, 0
+	}
+	i, _ := slices.BinarySearchFunc(m.events, m.knots[k]-1e-9, func(e event, age float64) int {
+		switch {
+		case e.age < age:
+			return -1
+		case e.age > age:
+			return 1
+		}
+		return 0
+	})
+	i = min(i, len(m.events)-1)
+	if i < 0 {
+		return m.before, max(m.nowDay-dayOf(m.born), 0) / yearDays
+	}
+	at := m.before + fit.f.p.carry[i].start.throughAh/m.ratedAh
+	return at, m.events[i].years
+}
+
+// draw samples the posterior.
+func (fit *Fit) draw(n int) {
+	m := fit.m
+	seed := fnv.New64a()
+	seed.Write([]byte(m.h.Pack.ID))
+	rng := rand.New(rand.NewPCG(seed.Sum64(), Version))
+	nk := len(m.knots)
+	dim := len(m.params)
+	z := make([]float64, dim)
+	for i := range n {
+		d := draw{wander: rng.NormFloat64(), usage: rng.NormFloat64(), guess: rng.NormFloat64(), test: [2]float64{rng.NormFloat64(), rng.NormFloat64()}}
+		d.fade = fit.mix.sample((float64(i)+.5)/float64(n), rng)
+		lnC := fit.mix.capacities(&d.fade, rng)
+		last, _ := d.fade.lnC(fit.mix.e.cycles[nk-1], fit.mix.e.years[nk-1])
+		d.left = lnC[nk-1] - last
+		for k := range nk {
+			p := m.params[numScalars+k]
+			z[numScalars+k] = (lnC[k] - p.mean) / p.sd
+		}
+		fit.sampleRest(z, rng)
+		m.decode(z, &d.cell)
+		d.cell.lnC, d.cell.groups = slices.Clone(d.cell.lnC), slices.Clone(d.cell.groups)
+		fit.draws = append(fit.draws, d)
+	}
+}
+
+// sample draws a fade; u in 0..1 chooses the shape, so that stratified u
+// spread the draws over the shapes by their weights.
+func (mix *mixture) sample(u float64, rng *rand.Rand) fade {
+	k, sum := 0, 0.0
+	for k = range mix.parts {
+		sum += math.Exp(mix.parts[k].lnWeight - mix.lnTotal)
+		if u < sum {
+			break
+		}
+	}
+	c := &mix.parts[k]
+	f := c.fade
+	step := gaussian(&c.chol, 4, rng)
+	at := f.numbers()
+	for a := range 4 {
+		at[a] += min(max(step[a], -4*mix.prior.sd[a]), 4*mix.prior.sd[a])
+	}
+	f.set(at)
+	return f
+}
+
+// gaussian draws from N(0, A⁻¹) for the Cholesky factor of A.
+func gaussian(chol *mat.Cholesky, n int, rng *rand.Rand) []float64 {
+	e := make([]float64, n)
+	for i := range e {
+		e[i] = rng.NormFloat64()
+	}
+	u := chol.RawU()
+	for i := n - 1; i >= 0; i-- { // U·x = e
+		s := e[i]
+		for j := i + 1; j < n; j++ {
+			s -= float64(u.At(i, j) * e[j])
+		}
+		e[i] = s / u.At(i, i)
+	}
+	return e
+}
+
+// capacities draws ln C at the knots given a fade.
+func (mix *mixture) capacities(f *fade, rng *rand.Rand) []float64 {
+	n := len(mix.e.cycles)
+	rhs := mat.NewVecDense(n, slices.Clone(mix.e.h))
+	curve := make([]float64, n)
+	for i := range n {
+		curve[i], _ = f.lnC(mix.e.cycles[i], mix.e.years[i])
+	}
+	for i := range n {
+		for j := range n {
+			rhs.SetVec(i, rhs.AtVec(i)+mix.dInv.At(i, j)*curve[j])
+		}
+	}
+	var mean mat.VecDense
+	must(mix.m.SolveVecTo(&mean, rhs))
+	out := gaussian(&mix.m, n, rng)
+	for i := range out {
+		out[i] += mean.AtVec(i)
+	}
+	return out
+}
+
+// sampleRest fills the parameters beside the knots, given the knots.
+func (fit *Fit) sampleRest(z []float64, rng *rand.Rand) {
+	c := &fit.order
+	nk := len(fit.m.knots)
+	e := gaussian(&c.chol, len(c.rest), rng)
+	for i, x := range c.rest {
+		v := fit.z[x] + e[i]
+		for k := range nk {
+			v += c.slope.At(i, k) * (z[numScalars+k] - fit.z[numScalars+k])
+		}
+		z[x] = min(max(v, -8), 8)
+	}
+}

@@ -1,0 +1,215 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/law"
+	"packwane/health/logbook"
+)
+
+// How many factors of one kind the log may bring into the fit; rides of the
+// rest share none.
+const (
+	mostRoutes   = 12
+	mostRiders   = 8
+	mostSessions = 80
+	mostMeters   = 6
+)
+
+// groupUp gives each meter, route, rider and session a factor of its own, in
+// order of first appearance, and appends them to the parameters later.
+func (m *machine) groupUp() {
+	count := map[groupKind]map[string]int{groupRoute: {}, groupRider: {}, groupSession: {}}
+	for i := range m.events {
+		if r, ok := m.events[i].record.(*logbook.Ride); ok && known(m.events[i].km) {
+			count[groupRoute][r.Route]++
+			count[groupRider][r.Rider]++
+			count[groupSession][r.Session]++
+		}
+	}
+	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1}
+	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}}
+	get := func(kind groupKind, name string) int {
+		if g, ok := index[kind][name]; ok {
+			return g
+		}
+		if name == "" || len(index[kind]) >= most[kind] {
+			return -1
+		}
+		g := len(m.groupNames)
+		index[kind][name] = g
+		m.groupNames, m.groupKind = append(m.groupNames, name), append(m.groupKind, kind)
+		return g
+	}
+	for i := range m.events {
+		e := &m.events[i]
+		switch r := e.record.(type) {
+		case *logbook.Ride:
+			e.meter = m.meterGroup(r.Meter, get)
+			if !known(e.km) {
+				break
+			}
+			e.effects = appendGroup(e.effects, get(groupRoute, r.Route))
+			if len(count[groupRider]) > 1 {
+				e.effects = appendGroup(e.effects, get(groupRider, r.Rider))
+			}
+			if count[groupSession][r.Session] > 1 {
+				e.effects = appendGroup(e.effects, get(groupSession, r.Session))
+			}
+		case *logbook.Charge:
+			e.meter = m.meterGroup(r.Meter, get)
+			if e.ac && e.meter < 0 {
+				e.meter = get(groupMeter, "\x00wall") // a wall figure is never the pack's own count
+			}
+		case *logbook.Check:
+			if e.acMethod {
+				e.method = get(groupMethod, "ac")
+			}
+		}
+	}
+}
+
+func (m *machine) meterGroup(name string, get func(groupKind, string) int) int {
+	if name == "" || name == logbook.DefaultMeter {
+		return -1
+	}
+	return get(groupMeter, name)
+}
+
+func appendGroup(list []int, g int) []int {
+	if g < 0 {
+		return list
+	}
+	return append(list, g)
+}
+
+// groupPrior returns the prior of one factor's logarithm.
+func groupPrior(kind groupKind, name string) param {
+	switch kind {
+	case groupMeter:
+		return param{"meter " + name, 0, sdMeter, true}
+	case groupRoute:
+		return param{"route " + name, 0, sdRoute, true}
+	case groupRider:
+		return param{"rider " + name, 0, sdRider, true}
+	case groupSession:
+		return param{"session " + name, 0, sdSession, true}
+	}
+	return param{"method " + name, math.Log(.6), .25, true} // 1 kHz over 10 s, from memory
+}
+
+// unlogged works out from the odometer what was ridden between the rides of
+// the log.
+func (m *machine) unlogged() {
+	type reading struct {
+		end, odo, km float64
+		ride         *logbook.Ride
+	}
+	byBoard := map[string][]reading{}
+	add := func(r *logbook.Ride) {
+		b := m.h.RideBoard(r)
+		byBoard[b] = append(byBoard[b], reading{dayOf(logbook.EndOf(r)), numOr(r.OdometerKm), r.DistanceKm.Or(0), r})
+	}
+	others := map[string]bool{}
+	for _, r := range m.h.OtherRides {
+		others[r.Board] = true
+	}
+	missing := map[*logbook.Ride]float64{}
+	for _, r := range m.h.Rides {
+		add(r)
+	}
+	for b, list := range byBoard {
+		for _, r := range m.h.OtherRides {
+			if r.Board == b {
+				list = append(list, reading{dayOf(logbook.EndOf(r)), numOr(r.OdometerKm), r.DistanceKm.Or(0), r})
+			}
+		}
+		sortBy(list, func(x reading) float64 { return x.end })
+		lastOdo, since := math.NaN(), 0.0
+		for _, x := range list {
+			since += x.km
+			if !known(x.odo) {
+				continue
+			}
+			if known(lastOdo) {
+				if gap := x.odo - lastOdo - since; gap > max(.3, .02*since) && gap < 3000 {
+					share := 1.0
+					if others[b] {
+						share = .5
+					}
+					missing[x.ride] = gap * share
+				}
+			}
+			lastOdo, since = x.odo, 0
+		}
+	}
+	for i := range m.events {
+		if r, ok := m.events[i].record.(*logbook.Ride); ok {
+			m.events[i].unloggedKm = missing[r]
+		}
+	}
+}
+
+func sortBy[T any](list []T, key func(T) float64) {
+	for i := 1; i < len(list); i++ { // rides come nearly sorted
+		for j := i; j > 0 && key(list[j]) < key(list[j-1]); j-- {
+			list[j], list[j-1] = list[j-1], list[j]
+		}
+	}
+}
+
+// reference is the contract's set of reference conditions.
+type reference struct {
+	trip      law.Trip
+	bench     bool    // full cycles were discharged on a bench: no road
+	packC     float64 // pack and air
+	ampere    float64 // of bench cycles
+	routes    []int   // groups whose mean the range is taken over
+	limitV    float64
+	fullV     float64
+	knownTyre bool
+}
+
+// setReference works out the reference conditions by the contract.
+func (m *machine) setReference() {
+	p := m.h.Pack
+	r := &m.ref
+	r.packC = p.RefTempC.Or(logbook.DefaultRefTempC)
+	limit, cutoff, full := m.perCell(p.LimitV), m.perCell(p.CutoffV), numOr(p.CellFullV)
+	for _, s := range m.h.Setups {
+		if s.Pack == p.ID {
+			limit, cutoff, full = orNum(m.perCell(s.LimitV), limit), orNum(m.perCell(s.CutoffV), cutoff), orNum(numOr(s.CellFullV), full)
+		}
+	}
+	r.limitV, _, r.fullV = m.limits(limit, cutoff, full)
+	onRoad := 0
+	for i := range m.events {
+		if m.events[i].kind == evRide && known(m.events[i].km) {
+			onRoad++
+		}
+	}
+	r.bench = onRoad == 0
+	r.ampere = orNum(m.usual.benchA, .5*m.ratedAh)
+	mass, ref, _ := m.boardAt(p.Board, m.nowDay)
+	r.knownTyre = known(ref)
+	speed := p.RefSpeedKmh.Or(m.fullRideSpeedKmh()) / law.KmhPerMs
+	rider := p.RefRiderKg.Or(m.usual.riderKg)
+	r.trip = law.Trip{MassKg: orNum(mass, typicalBoardKg) + rider, AirC: r.packC, SpeedMs: speed, StandingSPerM: 1 / speed}
+	for g, kind := range m.groupKind {
+		if kind == groupRoute && (p.RefRoute == "" || m.groupNames[g] == p.RefRoute) {
+			r.routes = append(r.routes, g)
+		}
+	}
+}
+
+// fullRideSpeedKmh is the usual speed of the rides that ended at the limit,
+// else of all.
+func (m *machine) fullRideSpeedKmh() float64 {
+	var full []float64
+	for i := range m.events {
+		if r, ok := m.events[i].record.(*logbook.Ride); ok && r.Stop == "limit" && known(rideSpeedMs(r)) {
+			full = append(full, rideSpeedMs(r))
+		}
+	}
+	return orNum(median(full), m.usual.speedMs) * law.KmhPerMs
+}

@@ -1,0 +1,294 @@
+package model
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"packwane/health/law"
+)
+
+// A fade is one way in which the pack's capacity may run, its whole capacity
+//
+//	ln C(n, t) = ln C0 + ln(1 - S((n/N)^γ) - b·t^q)
+//
+// for n equivalent full cycles and t years, with S the measured shape of one
+// cell (law.Shapes), N the cycles at which that alone costs 20 %, γ a warp and
+// b the loss by time.
+type fade struct {
+	shape  *law.Shape
+	lnC0   float64
+	lnN    float64
+	lnWarp float64
+	lnB    float64
+	q      float64
+}
+
+// The prior of a fade's four numbers. The warp lets a shape bend as far as
+// cells of one family do from each other.
+type fadePrior struct {
+	mean, sd [4]float64
+	q        float64
+}
+
+// lnRatedSd is how far the whole capacity of a new pack lies from its rating:
+// common practice, no source (cells 2 to 4 %, packs of unknown make more).
+const (
+	lnRatedSd = .06
+	warpSd    = .15
+	leastLeft = .02 // of the capacity, so that its logarithm exists
+)
+
+func (m *machine) fadePrior() fadePrior {
+	return fadePrior{
+		mean: [4]float64{math.Log(m.ratedAh), math.Log(m.chem.CyclesTo80), 0, math.Log(m.chem.CalendarPerYear)},
+		sd:   [4]float64{lnRatedSd, m.chem.CyclesTo80Spread, warpSd, m.chem.CalendarSpread},
+		q:    m.chem.CalendarExponent,
+	}
+}
+
+// lnC returns ln C at an age, and its derivatives by lnC0, lnN, lnWarp, lnB.
+func (f *fade) lnC(cycles, years float64) (float64, [4]float64) {
+	d := [4]float64{1}
+	loss := 0.0
+	if cycles > 0 {
+		lnX := math.Log(cycles) - f.lnN
+		warp := math.Exp(f.lnWarp)
+		x := math.Exp(min(warp*lnX, 5))
+		var slope float64
+		loss, slope = f.shape.LossAt(x)
+		d[1] = -slope * x * warp
+		d[2] = slope * x * warp * lnX
+	}
+	calendar := law.CalendarLoss(math.Exp(f.lnB), years, f.q)
+	left := 1 - loss - calendar
+	if left < leastLeft {
+		return f.lnC0 + math.Log(leastLeft), d
+	}
+	d[1], d[2], d[3] = -d[1]/left, -d[2]/left, -calendar/left
+	return f.lnC0 + math.Log(left), d
+}
+
+// evidence is what the records say of ln C at the knots, free of the knots'
+// weak prior: a Gaussian likelihood of precision l and information vector h.
+type evidence struct {
+	cycles, years []float64 // of the knots
+	l             *mat.SymDense
+	h             []float64
+}
+
+// The departure of a pack from any fade: a stationary part that wanders with
+// age and one of its own for each knot. Set on simulated packs and the given
+// cells (see the tests of coverage).
+const (
+	wanderSd  = .006
+	wanderAge = .15 // of the age at which 20 % is lost
+	nuggetSd  = .0025
+)
+
+// departure is the covariance of the departures at the knots.
+func (e *evidence) departure(life float64) *mat.SymDense {
+	n := len(e.cycles)
+	d := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			away := math.Abs(e.cycles[i]-e.cycles[j])/life + math.Abs(e.years[i]-e.years[j])/10
+			v := square(wanderSd) * math.Exp(-away/wanderAge)
+			if i == j {
+				v += square(nuggetSd)
+			}
+			d.SetSym(i, j, v)
+		}
+	}
+	return d
+}
+
+// component is one shape's part of the mixture.
+type component struct {
+	fade     fade         // at its mode
+	chol     mat.Cholesky // of the precision of its four numbers
+	lnWeight float64
+}
+
+// mixture is the posterior over fades.
+type mixture struct {
+	e       *evidence
+	prior   fadePrior
+	parts   []component
+	dInv    *mat.SymDense // inverse of the departures' covariance
+	m       mat.Cholesky  // of l + dInv
+	lnTotal float64
+}
+
+// weigh fits every shape to the evidence and weighs it. Families share their
+// weight among their cells; those of the pack's own chemistry count double.
+func weigh(e *evidence, prior fadePrior, chemistry string, shapes []law.Shape) *mixture {
+	mix := &mixture{e: e, prior: prior}
+	n := len(e.cycles)
+	life := math.Exp(prior.mean[1])
+	d := e.departure(life)
+	var dc mat.Cholesky
+	if !dc.Factorize(d) {
+		panic("model: the departures' covariance is not positive definite")
+	}
+	mix.dInv = mat.NewSymDense(n, nil)
+	must(dc.InverseTo(mix.dInv))
+	sum := mat.NewSymDense(n, nil)
+	sum.AddSym(e.l, mix.dInv)
+	if !mix.m.Factorize(sum) {
+		panic("model: the evidence's precision is not positive definite")
+	}
+	// With the departures integrated out, a fade f has the log likelihood
+	// -½·fᵀQf + fᵀv, Q = D⁻¹ - D⁻¹M⁻¹D⁻¹, v = D⁻¹M⁻¹h.
+	var mInvD mat.Dense
+	must(mix.m.SolveTo(&mInvD, mix.dInv))
+	var q mat.Dense
+	q.Mul(mix.dInv, &mInvD)
+	q.Sub(mix.dInv, &q)
+	v := mat.NewVecDense(n, nil)
+	v.MulVec(mInvD.T(), mat.NewVecDense(n, e.h))
+	size := map[string]int{}
+	for i := range shapes {
+		size[shapes[i].Family]++
+	}
+	best := math.Inf(-1)
+	for i := range shapes {
+		w := 1 / float64(size[shapes[i].Family])
+		if shapes[i].Chemistry == chemistry {
+			w *= 2
+		}
+		c := mix.fit(&shapes[i], &q, v)
+		c.lnWeight += math.Log(w)
+		best = max(best, c.lnWeight)
+		mix.parts = append(mix.parts, c)
+	}
+	total := 0.0
+	for i := range mix.parts {
+		mix.parts[i].lnWeight -= best
+		total += math.Exp(mix.parts[i].lnWeight)
+	}
+	mix.lnTotal = math.Log(total)
+	return mix
+}
+
+func must(err error) {
+	if err != nil {
+		if _, ok := err.(mat.Condition); !ok {
+			panic("model: " + err.Error())
+		}
+	}
+}
+
+func (f *fade) numbers() [4]float64 { return [4]float64{f.lnC0, f.lnN, f.lnWarp, f.lnB} }
+
+func (f *fade) set(v [4]float64) { f.lnC0, f.lnN, f.lnWarp, f.lnB = v[0], v[1], v[2], v[3] }
+
+// objective returns the log posterior of a fade, its gradient and the
+// Gauss-Newton precision.
+func (mix *mixture) objective(f *fade, q *mat.Dense, v *mat.VecDense) (lp float64, g [4]float64, h [4][4]float64) {
+	n := len(mix.e.cycles)
+	value := make([]float64, n)
+	slope := make([][4]float64, n)
+	for i := range n {
+		value[i], slope[i] = f.lnC(mix.e.cycles[i], mix.e.years[i])
+	}
+	at := f.numbers()
+	for a := range 4 {
+		z := (at[a] - mix.prior.mean[a]) / mix.prior.sd[a]
+		lp -= z * z / 2
+		g[a] = -z / mix.prior.sd[a]
+		h[a][a] = 1 / square(mix.prior.sd[a])
+	}
+	for i := range n {
+		qf := 0.0
+		var qs [4]float64
+		for j := range n {
+			w := q.At(i, j)
+			qf += w * value[j]
+			for a := range 4 {
+				qs[a] += w * slope[j][a]
+			}
+		}
+		lp += value[i] * (v.AtVec(i) - qf/2)
+		for a := range 4 {
+			g[a] += slope[i][a] * (v.AtVec(i) - qf)
+			for b := range 4 {
+				h[a][b] += slope[i][a] * qs[b]
+			}
+		}
+	}
+	return lp, g, h
+}
+
+// fit finds the mode of one shape's four numbers by damped Newton steps from
+// a few starting lives, and the logarithm of its share of the evidence by
+// Laplace's approximation.
+func (mix *mixture) fit(shape *law.Shape, q *mat.Dense, v *mat.VecDense) component {
+	var best component
+	bestLp := math.Inf(-1)
+	for _, start := range []float64{-1, 0, 1} {
+		f := fade{shape: shape, q: mix.prior.q}
+		at := mix.prior.mean
+		at[1] += start * mix.prior.sd[1]
+		f.set(at)
+		lp, g, h := mix.objective(&f, q, v)
+		damp := 1e-3
+		for range 40 {
+			step, ok := solve4(h, g, damp)
+			if !ok {
+				damp *= 10
+				continue
+			}
+			trial := f
+			next := f.numbers()
+			biggest := 0.0
+			for a := range 4 {
+				s := min(max(step[a], -.7), .7)
+				next[a] += s
+				biggest = max(biggest, math.Abs(s)/mix.prior.sd[a])
+			}
+			trial.set(next)
+			if tlp, tg, th := mix.objective(&trial, q, v); tlp >= lp {
+				f, lp, g, h = trial, tlp, tg, th
+				damp = max(damp/10, 1e-9)
+				if biggest < 1e-3 {
+					break
+				}
+			} else if damp *= 10; damp > 1e8 {
+				break
+			}
+		}
+		if lp > bestLp {
+			bestLp = lp
+			best = component{fade: f}
+			sym := mat.NewSymDense(4, nil)
+			for a := range 4 {
+				for b := a; b < 4; b++ {
+					sym.SetSym(a, b, h[a][b])
+				}
+			}
+			if !best.chol.Factorize(sym) {
+				panic("model: a fade's precision is not positive definite")
+			}
+			best.lnWeight = lp - best.chol.LogDet()/2
+		}
+	}
+	return best
+}
+
+func solve4(h [4][4]float64, g [4]float64, damp float64) (x [4]float64, ok bool) {
+	sym := mat.NewSymDense(4, nil)
+	for a := range 4 {
+		for b := a; b < 4; b++ {
+			sym.SetSym(a, b, h[a][b])
+		}
+		sym.SetSym(a, a, h[a][a]*(1+damp))
+	}
+	var chol mat.Cholesky
+	var out mat.VecDense
+	if !chol.Factorize(sym) || chol.SolveVecTo(&out, mat.NewVecDense(4, g[:])) != nil {
+		return x, false
+	}
+	copy(x[:], out.RawVector().Data)
+	return x, true
+}

@@ -1,0 +1,469 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/law"
+)
+
+// An observation is one number of a record that the filter compares with what
+// it expects.
+type obsKind uint8
+
+const (
+	obStartV obsKind = iota
+	obLimit          // not a figure: the ride stopped at the limit, so the deficit is known
+	obFull           // not a figure: the charger finished, so the deficit is near nil
+	obAh
+	obWh
+	obDistance
+	obEndV
+	obOhm
+	obAsNew
+)
+
+// tapeEntry keeps what a base pass decided about one observation, so that the
+// passes with a parameter moved follow it along a straight line.
+type tapeEntry struct {
+	kind     obsKind
+	event    int32
+	rejected bool       // taken for a misreading
+	gain     [3]float64 // of deficit, charge and meter error
+	isd      float64    // 1 over the standard deviation of the innovation, times the root of the weight
+	sd       float64    // standard deviation of the innovation
+	resid    float64    // innovation over sd, before weighing
+}
+
+// unknowns are the filter's three: the deficit at the start, the charge that
+// flowed and the day's error of the meter; at is their mean, cov their
+// covariance.
+type unknowns struct {
+	at  [3]float64
+	cov [3][3]float64
+}
+
+// state is what is carried from event to event.
+type state struct {
+	x, p      float64 // deficit, Ah, and its variance
+	sinceHold float64 // charges since the last balancing hold
+	throughAh float64 // gross discharge since the log began
+	guessedAh float64 // of that, not measured but worked out
+	endedFlat bool    // the last ride ended at the limit
+	charged   bool    // a charge came since the last ride
+	any       bool
+}
+
+// carried is what the base pass decided for one event.
+type carried struct {
+	qLin   float64 // the charge about which the event was linearised
+	reset  bool    // the deficit was taken as unknown-but-full at its start
+	start  state   // before the event
+	q, x0  float64 // what the filter came to believe
+	qSd    float64
+	tapeAt int // first entry of the event on the tape
+}
+
+// pass is one run over the records.
+type pass struct {
+	m      *machine
+	c      cellState
+	tape   []tapeEntry
+	carry  []carried
+	reject map[rejectKey]bool
+	robust bool
+}
+
+type rejectKey struct {
+	event int32
+	kind  obsKind
+}
+
+const studentNu = 5.0
+
+// base runs over all records at z, choosing gains and weights. It returns the
+// cost: half the deviance of the residuals.
+func (p *pass) base(z []float64) float64 {
+	m := p.m
+	m.decode(z, &p.c)
+	p.tape = p.tape[:0]
+	if p.carry == nil {
+		p.carry = make([]carried, len(m.events))
+	}
+	var st state
+	for i := range m.events {
+		p.carry[i].start = st
+		p.carry[i].tapeAt = len(p.tape)
+		p.event(i, &st, nil)
+	}
+	p.asNew(nil)
+	cost := 0.0
+	for i := range p.tape {
+		cost += deviance(p.tape[i].resid, p.robust && !p.tape[i].rejected)
+	}
+	return cost
+}
+
+// deviance is half the -2 log density of a Student distribution, or of a
+// Gaussian.
+func deviance(r float64, robust bool) float64 {
+	if !robust {
+		return r * r / 2
+	}
+	return (studentNu + 1) / 2 * math.Log1p(r*r/studentNu)
+}
+
+// weight is the weight that makes a squared residual count as the Student
+// distribution would.
+func weight(r float64) float64 { return (studentNu + 1) / (studentNu + r*r) }
+
+// follow runs over the events from..to with the gains of the base pass at the
+// parameters already decoded into c, writing whitened residuals to out (one
+// for each entry of the tape).
+func (p *pass) follow(c *cellState, from, to int, out []float64) {
+	keep := p.c
+	p.c = *c
+	st := p.carry[from].start
+	for i := from; i < to; i++ {
+		p.event(i, &st, out)
+	}
+	if to == len(p.m.events) {
+		p.asNew(out)
+	}
+	p.c = keep
+}
+
+// asNew compares a measured capacity as new with the model's.
+func (p *pass) asNew(out []float64) {
+	m := p.m
+	if !known(m.asNewAh) {
+		return
+	}
+	model := math.Log(p.c.referenceAh(m, p.c.lnC[0], 0, 0))
+	at := len(p.tape) - 1
+	if out == nil {
+		p.tape = append(p.tape, tapeEntry{kind: obAsNew, event: -1, sd: .01, isd: 1 / .01, resid: (math.Log(m.asNewAh) - model) / .01})
+		return
+	}
+	out[at] = (math.Log(m.asNewAh) - model) * p.tape[at].isd
+}
+
+// lnCapacity returns ln of the whole capacity at event e, from full to empty.
+func (c *cellState) lnCapacity(e *event) float64 {
+	return c.lnC[e.knot] + float64(e.knotW*(c.lnC[e.knot+1]-c.lnC[e.knot]))
+}
+
+// groupOhm returns the 10 s resistance of one series group at 25 °C and mid
+// charge, for a capacity lnC and an age.
+func (c *cellState) groupOhm(lnC, years, cycles float64) float64 {
+	loss := 1 - math.Exp(min(lnC-c.lnC[0], .05))
+	return c.resistance * math.Exp(min(c.growthLoss*max(loss, -.05)+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, 3))
+}
+
+func (m *machine) fullSoc(c *cellState, fullV float64) float64 {
+	if fullV >= m.chem.FullV-.005 && fullV <= m.chem.FullV+.055 {
+		return 1
+	}
+	top := c.curve.V[law.CurvePoints-1]
+	return min(max(c.curve.Soc(fullV-m.chem.FullV+top), .3), 1.15)
+}
+
+// coldShare is the share of the capacity that a pack temperature leaves.
+func (c *cellState) coldShare(packC float64) float64 {
+	d := 25 - packC
+	if d < 0 {
+		d *= .3 // warmth gives less than cold takes, from memory
+	}
+	return min(max(1-c.cold*d, .2), 1.1)
+}
+
+// deficitAtLimit returns the deficit from full at which the volts under load
+// meet the limit, Ah. ampere is the mean current, peak how much larger the
+// current is that trips it.
+func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, packC, ampere, peak, limitV, fullV float64) float64 {
+	ohm := c.groupOhm(lnC, years, cycles) * c.thermal.Factor(packC)
+	drop := ohm * ampere * (c.sustained + peak - 1)
+	end := c.curve.SocUnderLoad(limitV, drop, c.steepness)
+	return math.Exp(lnC) * max(c.coldShare(packC)*(m.fullSoc(c, fullV)-end), 1e-3)
+}
+
+// ride works out temperature, current and consumption of a ride.
+func (p *pass) rideLoad(e *event) (packC, ampere, lnWhPerKm float64) {
+	c, m := &p.c, p.m
+	packC = e.packC
+	if !known(packC) {
+		packC = e.airC + c.warm
+	}
+	if known(e.km) {
+		lnWhPerKm = math.Log(c.road.WhPerKm(e.trip))
+		for _, g := range e.effects {
+			lnWhPerKm += c.groups[g]
+		}
+	}
+	switch {
+	case known(e.ah) && known(e.hours) && e.hours > 0:
+		ampere = e.ah / e.hours
+	case known(e.km):
+		ampere = math.Exp(lnWhPerKm) * e.trip.SpeedMs * law.KmhPerMs / (m.chem.NominalV * m.series)
+	default:
+		ampere = m.usual.cRate * m.ratedAh
+	}
+	return packC, min(ampere, 6*m.ratedAh), lnWhPerKm
+}
+
+// event carries the state over one event. With out nil it chooses gains and
+// extends the tape, else it follows the tape and writes residuals.
+func (p *pass) event(i int, st *state, out []float64) {
+	e := &p.m.events[i]
+	p.rest(e, st)
+	switch e.kind {
+	case evRide:
+		p.ride(i, e, st, out)
+	case evCharge:
+		p.charge(i, e, st, out)
+	case evCheck:
+		p.check(i, e, st, out)
+	}
+}
+
+// rest lets the pack stand until the event begins: its electronics draw
+// power, its cells lose charge, and unlogged riding takes its share.
+func (p *pass) rest(e *event, st *state) {
+	c, m := &p.c, p.m
+	if e.gapDays > 0 && st.any {
+		volts := m.chem.NominalV * m.series
+		capacity := math.Exp(c.lnCapacity(e))
+		lost := e.gapDays * (c.standbyW*24/volts + c.selfLossPerDay*capacity)
+		st.x += min(lost, .5*capacity)
+		st.p += square(.4 * min(lost, .5*capacity))
+	}
+	if e.unloggedKm > 0 {
+		volts := m.chem.NominalV * m.series
+		q := e.unloggedKm * math.Exp(math.Log(c.road.WhPerKm(m.usualTrip()))) / volts
+		st.throughAh += q
+		st.guessedAh += q
+		capacity := math.Exp(c.lnCapacity(e))
+		took := min(q, .6*capacity)
+		st.x = min(st.x+took/2, .9*capacity)
+		st.p += square(.5*took + .02*capacity)
+		st.charged = true
+	}
+}
+
+// usualTrip is a ride in the usual conditions of the log.
+func (m *machine) usualTrip() law.Trip {
+	u := &m.usual
+	mass, _, _ := m.boardAt(m.h.Pack.Board, m.nowDay)
+	return law.Trip{MassKg: orNum(mass, typicalBoardKg) + u.riderKg, LogPressure: u.logPressure, AirC: m.season.mean, SpeedMs: u.speedMs, CrossRoundMs: u.roundWindMs, StandingSPerM: 1 / u.speedMs}
+}
+
+// see takes in one observation: innovation is what was seen less what was
+// expected, slope its derivative by the three unknowns, noise its variance.
+func (p *pass) see(i int, kind obsKind, u *unknowns, innovation float64, slope [3]float64, noise float64, out []float64, cursor *int) {
+	if out != nil {
+		t := &p.tape[*cursor]
+		for j := range 3 {
+			u.at[j] += float64(t.gain[j] * innovation)
+		}
+		out[*cursor] = innovation * t.isd
+		*cursor++
+		return
+	}
+	var ph [3]float64
+	s := noise
+	for j := range 3 {
+		for k := range 3 {
+			ph[j] += u.cov[j][k] * slope[k]
+		}
+		s += slope[j] * ph[j]
+	}
+	sd := math.Sqrt(s)
+	r := innovation / sd
+	t := tapeEntry{kind: kind, event: int32(i), sd: sd, resid: r}
+	w := 1.0
+	if kind != obLimit && kind != obFull && p.reject[rejectKey{int32(i), kind}] {
+		t.rejected, w = true, 0
+		t.resid = 0
+	} else if p.robust && r*r > 1 {
+		w = min(weight(r), 1)
+	}
+	t.isd = math.Sqrt(w) / sd
+	if w > 0 {
+		// a doubted figure is one with more noise
+		s += noise * (1/w - 1)
+		for j := range 3 {
+			t.gain[j] = ph[j] / s
+			u.at[j] += t.gain[j] * innovation
+		}
+		for j := range 3 {
+			for k := range 3 {
+				u.cov[j][k] -= t.gain[j] * ph[k]
+			}
+		}
+	}
+	p.tape = append(p.tape, t)
+}
+
+// voltVar is the variance of a rest voltage per cell beside its step: what a
+// curve and a relaxation leave, from memory; a flat curve shows hysteresis.
+func (m *machine) voltVar() float64 {
+	if m.chem.Name == "lfp" {
+		return square(.008)
+	}
+	return square(.006)
+}
+
+const unknownVar = 4.0 // of an unknown charge, in capacities squared
+
+func (p *pass) ride(i int, e *event, st *state, out []float64) {
+	c, m := &p.c, p.m
+	carry := &p.carry[i]
+	cursor := carry.tapeAt
+	lnC := c.lnCapacity(e)
+	capacity := math.Exp(lnC)
+	packC, ampere, lnWhPerKm := p.rideLoad(e)
+	ohm := c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(packC)
+	full := m.fullSoc(c, e.fullV)
+	peak := c.peak
+	if e.bench {
+		peak = 1
+	}
+	gain := 0.0
+	if e.meter >= 0 {
+		gain = c.groups[e.meter]
+	}
+	atLimit := math.NaN()
+	switch e.stop {
+	case "limit":
+		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, packC, ampere, peak, e.limitV, e.fullV)
+	case "cutoff":
+		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, packC, ampere, peak, e.cutoffV, e.fullV)
+	}
+	meanV := func(x0, q float64) float64 { // per cell, under load
+		a, b := full-x0/capacity, full-(x0+q)/capacity
+		return max(c.curve.MeanV(a, b)-float64(ampere*ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
+	}
+	if out == nil {
+		carry.reset = p.takenAsFull(e, st, capacity)
+		carry.qLin = p.guessCharge(e, st, atLimit, lnWhPerKm, capacity, gain)
+	}
+	var u unknowns
+	if carry.reset {
+		u.at[0], u.cov[0][0] = .005*capacity, square(.02*capacity)
+		if known(e.startV) {
+			u.cov[0][0] = square(.3 * capacity)
+		}
+	} else {
+		u.at[0], u.cov[0][0] = st.x, st.p
+	}
+	u.at[1], u.cov[1][1] = carry.qLin, unknownVar*capacity*capacity
+	meterV := orNum(positive(e.meterVar), square(m.scale.meter))
+	u.cov[2][2] = meterV
+
+	if known(e.startV) {
+		v, slope := c.curve.OCV(full - u.at[0]/capacity)
+		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope / capacity}, e.voltVar+m.voltVar(), out, &cursor)
+	}
+	if known(atLimit) {
+		sd := m.scale.limit
+		if e.stop == "cutoff" {
+			sd = .03
+		}
+		noise := square(sd*capacity) + e.tempVar*square(c.cold*capacity)
+		p.see(i, obLimit, &u, atLimit-u.at[0]-u.at[1], [3]float64{1, 1}, noise, out, &cursor)
+	}
+	q := func() float64 { return max(u.at[1], .002*capacity) }
+	if known(e.ah) {
+		q := q()
+		p.see(i, obAh, &u, math.Log(e.ah/q)-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
+	}
+	if known(e.wh) {
+		q := q()
+		p.see(i, obWh, &u, math.Log(e.wh/(q*meanV(u.at[0], q)*m.series))-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
+	}
+	if known(e.km) {
+		q := q()
+		noise := square(m.scale.consumption) + e.tripVar + square(e.roundKm/e.km)/12 + square(.005)
+		p.see(i, obDistance, &u, math.Log(e.km/(q*meanV(u.at[0], q)*m.series))+lnWhPerKm, [3]float64{0, 1 / q}, noise, out, &cursor)
+	}
+	if known(e.endV) {
+		v, slope := c.curve.OCV(full - (u.at[0]+u.at[1])/capacity)
+		drop := c.relax * ampere * ohm * math.Exp(-orNum(e.restMin, 10)/15)
+		noise := e.voltVar + m.voltVar() + square(.5*drop)
+		p.see(i, obEndV, &u, e.endV-v-c.voltOffset+drop, [3]float64{-slope / capacity, -slope / capacity}, noise, out, &cursor)
+	}
+	carry.q, carry.x0, carry.qSd = u.at[1], u.at[0], math.Sqrt(max(u.cov[1][1], 0))
+	st.x = u.at[0] + u.at[1]
+	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001*capacity)
+	st.bound(capacity)
+	gross := max(u.at[1], 0)
+	if known(e.grossAh) && known(e.ah) && !p.rejected(i, obAh) {
+		gross *= e.grossAh / e.ah
+	}
+	st.throughAh += gross
+	if !known(e.ah) && !known(e.wh) {
+		st.guessedAh += gross
+	}
+	st.endedFlat, st.charged, st.any = e.stop == "limit" || e.stop == "cutoff", false, true
+}
+
+func (p *pass) rejected(i int, kind obsKind) bool { return p.reject[rejectKey{int32(i), kind}] }
+
+// bound keeps the deficit within what a pack can hold.
+func (st *state) bound(capacity float64) {
+	if st.x > 1.1*capacity {
+		st.x, st.p = 1.1*capacity, max(st.p, square(.1*capacity))
+	}
+	if st.x < -.1*capacity {
+		st.x, st.p = -.1*capacity, max(st.p, square(.1*capacity))
+	}
+}
+
+// takenAsFull reports whether a ride's start is taken as full because the log
+// does not say how the pack was charged before it: at the beginning, after a
+// ride that emptied it, or where no charge was ever logged.
+func (p *pass) takenAsFull(e *event, st *state, capacity float64) bool {
+	if !st.any {
+		return true
+	}
+	if st.charged {
+		return false
+	}
+	if st.endedFlat || !p.m.anyCharge {
+		return true
+	}
+	need := 0.0
+	if known(e.ah) {
+		need = e.ah
+	}
+	return st.x+need > 1.15*capacity+2*math.Sqrt(st.p) // it cannot have held that much
+}
+
+// guessCharge is the charge about which a ride is linearised: the first that
+// the record gives.
+func (p *pass) guessCharge(e *event, st *state, atLimit, lnWhPerKm, capacity, gain float64) float64 {
+	volts := p.m.chem.NominalV * p.m.series
+	q := .5 * capacity
+	switch {
+	case known(e.ah) && !p.rejectedRecord(e, obAh):
+		q = e.ah / math.Exp(gain)
+	case known(e.wh) && !p.rejectedRecord(e, obWh):
+		q = e.wh / volts / math.Exp(gain)
+	case known(atLimit):
+		q = atLimit - st.x
+	case known(e.km) && !p.rejectedRecord(e, obDistance):
+		q = e.km * math.Exp(lnWhPerKm) / volts
+	}
+	return min(max(q, .01*capacity), 1.2*capacity)
+}
+
+func (p *pass) rejectedRecord(e *event, kind obsKind) bool {
+	if len(p.reject) == 0 {
+		return false
+	}
+	for k := range p.reject {
+		if p.m.events[k.event].id == e.id && k.kind == kind {
+			return true
+		}
+	}
+	return false
+}

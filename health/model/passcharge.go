@@ -1,0 +1,141 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/law"
+)
+
+// holdBalances is how long a charger must stay on after it finished for the
+// groups to even out: an hour is common practice, no source; half of it does
+// most.
+const holdBalances = 30.0 // min
+
+// imbalanced returns the share of the capacity that a charge without a hold
+// leaves out, and the standard deviation of that share.
+func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
+	if e.balanced {
+		st.sinceHold = 0
+	}
+	if known(e.holdMin) && e.holdMin >= holdBalances {
+		st.sinceHold = 0
+		return 0, .0025
+	}
+	if p.m.anyHold || st.sinceHold < 3 {
+		st.sinceHold++
+	}
+	share = p.c.imbalance * min(st.sinceHold/10, 2)
+	return share, math.Hypot(.004, .5*share)
+}
+
+func (p *pass) charge(i int, e *event, st *state, out []float64) {
+	c, m := &p.c, p.m
+	carry := &p.carry[i]
+	cursor := carry.tapeAt
+	capacity := math.Exp(c.lnCapacity(e))
+	full := m.fullSoc(c, e.fullV)
+	gain := 0.0
+	if e.meter >= 0 {
+		gain = c.groups[e.meter]
+	}
+	if out == nil {
+		carry.reset = !st.any
+		carry.qLin = p.guessTaken(e, st, capacity)
+	}
+	var u unknowns
+	u.at[0], u.cov[0][0] = st.x, st.p
+	if carry.reset {
+		u.at[0], u.cov[0][0] = .5*capacity, square(.5*capacity)
+	}
+	u.at[1], u.cov[1][1] = carry.qLin, unknownVar*capacity*capacity
+	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
+	if known(e.startV) {
+		v, slope := c.curve.OCV(full - u.at[0]/capacity)
+		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope / capacity}, e.voltVar+m.voltVar(), out, &cursor)
+	}
+	share, sd := p.imbalanced(e, st)
+	switch {
+	case e.full != 1: // full, or not said and so likely full
+		if e.full == 0 {
+			sd = .06
+		}
+		p.see(i, obFull, &u, share*capacity-u.at[0]+u.at[1], [3]float64{1, -1}, square(sd*capacity), out, &cursor)
+	case known(e.endV):
+		v, slope := c.curve.OCV(full - (u.at[0]-u.at[1])/capacity)
+		noise := e.voltVar + m.voltVar() + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
+		p.see(i, obEndV, &u, e.endV-v-c.voltOffset, [3]float64{-slope / capacity, slope / capacity}, noise, out, &cursor)
+	}
+	q := max(u.at[1], .002*capacity)
+	in := math.Log1p(c.coulomb)
+	// what a meter does not see of a small charge: cut-in, trickle, its own step
+	small := square(.004 * capacity / q)
+	if known(e.ah) {
+		p.see(i, obAh, &u, math.Log(e.ah/q)-in-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+small+1e-6, out, &cursor)
+	}
+	if known(e.wh) {
+		q := max(u.at[1], .002*capacity)
+		a := full - u.at[0]/capacity
+		volts := (c.curve.MeanV(a, a+q/capacity) + c.chargeDrop) * m.series
+		expected := math.Log(q*volts) + in + gain
+		noise := square(e.whRound/e.wh)/12 + small + square(.003)
+		if e.ac {
+			expected -= math.Log(c.wall)
+			noise += square(.008)
+		}
+		p.see(i, obWh, &u, math.Log(e.wh)-expected-u.at[2], [3]float64{0, 1 / q, 1}, noise, out, &cursor)
+	}
+	carry.q, carry.x0, carry.qSd = u.at[1], u.at[0], math.Sqrt(max(u.cov[1][1], 0))
+	st.x = u.at[0] - u.at[1]
+	st.p = max(u.cov[0][0]-2*u.cov[0][1]+u.cov[1][1], 0) + square(.001*capacity)
+	st.bound(capacity)
+	st.charged, st.any, st.endedFlat = true, true, false
+}
+
+// guessTaken is the charge about which a charge is linearised.
+func (p *pass) guessTaken(e *event, st *state, capacity float64) float64 {
+	q := st.x
+	switch {
+	case known(e.ah) && !p.rejectedRecord(e, obAh):
+		q = e.ah
+	case known(e.wh) && !p.rejectedRecord(e, obWh):
+		q = e.wh / (p.m.chem.NominalV * p.m.series)
+		if e.ac {
+			q *= p.c.wall
+		}
+	}
+	return min(max(q, .005*capacity), 1.2*capacity)
+}
+
+// check compares a resistance and a rest voltage with the model's.
+func (p *pass) check(i int, e *event, st *state, out []float64) {
+	c, m := &p.c, p.m
+	carry := &p.carry[i]
+	cursor := carry.tapeAt
+	lnC := c.lnCapacity(e)
+	capacity := math.Exp(lnC)
+	u := unknowns{at: [3]float64{st.x}, cov: [3][3]float64{{st.p}}}
+	if !st.any {
+		u.at[0], u.cov[0][0] = .5*capacity, square(.5*capacity)
+	}
+	full := m.fullSoc(c, e.fullV)
+	if known(e.startV) && e.startV > .5*m.chem.LimitV {
+		v, slope := c.curve.OCV(full - u.at[0]/capacity)
+		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope / capacity}, e.voltVar+m.voltVar()+1e-5, out, &cursor)
+	}
+	if known(e.ohm) {
+		soc, noise := e.soc, e.ohmVar+e.tempVar*square(.012)
+		if !known(soc) {
+			soc = .5
+			noise += square(.04)
+		}
+		expected := math.Log(m.series * c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(e.packC) * law.LowCharge(soc, c.steepness))
+		if e.method >= 0 {
+			expected += c.groups[e.method]
+		}
+		p.see(i, obOhm, &u, math.Log(e.ohm)-expected, [3]float64{}, noise+square(.015), out, &cursor)
+	}
+	st.x, st.p = u.at[0], max(u.cov[0][0], 0)
+	if !st.any && known(e.startV) {
+		st.any, st.charged = true, true
+	}
+}

@@ -1,0 +1,339 @@
+package model
+
+import (
+	"cmp"
+	"math"
+	"slices"
+	"time"
+
+	"packwane/health/law"
+	"packwane/health/logbook"
+)
+
+// machine holds everything about one history that stays the same from pass to
+// pass.
+type machine struct {
+	h          *logbook.History
+	chem       law.Chemistry
+	meanCurve  *law.Curve
+	series     float64
+	parallel   float64
+	ratedAh    float64 // of the pack
+	rated      bool    // false where the log does not say and the rides had to
+	voltsKnown bool    // false where the number of series groups is unknown
+
+	born       time.Time // in service, or cells replaced, or the first record
+	bornKnown  bool
+	before     float64 // equivalent full cycles before the log begins
+	asNewAh    float64 // NaN where not measured
+	events     []event
+	params     []param
+	knots      []float64 // ages of the knots, in nominal units of age
+	groupNames []string
+	groupKind  []groupKind
+	season     season
+	usual      usual
+	ref        reference
+	lastDay    float64 // of the log
+	nowDay     float64 // as-of
+	anyCharge  bool
+	anyHold    bool
+	scale      scales
+}
+
+type groupKind uint8
+
+const (
+	groupMeter groupKind = iota
+	groupRoute
+	groupRider
+	groupSession
+	groupMethod
+)
+
+// usual is what the log shows of conditions, to fill in what was not recorded.
+type usual struct {
+	speedMs, speedSd  float64
+	logPressure, lpSd float64
+	riderKg, riderSd  float64
+	boardKg           float64
+	roundWindMs       float64 // root mean square of the wind
+	refKpa            float64 // of the usual board; NaN where unknown
+	cRate             float64 // of the rides with a duration, per hour
+	benchA            float64 // median current of bench discharges, A; NaN where none
+	seen              struct{ speed, pressure, rider, wind, temp int }
+}
+
+// scales are the noises that are estimated beside the parameters.
+type scales struct {
+	consumption float64 // of ln Wh/km of one ride
+	limit       float64 // of the capacity that one full ride shows, share
+	meter       float64 // of a meter on one day, share
+}
+
+var priorScales = scales{consumption: .03, limit: .008, meter: .004}
+
+// prepare orders one history into events. It never fails: what is missing is
+// replaced by its prior and marked.
+func prepare(h *logbook.History) *machine {
+	m := &machine{h: h, scale: priorScales}
+	p := h.Pack
+	m.chem, _ = law.ChemistryNamed(p.Chemistry)
+	m.meanCurve = m.chem.MeanCurve()
+	m.series, m.parallel = p.Series.Or(1), p.Parallel.Or(1)
+	m.voltsKnown = p.Series.OK
+	m.nowDay = dayOf(h.AsOf)
+	m.asNewAh = numOr(p.AsnewAh)
+	m.before = p.CyclesBefore.Or(0)
+	m.born, m.bornKnown = p.InService, !p.InService.IsZero()
+	for _, s := range h.Services {
+		if s.What == "cells_replaced" && s.Pack == p.ID {
+			m.born, m.bornKnown, m.before, m.asNewAh = s.At, true, 0, math.NaN()
+		}
+	}
+	m.collect()
+	m.setRated()
+	m.findUsual()
+	m.fill()
+	m.groupUp()
+	m.placeKnots()
+	m.setReference()
+	return m
+}
+
+// collect makes one event of each ride, charge and check of this life, in the
+// order of their ends.
+func (m *machine) collect() {
+	alive := func(t time.Time) bool { return !m.bornKnown || !t.Before(m.born) || m.h.Pack.InService.Equal(m.born) }
+	for _, r := range m.h.Rides {
+		if alive(r.At) {
+			m.events = append(m.events, m.rideEvent(r))
+		}
+	}
+	for _, c := range m.h.Charges {
+		if alive(c.At) {
+			m.anyCharge = true
+			m.anyHold = m.anyHold || c.HoldMin.OK
+			m.events = append(m.events, m.chargeEvent(c))
+		}
+	}
+	for _, c := range m.h.Checks {
+		if alive(c.At) {
+			m.events = append(m.events, m.checkEvent(c))
+		}
+	}
+	slices.SortStableFunc(m.events, func(a, b event) int {
+		if c := cmp.Compare(a.endDay, b.endDay); c != 0 {
+			return c
+		}
+		if c := cmp.Compare(a.kind, b.kind); c != 0 {
+			return c
+		}
+		return cmp.Compare(a.id, b.id)
+	})
+	if len(m.events) > 0 {
+		m.lastDay = m.events[len(m.events)-1].endDay
+		if !m.bornKnown {
+			m.born = timeOfDay(m.events[0].startDay)
+		}
+	} else {
+		m.lastDay = m.nowDay
+		if !m.bornKnown {
+			m.born = m.h.AsOf
+		}
+	}
+	for i := range m.events {
+		e := &m.events[i]
+		e.years = max(e.startDay-dayOf(m.born), 0) / yearDays
+		if i > 0 {
+			e.gapDays = max(e.startDay-m.events[i-1].endDay, 0)
+		}
+	}
+	m.setLimits()
+	m.unlogged()
+	m.markBalanced()
+}
+
+func newEvent(kind eventKind, r logbook.Record, start, end time.Time) event {
+	nan := math.NaN()
+	return event{kind: kind, record: r, id: logbook.HeadOf(r).ID, startDay: dayOf(start), endDay: dayOf(end), packC: nan, airC: nan, km: nan, hours: nan,
+		holdMin: nan, startV: nan, endV: nan, restMin: nan, ah: nan, wh: nan, grossAh: nan, ohm: nan, soc: nan, meter: -1, method: -1}
+}
+
+func (m *machine) perCell(v logbook.Num) float64 {
+	if !v.OK || !m.voltsKnown {
+		return math.NaN()
+	}
+	return v.V / m.series
+}
+
+func (m *machine) rideEvent(r *logbook.Ride) event {
+	e := newEvent(evRide, r, r.At, logbook.EndOf(r))
+	e.packC, e.airC = numOr(r.PackC), numOr(r.AmbientC)
+	e.km, e.stop = positive(numOr(r.DistanceKm)), r.Stop
+	e.bench = !r.DistanceKm.OK && !r.MovingSpeedKmh.OK && !r.MovingMin.OK && !r.OdometerKm.OK && r.Board == ""
+	switch {
+	case r.MovingMin.OK && r.MovingMin.V > 0:
+		e.hours = r.MovingMin.V / 60
+	case r.MovingSpeedKmh.OK && known(e.km):
+		e.hours = e.km / r.MovingSpeedKmh.V
+	case !r.End.IsZero() && r.End.After(r.At):
+		e.hours = r.End.Sub(r.At).Hours()
+	}
+	e.startV, e.endV, e.restMin = m.perCell(r.StartRestV), m.perCell(r.EndRestV), numOr(r.EndRestMin)
+	if r.EndRestV.OK && r.StartRestV.OK && r.EndRestV.V <= 0 {
+		e.endV = math.NaN()
+	}
+	e.grossAh = positive(numOr(r.DischargedAh))
+	e.ah = positive(numOr(r.DischargedAh) - r.RegenAh.Or(0))
+	e.wh = positive(numOr(r.DischargedWh) - r.RegenWh.Or(0))
+	e.ahRound, e.whRound = step(r.DischargedAh), step(r.DischargedWh)
+	e.roundKm = step(r.DistanceKm)
+	e.voltVar = m.stepVar(r.StartRestV, r.EndRestV)
+	e.meterVar = meterVar(r.ErrorPct)
+	return e
+}
+
+func (m *machine) chargeEvent(c *logbook.Charge) event {
+	start := c.Start
+	if start.IsZero() {
+		start = c.At
+	}
+	e := newEvent(evCharge, c, start, c.At)
+	e.packC, e.airC = numOr(c.PackC), numOr(c.AmbientC)
+	e.full, e.holdMin, e.ac = c.Full, numOr(c.HoldMin), c.MeterSide == "ac"
+	e.startV, e.endV, e.restMin = m.perCell(c.StartRestV), m.perCell(c.EndRestV), numOr(c.EndRestMin)
+	e.ah, e.wh = positive(numOr(c.ChargedAh)), positive(numOr(c.ChargedWh))
+	e.ahRound, e.whRound = step(c.ChargedAh), step(c.ChargedWh)
+	e.voltVar = m.stepVar(c.StartRestV, c.EndRestV)
+	e.meterVar = meterVar(c.ErrorPct)
+	if !c.Start.IsZero() {
+		e.hours = c.At.Sub(c.Start).Hours()
+	}
+	return e
+}
+
+func (m *machine) checkEvent(c *logbook.Check) event {
+	e := newEvent(evCheck, c, c.At, c.At)
+	e.packC = numOr(c.PackC)
+	if c.SocPct.OK {
+		e.soc = c.SocPct.V / 100
+	}
+	e.acMethod = c.Method == "ac"
+	e.startV = m.perCell(c.RestV)
+	if c.BaseA.Or(0) > 0 {
+		e.startV = math.NaN() // not at rest
+	}
+	e.voltVar = m.stepVar(c.RestV, c.LoadV)
+	e.ohm, e.ohmVar = checkOhm(c)
+	return e
+}
+
+// checkOhm returns the resistance of the pack that a check shows, Ω, and the
+// variance of its logarithm; NaN where it shows none. The spread of one
+// reading, 4 %, is common practice, no source: contact, timing, charge level.
+func checkOhm(c *logbook.Check) (ohm, variance float64) {
+	const base = .04 * .04
+	if c.ResistanceMohm.OK {
+		s := step(c.ResistanceMohm) / c.ResistanceMohm.V / math.Sqrt(12)
+		return c.ResistanceMohm.V / 1000, base + s*s
+	}
+	if !c.RestV.OK || !c.LoadV.OK || !c.LoadA.OK {
+		return math.NaN(), 0
+	}
+	r := law.TwoLevelOhm(c.RestV.V, c.BaseA.Or(0), c.LoadV.V, c.LoadA.V)
+	if !(r > 0) || math.IsInf(r, 0) {
+		return math.NaN(), 0
+	}
+	s := max(step(c.LoadV), step(c.RestV)) / (c.RestV.V - c.LoadV.V) / math.Sqrt(6)
+	if c.PulseS.OK && c.PulseS.V > 0 {
+		t := math.Log(c.PulseS.V / 10)
+		r *= math.Exp(-.06 * t) // resistance grows about 6 % for each e-fold of the pulse, from memory
+		s = math.Hypot(s, .05*t)
+	}
+	return r, base + s*s
+}
+
+// step returns the decimal step to which a figure was written: 7.1 gives 0.1.
+// A figure written to a whole number may be as coarse as 1.
+func step(n logbook.Num) float64 {
+	if !n.OK {
+		return 0
+	}
+	s := 1.0
+	for range 6 {
+		if x := n.V / s; math.Abs(x-math.Round(x)) < 1e-6*max(1, math.Abs(x)) {
+			return s
+		}
+		s /= 10
+	}
+	return s
+}
+
+func (m *machine) stepVar(readings ...logbook.Num) float64 {
+	widest := 0.0
+	for _, r := range readings {
+		if r.OK {
+			widest = max(widest, min(step(r), .1))
+		}
+	}
+	v := widest / m.series
+	return v * v / 12
+}
+
+// meterVar returns the variance of the logarithm of a meter's figure on one
+// day; 0 stands for "not stated".
+func meterVar(errorPct logbook.Num) float64 {
+	if !errorPct.OK {
+		return 0
+	}
+	e := errorPct.V / 100 // taken as a standard uncertainty
+	return e*e + 1e-6
+}
+
+// setLimits gives each event the limits that held for it.
+func (m *machine) setLimits() {
+	p := m.h.Pack
+	limit, cutoff, full := m.perCell(p.LimitV), m.perCell(p.CutoffV), numOr(p.CellFullV)
+	next := 0
+	for i := range m.events {
+		for next < len(m.h.Setups) && dayOf(m.h.Setups[next].At) <= m.events[i].startDay {
+			if s := m.h.Setups[next]; s.Pack == p.ID {
+				limit, cutoff, full = orNum(m.perCell(s.LimitV), limit), orNum(m.perCell(s.CutoffV), cutoff), orNum(numOr(s.CellFullV), full)
+			}
+			next++
+		}
+		e := &m.events[i]
+		e.limitV, e.cutoffV, e.fullV = m.limits(limit, cutoff, full)
+	}
+}
+
+// limits fills in what the pack does not say by the chemistry.
+func (m *machine) limits(limit, cutoff, full float64) (l, c, f float64) {
+	l, f = orNum(limit, m.chem.LimitV), orNum(full, m.chem.FullV)
+	c = orNum(cutoff, min(m.chem.CutoffV, l))
+	return l, c, f
+}
+
+func orNum(v, other float64) float64 {
+	if known(v) {
+		return v
+	}
+	return other
+}
+
+// markBalanced notes balancing services between events.
+func (m *machine) markBalanced() {
+	for _, s := range m.h.Services {
+		if s.What != "balance" || s.Pack != m.h.Pack.ID {
+			continue
+		}
+		day := dayOf(s.At)
+		for i := range m.events {
+			if m.events[i].endDay >= day {
+				m.events[i].balanced = true
+				break
+			}
+		}
+	}
+}

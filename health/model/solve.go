@@ -1,0 +1,174 @@
+package model
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// column is one column of the Jacobian: the derivatives of the whitened
+// residuals from row lo on. Rows outside are zero.
+type column struct {
+	lo int
+	d  []float64
+}
+
+// normal is the normal matrix JᵀJ and the gradient Jᵀr of columns over the
+// residuals r.
+func normal(cols []column, r []float64) (a *mat.SymDense, g []float64) {
+	n := len(cols)
+	a, g = mat.NewSymDense(n, nil), make([]float64, n)
+	for i := range cols {
+		ci := &cols[i]
+		sum := 0.0
+		for k, d := range ci.d {
+			sum += float64(d * r[ci.lo+k])
+		}
+		g[i] = sum
+		for j := i; j < n; j++ {
+			a.SetSym(i, j, overlap(ci, &cols[j]))
+		}
+	}
+	return a, g
+}
+
+// overlap is the inner product of two columns.
+func overlap(a, b *column) float64 {
+	lo, hi := max(a.lo, b.lo), min(a.lo+len(a.d), b.lo+len(b.d))
+	if lo >= hi {
+		return 0
+	}
+	x, y := a.d[lo-a.lo:hi-a.lo], b.d[lo-b.lo:hi-b.lo]
+	var s0, s1, s2, s3 float64
+	k := 0
+	for ; k+4 <= len(x); k += 4 {
+		s0 += float64(x[k] * y[k])
+		s1 += float64(x[k+1] * y[k+1])
+		s2 += float64(x[k+2] * y[k+2])
+		s3 += float64(x[k+3] * y[k+3])
+	}
+	for ; k < len(x); k++ {
+		s0 += float64(x[k] * y[k])
+	}
+	return s0 + s1 + s2 + s3
+}
+
+// problem is a least-squares problem with a Gaussian prior: minimise
+// cost(z) = Σ loss(r(z)) + ½·zᵀ·prior·z.
+type problem interface {
+	// cost evaluates the problem at z and makes it the point of the next jacobian.
+	cost(z []float64) float64
+	// jacobian returns the whitened residuals at the last point and their columns.
+	jacobian(z []float64) ([]column, []float64)
+	// prior returns the precision of z about 0.
+	prior() *mat.SymDense
+}
+
+// Status says how a fit ended.
+type Status string
+
+// How a fit can end.
+const (
+	Converged Status = "converged"
+	Stalled   Status = "stalled"    // no step made the cost smaller
+	Stopped   Status = "stopped"    // the most iterations were made
+	NoRecords Status = "no_records" // nothing to fit: the prior
+)
+
+const (
+	mostIterations = 14
+	smallStep      = 3e-3 // in prior standard deviations: far below what any interval shows
+)
+
+// minimise makes damped Gauss-Newton steps from z, which it changes, and
+// returns the precision at the end (JᵀJ + prior), the cost and how it ended.
+// A step that does not lower the cost is tried again shorter.
+func minimise(p problem, z []float64) (*mat.SymDense, float64, Status) {
+	n := len(z)
+	prior := p.prior()
+	full := func(z []float64) float64 { return p.cost(z) + priorCost(prior, z) }
+	cost := full(z)
+	damp := 1e-4
+	status := Stopped
+	var hessian *mat.SymDense
+	trial := make([]float64, n)
+	for range mostIterations {
+		cols, r := p.jacobian(z)
+		h, g := normal(cols, r)
+		h.AddSym(h, prior)
+		for i := range n {
+			for j := range n {
+				g[i] += prior.At(i, j) * z[j]
+			}
+		}
+		hessian = h
+		moved, largest := false, 0.0
+		for range 6 {
+			d := newtonStep(h, g, damp)
+			if d == nil {
+				damp = max(damp*10, 1e-6)
+				continue
+			}
+			largest = 0
+			for i := range n {
+				step := min(max(d[i], -2), 2)
+				trial[i] = z[i] - step
+				largest = max(largest, math.Abs(step))
+			}
+			if now := full(trial); now < cost+1e-9 {
+				moved = true
+				copy(z, trial)
+				gain := cost - now
+				cost = now
+				damp = max(damp/10, 1e-8)
+				if gain < 1e-4 {
+					largest = 0
+				}
+				break
+			}
+			damp = max(damp*20, 1e-3)
+		}
+		if !moved {
+			full(z)
+			if status = Stalled; largest < 10*smallStep {
+				status = Converged
+			}
+			break
+		}
+		if largest < smallStep {
+			status = Converged
+			break
+		}
+	}
+	cols, r := p.jacobian(z)
+	hessian, _ = normal(cols, r)
+	hessian.AddSym(hessian, prior)
+	return hessian, cost, status
+}
+
+func priorCost(prior *mat.SymDense, z []float64) float64 {
+	sum := 0.0
+	for i := range z {
+		for j := range z {
+			sum += z[i] * prior.At(i, j) * z[j]
+		}
+	}
+	return sum / 2
+}
+
+// newtonStep solves (h + damp·diag h)·d = g; nil where that is not positive
+// definite.
+func newtonStep(h *mat.SymDense, g []float64, damp float64) []float64 {
+	n := len(g)
+	a := mat.NewSymDense(n, nil)
+	a.CopySym(h)
+	for i := range n {
+		a.SetSym(i, i, h.At(i, i)*(1+damp))
+	}
+	var chol mat.Cholesky
+	var x mat.VecDense
+	if !chol.Factorize(a) || chol.SolveVecTo(&x, mat.NewVecDense(n, g)) != nil {
+		return nil
+	}
+	return x.RawVector().Data
+}

@@ -1,0 +1,325 @@
+package model
+
+import (
+	"math"
+	"slices"
+
+	"packwane/health/law"
+	"packwane/health/logbook"
+)
+
+// What a rider and a board usually are where the log says nothing: from
+// memory, with spreads wide enough to be true of most.
+const (
+	typicalRiderKg, typicalRiderSd = 82, 12
+	typicalBoardKg                 = 15
+	typicalSpeedMs, typicalSpeedSd = 5.5, 1.5
+	typicalWindMs                  = 3.5 // at 10 m height
+	typicalIndoorC                 = 19
+	pressureSd                     = .12 // of ln p over its reference, unknown
+)
+
+// setRated finds the pack's rated capacity, or the largest discharge where
+// the log does not give one.
+func (m *machine) setRated() {
+	p := m.h.Pack
+	if p.CellCapacityAh.OK {
+		m.ratedAh, m.rated = p.CellCapacityAh.V*m.parallel, true
+		return
+	}
+	m.ratedAh = 10
+	best := 0.0
+	for i := range m.events {
+		if e := &m.events[i]; known(e.ah) {
+			best = max(best, e.ah)
+		}
+	}
+	if known(m.asNewAh) {
+		best = max(best, m.asNewAh)
+	}
+	if best > 0 {
+		m.ratedAh = best
+	}
+}
+
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	s := slices.Clone(v)
+	slices.Sort(s)
+	if n := len(s); n%2 == 0 {
+		return (s[n/2-1] + s[n/2]) / 2
+	}
+	return s[len(s)/2]
+}
+
+// robustSd is 1.4826 times the median absolute deviation.
+func robustSd(v []float64) float64 {
+	mid := median(v)
+	dev := make([]float64, len(v))
+	for i, x := range v {
+		dev[i] = math.Abs(x - mid)
+	}
+	return 1.4826 * median(dev)
+}
+
+// findUsual looks through the log for the conditions that are usual in it.
+func (m *machine) findUsual() {
+	u := &m.usual
+	var speed, pressure, rider, wind2, days, temps, rates, bench []float64
+	for i := range m.events {
+		e := &m.events[i]
+		if known(e.airC) {
+			days, temps = append(days, e.startDay), append(temps, e.airC)
+		}
+		if known(e.hours) && e.hours > 0 && known(e.ah) && e.kind == evRide {
+			rates = append(rates, e.ah/e.hours/m.ratedAh)
+			if e.bench {
+				bench = append(bench, e.ah/e.hours)
+			}
+		}
+		r, ok := e.record.(*logbook.Ride)
+		if !ok {
+			continue
+		}
+		if v := rideSpeedMs(r); known(v) {
+			speed = append(speed, v)
+		}
+		if ref := m.refTyre(r, e); r.TyreKpa.OK && known(ref) && r.TyreKpa.V > 0 {
+			pressure = append(pressure, math.Log(r.TyreKpa.V/ref))
+		}
+		if r.RiderKg.OK {
+			rider = append(rider, r.RiderKg.V)
+		}
+		if r.WindKmh.OK {
+			wind2 = append(wind2, r.WindKmh.V*r.WindKmh.V/(law.KmhPerMs*law.KmhPerMs))
+		}
+	}
+	u.seen.speed, u.seen.pressure, u.seen.rider, u.seen.wind, u.seen.temp = len(speed), len(pressure), len(rider), len(wind2), len(temps)
+	u.speedMs, u.speedSd = usualOf(speed, m.h.Pack.RefSpeedKmh.Or(typicalSpeedMs*law.KmhPerMs)/law.KmhPerMs, typicalSpeedSd)
+	u.logPressure, u.lpSd = usualOf(pressure, 0, pressureSd)
+	u.riderKg, u.riderSd = usualOf(rider, m.h.Pack.RefRiderKg.Or(typicalRiderKg), typicalRiderSd)
+	u.roundWindMs = typicalWindMs
+	if len(wind2) > 0 {
+		sum := 3 * typicalWindMs * typicalWindMs
+		for _, w := range wind2 {
+			sum += w
+		}
+		u.roundWindMs = math.Sqrt(sum / float64(len(wind2)+3))
+	}
+	u.cRate = orNum(median(rates), .5)
+	u.benchA = median(bench)
+	m.season = fitSeason(days, temps)
+}
+
+// usualOf returns the median of the values and their spread, drawn towards
+// the typical ones as three readings of those would.
+func usualOf(v []float64, typical, typicalSd float64) (mid, sd float64) {
+	if len(v) == 0 {
+		return typical, typicalSd
+	}
+	mid = median(v)
+	s := 0.0
+	if len(v) > 2 {
+		s = robustSd(v)
+	}
+	n := float64(len(v))
+	return mid, math.Sqrt((n*s*s + 3*typicalSd*typicalSd*.25) / (n + 3))
+}
+
+func rideSpeedMs(r *logbook.Ride) float64 {
+	switch {
+	case r.MovingSpeedKmh.OK:
+		return r.MovingSpeedKmh.V / law.KmhPerMs
+	case r.DistanceKm.OK && r.MovingMin.OK && r.MovingMin.V > 0 && r.DistanceKm.V > 0:
+		return r.DistanceKm.V * 1000 / (r.MovingMin.V * 60)
+	}
+	return math.NaN()
+}
+
+// boardAt returns the mass and reference pressure of a board at a day; NaN
+// where the log does not say.
+func (m *machine) boardAt(id string, day float64) (massKg, refKpa float64, tyre string) {
+	massKg, refKpa = math.NaN(), math.NaN()
+	if b := m.h.Boards[id]; b != nil {
+		massKg, refKpa, tyre = numOr(b.MassKg), numOr(b.RefTyreKpa), b.Tyre
+	}
+	for _, s := range m.h.Setups {
+		if s.Board == "" || s.Board != id || dayOf(s.At) > day {
+			continue
+		}
+		massKg, refKpa = orNum(numOr(s.MassKg), massKg), orNum(numOr(s.RefTyreKpa), refKpa)
+		if s.Tyre != "" {
+			tyre = s.Tyre
+		}
+	}
+	return massKg, refKpa, tyre
+}
+
+func (m *machine) refTyre(r *logbook.Ride, e *event) float64 {
+	_, ref, _ := m.boardAt(m.h.RideBoard(r), e.startDay)
+	return positive(ref)
+}
+
+// fill completes every event from the usual conditions and keeps what that
+// leaves uncertain.
+func (m *machine) fill() {
+	m.shareSteps()
+	for i := range m.events {
+		e := &m.events[i]
+		m.fillTemperature(e)
+		if r, ok := e.record.(*logbook.Ride); ok && known(e.km) {
+			m.fillTrip(e, r)
+		}
+	}
+}
+
+// shareSteps gives every figure the finest step that its field shows in this
+// log: 15.0 among figures like 14.7 was read to a tenth.
+func (m *machine) shareSteps() {
+	finest := func(of func(*event) *float64, kind eventKind) {
+		least := 0.0
+		for i := range m.events {
+			if s := *of(&m.events[i]); m.events[i].kind == kind && s > 0 && (least == 0 || s < least) {
+				least = s
+			}
+		}
+		for i := range m.events {
+			if p := of(&m.events[i]); m.events[i].kind == kind && *p > 0 {
+				*p = least
+			}
+		}
+	}
+	for _, kind := range []eventKind{evRide, evCharge} {
+		finest(func(e *event) *float64 { return &e.ahRound }, kind)
+		finest(func(e *event) *float64 { return &e.whRound }, kind)
+	}
+	finest(func(e *event) *float64 { return &e.roundKm }, evRide)
+	for _, kind := range []eventKind{evRide, evCharge, evCheck} {
+		finest(func(e *event) *float64 { return &e.voltVar }, kind)
+	}
+}
+
+// indoorSd is how far a pack that stands indoors may be from typicalIndoorC.
+const indoorSd = 5.0
+
+func (m *machine) fillTemperature(e *event) {
+	if known(e.packC) {
+		if !known(e.airC) {
+			e.airC, e.tempVar = m.season.at(e.startDay), 0
+		}
+		return
+	}
+	if !known(e.airC) {
+		if e.kind == evRide && !e.bench {
+			e.airC, e.tempVar = m.season.at(e.startDay), m.season.sd*m.season.sd
+		} else { // charged, checked or cycled indoors
+			e.airC, e.tempVar = typicalIndoorC, indoorSd*indoorSd
+		}
+	}
+	if e.kind != evRide || e.bench {
+		e.packC = e.airC
+		e.tempVar += 9
+		if e.bench {
+			e.packC = e.airC + 2 // a cell that works is a little warmer
+		}
+	}
+}
+
+// fillTrip works out the ride as the road sees it. The sensitivities that
+// turn a spread of a condition into one of ln Wh/km are round figures for a
+// light board (drag a third to a half of the load): they only widen.
+func (m *machine) fillTrip(e *event, r *logbook.Ride) {
+	u := &m.usual
+	t := law.Trip{AirC: e.airC, SpeedMs: rideSpeedMs(r)}
+	v := 0.0
+	if !known(t.SpeedMs) {
+		t.SpeedMs = u.speedMs
+		v += square(.9 * u.speedSd / u.speedMs)
+	}
+	t.SpeedVarMs2 = square(r.SpeedSdKmh.Or(0) / law.KmhPerMs)
+	board, ref, _ := m.boardAt(m.h.RideBoard(r), e.startDay)
+	rider := numOr(r.RiderKg)
+	if !known(rider) {
+		rider = u.riderKg
+		if r.Rider != "" {
+			rider = m.riderMass(r.Rider)
+		}
+		v += square(.6 * u.riderSd / (u.riderKg + typicalBoardKg))
+	}
+	t.MassKg = orNum(board, typicalBoardKg) + rider
+	switch {
+	case known(positive(ref)) && r.TyreKpa.OK && r.TyreKpa.V > 0:
+		t.LogPressure = math.Log(r.TyreKpa.V / ref)
+	case known(positive(ref)):
+		t.LogPressure = u.logPressure
+		v += square(.25 * u.lpSd)
+	}
+	v += m.fillWind(&t, r)
+	metres := e.km * 1000
+	climb, descent := numOr(r.ClimbM), numOr(r.DescentM)
+	switch {
+	case known(climb):
+		t.ClimbPerM = climb / metres
+		if !known(descent) && r.Shape != "one_way" {
+			descent = climb
+		}
+	case known(descent) && r.Shape != "one_way":
+		t.ClimbPerM = descent / metres
+	default:
+		v += square(.03)
+	}
+	t.DescentPerM = orNum(descent, 0) / metres
+	t.StandingSPerM = 1 / t.SpeedMs
+	if !r.End.IsZero() {
+		if s := r.End.Sub(r.At).Seconds() / metres; s > t.StandingSPerM && s < 4*t.StandingSPerM {
+			t.StandingSPerM = s
+		}
+	}
+	e.trip = t
+	e.tripVar = v
+	if e.tempVar > 0 {
+		e.tripVar += square(.006) * e.tempVar
+	}
+}
+
+func square(x float64) float64 { return float64(x * x) }
+
+func (m *machine) riderMass(name string) float64 {
+	var kg []float64
+	for i := range m.events {
+		if r, ok := m.events[i].record.(*logbook.Ride); ok && r.Rider == name && r.RiderKg.OK {
+			kg = append(kg, r.RiderKg.V)
+		}
+	}
+	return orNum(median(kg), m.usual.riderKg)
+}
+
+// fillWind sets the wind of the trip and returns the variance of ln Wh/km
+// that its record leaves. A recorded wind is rough: gusts, shelter, the
+// distance to the station.
+func (m *machine) fillWind(t *law.Trip, r *logbook.Ride) float64 {
+	const rough = .35 // of the recorded speed, as a standard deviation
+	felt := func(w float64) float64 { return .6 * w / max(t.SpeedMs, 1) }
+	switch {
+	case r.HeadwindKmh.OK:
+		t.HeadwindMs = r.HeadwindKmh.V / law.KmhPerMs
+		if r.WindKmh.OK {
+			across := square(r.WindKmh.V/law.KmhPerMs) - square(t.HeadwindMs)
+			t.CrossRoundMs = math.Sqrt(max(across, 0))
+		}
+		return square(.7 * .3 * felt(math.Abs(t.HeadwindMs)))
+	case r.WindKmh.OK && r.Shape != "one_way":
+		t.CrossRoundMs = r.WindKmh.V / law.KmhPerMs
+		return square(.4 * .75 * 2 * rough * square(felt(t.CrossRoundMs)))
+	case r.WindKmh.OK:
+		t.CrossRoundMs = r.WindKmh.V / law.KmhPerMs
+		return square(.5 * felt(t.CrossRoundMs))
+	case r.Shape == "one_way":
+		t.CrossRoundMs = m.usual.roundWindMs
+		return square(.5 * felt(t.CrossRoundMs))
+	}
+	t.CrossRoundMs = m.usual.roundWindMs
+	return square(.4 * .75 * square(felt(m.usual.roundWindMs)))
+}
