@@ -1,0 +1,89 @@
+package store
+
+import (
+	"bufio"
+	"io"
+	"os"
+)
+
+// memoryLimit is how many bytes a heap or a sorter keeps in memory before it
+// turns to a temporary file.
+var memoryLimit = 32 << 20
+
+// ref is where something stands in a heap.
+type ref struct {
+	at  int64
+	len int
+}
+
+// heap keeps byte strings in the order in which they come: the first in
+// memory, the rest in a temporary file.
+type heap struct {
+	dir  string
+	mem  []byte
+	file *os.File
+	w    *bufio.Writer
+	size int64 // of both
+	dirt bool  // w holds what the file does not
+}
+
+func (h *heap) append(b []byte) (ref, error) {
+	at := ref{h.size, len(b)}
+	h.size += int64(len(b))
+	if h.file == nil && len(h.mem)+len(b) <= memoryLimit {
+		h.mem = append(h.mem, b...)
+		return at, nil
+	}
+	if h.file == nil {
+		f, err := spillFile(h.dir)
+		if err != nil {
+			return ref{}, err
+		}
+		h.file, h.w = f, bufio.NewWriterSize(f, 256<<10)
+	}
+	h.dirt = true
+	_, err := h.w.Write(b)
+	return at, err
+}
+
+// read returns what stands at r, in buf where it had to be read.
+func (h *heap) read(r ref, buf []byte) ([]byte, error) {
+	if r.at < int64(len(h.mem)) {
+		return h.mem[r.at : r.at+int64(r.len)], nil
+	}
+	if h.dirt {
+		if err := h.w.Flush(); err != nil {
+			return nil, err
+		}
+		h.dirt = false
+	}
+	if cap(buf) < r.len {
+		buf = make([]byte, r.len, 2*r.len)
+	}
+	buf = buf[:r.len]
+	_, err := h.file.ReadAt(buf, r.at-int64(len(h.mem)))
+	if err == io.EOF {
+		err = io.ErrUnexpectedEOF
+	}
+	return buf, err
+}
+
+func (h *heap) close() { closeSpill(h.file) }
+
+// spillFile makes a temporary file that nobody else can name where the system
+// allows that; closeSpill removes it where it does not.
+func spillFile(dir string) (*os.File, error) {
+	f, err := os.CreateTemp(dir, ".packwane-*.tmp")
+	if err != nil {
+		return nil, err
+	}
+	os.Remove(f.Name())
+	return f, nil
+}
+
+func closeSpill(f *os.File) {
+	if f != nil {
+		f.Close()
+		os.Remove(f.Name())
+	}
+}
