@@ -334,11 +334,24 @@ func (f Field) setTime(p *time.Time, text string) error {
 		return nil
 	}
 	var t time.Time
-	if err := t.UnmarshalText([]byte(text)); err != nil || !saneYear(t) {
+	if err := t.UnmarshalText([]byte(text)); err != nil || !saneYear(t) || !strictTime(text) {
 		return f.refuse(text)
 	}
 	*p = inOwnZone(t)
 	return nil
+}
+
+// strictTime refuses what the standard library takes beyond RFC 3339, 5.6:
+// hours of one digit, a decimal comma, offsets of 24 hours or 60 minutes.
+func strictTime(text string) bool {
+	if text[13] != ':' || strings.Contains(text, ",") {
+		return false
+	}
+	if strings.HasSuffix(text, "Z") {
+		return true
+	}
+	offset := text[len(text)-5:]
+	return offset[:2] < "24" && offset[3:] < "60"
 }
 
 func saneYear(t time.Time) bool { return t.Year() >= 1970 && t.Year() <= 2200 }
