@@ -1,0 +1,65 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+// help prints what a command is for, how it is called, its fields and flags,
+// and examples, at 80 columns.
+func (a *app) help(c *cobra.Command) {
+	out := a.streams.Out
+	text := c.Long
+	if text == "" {
+		text = c.Short + "."
+	}
+	fmt.Fprintln(out, strings.TrimSpace(text))
+	use := c.UseLine()
+	if c.HasAvailableSubCommands() && !strings.Contains(use, "COMMAND") {
+		use = c.CommandPath() + " COMMAND"
+	}
+	fmt.Fprintf(out, "\n%s\n  %s\n", a.ink().head("Usage:"), use)
+	a.helpCommands(c)
+	if c.Example != "" {
+		fmt.Fprintf(out, "\n%s\n%s\n", a.ink().head("Examples:"), c.Example)
+	}
+	own := pflag.NewFlagSet("own", pflag.ContinueOnError)
+	c.LocalNonPersistentFlags().VisitAll(func(f *pflag.Flag) {
+		if f.Annotations[fieldNote] == nil {
+			own.AddFlag(f)
+		}
+	})
+	a.helpFlags("Flags:", own)
+	a.helpFlags("Flags of every command:", c.Root().PersistentFlags())
+}
+
+func (a *app) helpFlags(title string, flags *pflag.FlagSet) {
+	if flags.HasAvailableFlags() {
+		fmt.Fprintf(a.streams.Out, "\n%s\n%s", a.ink().head(title), flags.FlagUsagesWrapped(mostColumns))
+	}
+}
+
+func (a *app) helpCommands(c *cobra.Command) {
+	groups := c.Groups()
+	if len(groups) == 0 {
+		groups = []*cobra.Group{{ID: "", Title: "Commands:"}}
+	}
+	wide := 0
+	for _, child := range c.Commands() {
+		wide = max(wide, len(child.Name()))
+	}
+	for _, g := range groups {
+		title := "\n" + a.ink().head(g.Title) + "\n"
+		for _, child := range c.Commands() {
+			if !child.IsAvailableCommand() && child.Name() != "help" || g.ID != "" && child.GroupID != g.ID {
+				continue
+			}
+			io.WriteString(a.streams.Out, title+wrap("  "+pad(child.Name(), wide+2, false), child.Short, mostColumns))
+			title = ""
+		}
+	}
+}

@@ -1,0 +1,259 @@
+package cli
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+	"packwane/health/units"
+	"packwane/store"
+)
+
+// keeping says how to go about a record that looks wrong.
+type keeping struct {
+	force bool // keep it against advice
+	yes   bool // answer every question with yes
+}
+
+func addKeepFlags(c *cobra.Command) *keeping {
+	var k keeping
+	c.Flags().BoolVar(&k.force, "force", false, "keep it against advice; the note says so")
+	c.Flags().BoolVarP(&k.yes, "yes", "y", false, "answer every question with yes")
+	return &k
+}
+
+// draft is a record on its way into the store, with what is needed to judge
+// and to show it.
+type draft struct {
+	record logbook.Record
+	seen   int               // the revision that it amends; 0 for a new record
+	as     map[string]string // quantities as typed, by field name
+	who    typed.Rider
+	slips  []logbook.Slip
+	known  bool   // the store holds the very same
+	same   string // what to say then
+}
+
+// keep builds a new record from words, checks it, stores it and says what was
+// understood.
+func (a *app) keep(r logbook.Record, words []typed.Word, how keeping) error {
+	d := &draft{record: r, same: "there already:"}
+	err := a.read(func(s *store.Store) error { return a.prepare(s, d, words) })
+	if isAny(err, errNoLog, store.ErrNoStore) && addable(r.Kind()) {
+		err = a.prepare(nil, d, words)
+	}
+	if err != nil {
+		return err
+	}
+	return a.settle(d, how, "logged")
+}
+
+// addable kinds can be the first of a log.
+func addable(k logbook.Kind) bool { return k == logbook.KindBoard || k == logbook.KindPack }
+
+// prepare fills the draft of a new record. s is nil where there is no store.
+func (a *app) prepare(s *store.Store, d *draft, words []typed.Word) error {
+	var err error
+	if d.who, err = a.rider(s); err != nil {
+		return err
+	}
+	if d.as, err = typed.Apply(d.record, words, d.who); err != nil {
+		return asWrong(err)
+	}
+	if !addable(d.record.Kind()) {
+		err = a.complete(s, d.record)
+	} else if s != nil {
+		err = resolveRefs(s, d.record)
+	}
+	if err != nil {
+		return err
+	}
+	return a.judge(s, d)
+}
+
+// judge validates the record of the draft, gives it an id and looks for slips.
+func (a *app) judge(s *store.Store, d *draft) error {
+	if err := logbook.Validate(d.record); err != nil {
+		return asWrong(err)
+	}
+	h := logbook.HeadOf(d.record)
+	if h.ID == "" {
+		h.ID = logbook.MakeID(d.record)
+	}
+	if s == nil {
+		d.slips = logbook.Slips(nil, d.record, a.now)
+		return nil
+	}
+	if d.seen == 0 {
+		if err := a.meet(s, d); err != nil || d.known {
+			return err
+		}
+	}
+	past, err := pastOf(s, d.record)
+	d.slips = logbook.Slips(past, d.record, a.now)
+	return err
+}
+
+// meet looks for a record that is already there under the id of a new one.
+func (a *app) meet(s *store.Store, d *draft) error {
+	id, kind := logbook.HeadOf(d.record).ID, d.record.Kind()
+	there, err := s.Get(kind, id)
+	switch {
+	case errors.Is(err, store.ErrNotFound):
+		return nil
+	case err != nil:
+		return err
+	case logbook.HeadOf(there).Removed:
+		return wrong("%s %s was removed: `packwane restore %s` brings it back", kind, id, id)
+	}
+	d.known = string(logbook.Content(there)) == string(logbook.Content(d.record))
+	if !d.known {
+		return wrong("%s %s is there already: `packwane amend %s NAME=VALUE` changes it", kind, id, id)
+	}
+	return nil
+}
+
+// pastOf loads the history that r is judged by; nil where it is of no pack.
+func pastOf(s *store.Store, r logbook.Record) (*logbook.History, error) {
+	pack := logbook.PackOf(r)
+	if pack == "" || r.Kind() == logbook.KindPack {
+		return nil, nil
+	}
+	records, err := s.PackRecords(pack)
+	if err != nil {
+		return nil, err
+	}
+	return logbook.NewHistory(pack, records, time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC))
+}
+
+// settle asks about slips, stores the draft and shows it.
+func (a *app) settle(d *draft, how keeping, verb string) error {
+	if d.known {
+		return a.showKept(d, d.same)
+	}
+	if err := a.advise(d, how); err != nil {
+		return err
+	}
+	err := a.change(func(s *store.Store) error {
+		kept, err := s.Put(d.record, d.seen, verb+" "+d.record.Kind().String()+" "+logbook.HeadOf(d.record).ID, a.now)
+		if err != nil {
+			return err
+		}
+		d.record = kept
+		return remember(s, kept)
+	})
+	if err != nil {
+		return err
+	}
+	return a.showKept(d, verb)
+}
+
+// remember keeps which pack was logged for last, where that changed.
+func remember(s *store.Store, r logbook.Record) error {
+	pack := logbook.PackOf(r)
+	if pack == "" {
+		return nil
+	}
+	if kept, ok, err := s.Setting(settingPack); err != nil || ok && kept == pack {
+		return err
+	}
+	return s.PutSetting(settingPack, pack)
+}
+
+// advise refuses a record that looks wrong, unless it is to be kept all the
+// same; then its note gets a mark for each field.
+func (a *app) advise(d *draft, how keeping) error {
+	if len(d.slips) == 0 {
+		return nil
+	}
+	words := make([]string, len(d.slips))
+	for i, s := range d.slips {
+		words[i] = slipWords(s, d.record, d.who)
+	}
+	what := strings.Join(words, "; ")
+	switch {
+	case how.force || how.yes:
+	case a.streams.canAsk():
+		yes, err := a.ask(what + ". Keep it all the same?")
+		if err != nil {
+			return err
+		}
+		if !yes {
+			return wrong("not kept: the %s looks wrong; nothing was changed", d.record.Kind())
+		}
+	default:
+		return wrong("%s (--force keeps it against advice)", what)
+	}
+	h := logbook.HeadOf(d.record)
+	h.Note = marked(h.Note, d.slips)
+	return logbook.Validate(d.record)
+}
+
+const keptAgainst = "kept against advice: "
+
+// marked returns the note with the mark of each slip's field, once.
+func marked(note string, slips []logbook.Slip) string {
+	for _, s := range slips {
+		mark := keptAgainst + s.Field
+		if strings.Contains(note, mark) {
+			continue
+		}
+		if note != "" {
+			note += "; "
+		}
+		note += mark
+	}
+	return note
+}
+
+// slipWords says a slip in the rider's units: the field, its value, what is odd
+// and what would be accepted.
+func slipWords(s logbook.Slip, r logbook.Record, who typed.Rider) string {
+	f, ok := logbook.FieldNamed(r.Kind(), s.Field)
+	if !ok {
+		return s.Field + ": " + s.Text
+	}
+	value := typed.Show(f, r, who)
+	words := fmt.Sprintf("%s %s %s", typed.Label(f), value, s.Text)
+	low, high := units.Format(s.Min.V, f.Unit, who.System), units.Format(s.Max.V, f.Unit, who.System)
+	switch {
+	case s.Min.OK && s.Max.OK && s.Min == s.Max:
+		return words + ": want " + low
+	case s.Min.OK && s.Max.OK:
+		return words + ": want " + low + " to " + high
+	case s.Min.OK:
+		return words + ": want at least " + low
+	case s.Max.OK:
+		return words + ": want at most " + high
+	}
+	return words
+}
+
+// keptJSON is the document of log, add and amend with --json.
+type keptJSON struct {
+	Record  stored     `json:"record"`
+	Changed bool       `json:"changed"` // false where the store held the very same
+	Slips   []slipJSON `json:"slips"`   // what it was kept against
+}
+
+type slipJSON struct {
+	Field string `json:"field"`
+	Code  string `json:"code"`
+	Text  string `json:"text"`
+}
+
+func (a *app) showKept(d *draft, verb string) error {
+	if a.json {
+		doc := keptJSON{stored{d.record}, !d.known, []slipJSON{}}
+		for _, s := range d.slips {
+			doc.Slips = append(doc.Slips, slipJSON{s.Field, s.Code, slipWords(s, d.record, d.who)})
+		}
+		return a.printJSON(doc)
+	}
+	return a.showRecord(verb+" "+titleOf(d.record), d.record, d.who, d.as)
+}

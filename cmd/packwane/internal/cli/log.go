@@ -1,0 +1,186 @@
+package cli
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+	"packwane/store"
+)
+
+func newLog(a *app) *cobra.Command {
+	return groupOf("log", "Log a charge, ride, check, service or change of setup", groupLog,
+		newLogKind(a, logbook.KindCharge, "Log a charge", `  packwane log charge kite-10s4p full=yes hold=1h charged="11.8 Ah" at="today 07:10"
+  packwane log charge --charged-wh 430 --end-rest "41.9 V" --end-rest "30 min"`),
+		newLogKind(a, logbook.KindRide, "Log a ride, or a discharge on the bench", `  packwane log ride distance="9.5 mi" tyre="2.1 bar" ambient="64 F" at="yesterday 18:30"
+  packwane log ride --distance-km 14.2 --moving 48m --discharged "165 Wh" --stop chosen`),
+		newLogKind(a, logbook.KindCheck, "Log a measurement of resistance, rest volts or cell spread", `  packwane log check resistance=92mohm pack-c=21 soc=55
+  packwane log check rest=38.9V load-v=36.1 load-a=30 pulse=10s`),
+		newLogKind(a, logbook.KindService, "Log what was done to a pack or board, or happened to it", `  packwane log service inspection passed=yes note="no swelling, plugs tight"
+  packwane log service storage until="in 60 days"
+  packwane log service kind=repair board=kite`),
+		newLogKind(a, logbook.KindSetup, "Log a change of limit, mass or tyre that holds from now on", `  packwane log setup board=kite ref-tyre="2.2 bar"`))
+}
+
+func newLogKind(a *app, k logbook.Kind, short, example string) *cobra.Command {
+	use := k.String() + " [PACK] [NAME=VALUE...]"
+	about := `The pack may be left out where there is only one, or where the last one is meant.
+Leave out what was not measured. `
+	switch k {
+	case logbook.KindRide:
+		about += "Without at and end, the ride ended just now.\n"
+	case logbook.KindCharge:
+		about += "Without at, the charge ended just now.\n"
+	case logbook.KindService:
+		use = k.String() + " [PACK] KIND [NAME=VALUE...]"
+		about += "Without at, it was just now.\n"
+	default:
+		about += "Without at, it was just now.\n"
+	}
+	about += `A number without a unit is in your own units (see "packwane prefer"); under a
+name with a unit in it, such as distance-km or charged-ah, it is in that unit.`
+	c := &cobra.Command{
+		Use: use, Short: short, Example: example, Args: cobra.ArbitraryArgs,
+		Long:              short + ".\n\n" + about + "\n\n" + fieldHelp(k),
+		ValidArgsFunction: a.completeLog(k),
+	}
+	words := addFieldFlags(c, k)
+	how := addKeepFlags(c)
+	c.RunE = func(_ *cobra.Command, args []string) error { return a.logRecord(k, args, words(), *how) }
+	return c
+}
+
+func (a *app) logRecord(k logbook.Kind, args []string, words []typed.Word, how keeping) error {
+	if a.asOfFlag != "" {
+		return wrong("--as-of looks back at the log: say when it was with at=%q", a.asOfFlag)
+	}
+	plain, more := splitWords(args)
+	words = append(words, more...)
+	for _, word := range plain {
+		name := "pack"
+		if k == logbook.KindService && isServiceKind(word) {
+			name = "kind"
+		}
+		words = append(words, typed.Word{Name: name, Text: word})
+	}
+	if i := twice(words, "pack"); i >= 0 {
+		return wrong("%q is one word too many: want one pack, and name=value for the rest", words[i].Text)
+	}
+	return a.keep(logbook.New(k), words, how)
+}
+
+func isServiceKind(word string) bool {
+	return slices.Contains(logbook.ServiceKinds, strings.NewReplacer("-", "_", " ", "_").Replace(strings.ToLower(word)))
+}
+
+// twice returns the index of the second word of that name, else -1.
+func twice(words []typed.Word, name string) int {
+	seen := false
+	for i, w := range words {
+		if w.Name == name {
+			if seen {
+				return i
+			}
+			seen = true
+		}
+	}
+	return -1
+}
+
+// complete fills in what may be left out: the pack, the board and the time.
+func (a *app) complete(s *store.Store, r logbook.Record) error {
+	if err := a.completePack(s, r); err != nil {
+		return err
+	}
+	a.completeTime(r)
+	ride, ok := r.(*logbook.Ride)
+	if !ok || ride.Board != "" || !ride.DistanceKm.OK && !ride.OdometerKm.OK {
+		return nil
+	}
+	board, err := lastBoard(s, ride.Pack)
+	ride.Board = board
+	return err
+}
+
+func (a *app) completePack(s *store.Store, r logbook.Record) error {
+	packRef, boardRef := refsOf(r)
+	if boardRef != nil && *boardRef != "" {
+		b, err := findBoard(s, *boardRef)
+		if err != nil {
+			return err
+		}
+		*boardRef = b.ID
+		if r.Kind() != logbook.KindRide && *packRef == "" {
+			return nil // of the board alone
+		}
+	}
+	word := *packRef
+	if word == "" {
+		var err error
+		if word, err = meantPack(s); err != nil {
+			return err
+		}
+	}
+	p, err := findPack(s, word)
+	if err != nil {
+		return err
+	}
+	*packRef = p.ID
+	return nil
+}
+
+// refsOf returns where r names its pack and its board; nil where it cannot.
+func refsOf(r logbook.Record) (pack, board *string) {
+	switch r := r.(type) {
+	case *logbook.Setup:
+		return &r.Pack, &r.Board
+	case *logbook.Charge:
+		return &r.Pack, nil
+	case *logbook.Ride:
+		return &r.Pack, &r.Board
+	case *logbook.Check:
+		return &r.Pack, nil
+	case *logbook.Service:
+		return &r.Pack, &r.Board
+	}
+	return nil, nil
+}
+
+// completeTime gives r the time of the call, to the minute: as the end of a
+// ride or charge.
+func (a *app) completeTime(r logbook.Record) {
+	now := a.now.Truncate(time.Minute)
+	switch r := r.(type) {
+	case *logbook.Charge:
+		setIfZero(&r.At, now)
+	case *logbook.Ride:
+		if !r.At.IsZero() {
+			return
+		}
+		end := now
+		if !r.End.IsZero() {
+			end = r.End
+		}
+		r.At = end
+		if r.MovingMin.OK {
+			r.At = end.Add(-time.Duration(r.MovingMin.V * float64(time.Minute))).Truncate(time.Second)
+			r.End = end
+		}
+	case *logbook.Check:
+		setIfZero(&r.At, now)
+	case *logbook.Service:
+		setIfZero(&r.At, now)
+	case *logbook.Setup:
+		setIfZero(&r.At, now)
+	}
+}
+
+func setIfZero(t *time.Time, to time.Time) {
+	if t.IsZero() {
+		*t = to
+	}
+}

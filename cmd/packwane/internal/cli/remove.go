@@ -1,0 +1,150 @@
+package cli
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"packwane/health/logbook"
+	"packwane/store"
+)
+
+func newRemove(a *app) *cobra.Command {
+	c := &cobra.Command{
+		Use:     "remove ID",
+		Short:   "Take a record out of the log; it can be restored",
+		GroupID: groupLog,
+		Long: `Takes a record out of the log. Nothing is lost: "packwane undo" or "packwane
+restore ID" brings it back, and "packwane export --history" still shows it.`,
+		Example:           `  packwane remove ride-k3f9x2m7qa5c`,
+		Args:              between(1, 1),
+		ValidArgsFunction: a.completeAmend,
+	}
+	kind := addKindFlag(c)
+	yes := c.Flags().BoolP("yes", "y", false, "do not ask before a pack or board goes")
+	c.RunE = func(_ *cobra.Command, args []string) error { return a.remove(args[0], *kind, *yes) }
+	return c
+}
+
+func (a *app) remove(id, kind string, yes bool) error {
+	var there logbook.Record
+	err := a.read(func(s *store.Store) error {
+		var err error
+		there, err = findRecord(s, id, kind)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	h := logbook.HeadOf(there)
+	if h.Removed {
+		return wrong("%s %s is removed already", there.Kind(), id)
+	}
+	if err := a.agree(there, yes); err != nil {
+		return err
+	}
+	err = a.change(func(s *store.Store) error {
+		return s.Remove(there.Kind(), h.ID, h.Rev, "removed "+there.Kind().String()+" "+h.ID, a.now)
+	})
+	if err != nil {
+		return err
+	}
+	return a.done(map[string]any{"removed": map[string]string{"record": there.Kind().String(), "id": h.ID}},
+		"removed %s %s: `packwane restore %s` brings it back", there.Kind(), h.ID, h.ID)
+}
+
+// agree asks before a pack or board is removed: without it the records that
+// name it say little.
+func (a *app) agree(r logbook.Record, yes bool) error {
+	if !addable(r.Kind()) || yes {
+		return nil
+	}
+	what := fmt.Sprintf("%s %s may be named by other records", r.Kind(), logbook.HeadOf(r).ID)
+	if !a.streams.canAsk() {
+		return wrong("%s: --yes removes it", what)
+	}
+	ok, err := a.ask(what + ". Remove it?")
+	if err == nil && !ok {
+		return wrong("nothing was removed")
+	}
+	return err
+}
+
+// done prints doc with --json, else the sentence.
+func (a *app) done(doc any, format string, args ...any) error {
+	if a.json {
+		return a.printJSON(doc)
+	}
+	_, err := fmt.Fprint(a.streams.Out, wrap("", fmt.Sprintf(format, args...), a.streams.width()))
+	return err
+}
+
+func newRestore(a *app) *cobra.Command {
+	var rev int
+	c := &cobra.Command{
+		Use:     "restore ID",
+		Short:   "Bring back a removed record, or an earlier revision of one",
+		GroupID: groupLog,
+		Example: `  packwane list --removed
+  packwane restore ride-k3f9x2m7qa5c
+  packwane restore ride-k3f9x2m7qa5c --rev 1`,
+		Args:              between(1, 1),
+		ValidArgsFunction: a.completeRestore,
+	}
+	kind := addKindFlag(c)
+	c.Flags().IntVar(&rev, "rev", 0, "the revision `N` to bring back (else the last before the removal)")
+	c.RunE = func(c *cobra.Command, args []string) error {
+		if c.Flags().Changed("rev") && rev < 1 {
+			return wrong("--rev %d: want a whole number from 1", rev)
+		}
+		return a.restore(args[0], *kind, rev)
+	}
+	return c
+}
+
+func (a *app) restore(id, kind string, rev int) error {
+	d := &draft{}
+	err := a.read(func(s *store.Store) error {
+		there, err := findRecord(s, id, kind)
+		if err != nil {
+			return err
+		}
+		if d.who, err = a.rider(s); err != nil {
+			return err
+		}
+		revisions, err := s.Revisions(there.Kind(), logbook.HeadOf(there).ID)
+		if err != nil {
+			return err
+		}
+		d.seen = logbook.HeadOf(there).Rev
+		d.record, err = chooseRevision(revisions, rev)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	return a.settle(d, keeping{}, "restored")
+}
+
+// chooseRevision returns a copy of revision rev, which may not be a removal; of
+// the last one before the removal where rev is 0.
+func chooseRevision(revisions []logbook.Record, rev int) (logbook.Record, error) {
+	var found logbook.Record
+	for _, r := range revisions {
+		h := logbook.HeadOf(r)
+		if !h.Removed && (rev == 0 || h.Rev == rev) {
+			found = r
+		}
+	}
+	last := revisions[len(revisions)-1]
+	h := logbook.HeadOf(last)
+	switch {
+	case rev == 0 && !h.Removed:
+		return nil, wrong("%s %s is in the log: --rev N brings back an earlier revision", last.Kind(), h.ID)
+	case found == nil:
+		return nil, wrong("%s %s has no revision %d to bring back: `packwane history %s` lists them", last.Kind(), h.ID, rev, h.ID)
+	case string(logbook.Content(found)) == string(logbook.Content(last)):
+		return nil, wrong("%s %s says what revision %d says already", last.Kind(), h.ID, rev)
+	}
+	return copyOf(found)
+}

@@ -1,0 +1,186 @@
+package cli
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+
+	"packwane/cmd/packwane/internal/typed"
+)
+
+// app is one run of the program: what it is connected to and what the global
+// flags say.
+type app struct {
+	streams Streams
+	now     time.Time // the moment of the call, in the rider's own zone
+	answers *bufio.Reader
+
+	storeFlag string
+	json      bool
+	asOfFlag  string
+	unitsFlag string
+	noColor   bool
+}
+
+// Main runs the command line args (without the program's name) and returns the
+// exit status. The clock is read once.
+func Main(args []string, streams Streams, clock func() time.Time) int {
+	a := &app{streams: streams, now: clock()}
+	root := newRoot(a)
+	root.SetArgs(args)
+	return a.report(root.Execute())
+}
+
+// report prints err as one line and returns the exit status it stands for.
+func (a *app) report(err error) int {
+	if err == nil {
+		return statusDone
+	}
+	status := statusOf(err)
+	if words := oneLine(err.Error()); words != "" {
+		fmt.Fprintf(a.streams.Err, "packwane: %s\n", words)
+	}
+	return status
+}
+
+func newRoot(a *app) *cobra.Command {
+	root := &cobra.Command{
+		Use:   "packwane COMMAND",
+		Short: "Log a light electric board and its pack; know its range, now and later",
+		Long: `packwane keeps the log of light electric boards and their packs. From it, it says
+what a full charge delivers now, how far that goes, how both will shrink, and
+what is due.
+
+Never ride on below the pack's low-voltage limit. Leave charging, opening and
+storing a doubtful pack to trained people and to your local codes.`,
+		Example: `  packwane board add kite mass=11.5kg ref-tyre=2.4bar
+  packwane pack add kite-10s4p board=kite series=10 parallel=4 cell-capacity=3Ah limit=31V
+  packwane log charge full=yes charged="11.8 Ah" hold=1h
+  packwane log ride distance="14.2 km" moving=48m ambient=18C
+  packwane list`,
+		SilenceUsage:  true,
+		SilenceErrors: true,
+		Args:          cobra.ArbitraryArgs,
+		RunE:          func(c *cobra.Command, args []string) error { return chooseCommand(c, args) },
+	}
+	root.SetIn(a.streams.In)
+	root.SetOut(a.streams.Out)
+	root.SetErr(a.streams.Err)
+	root.SetHelpFunc(func(c *cobra.Command, _ []string) { a.help(c) })
+	root.SetFlagErrorFunc(flagFault)
+	a.globalFlags(root)
+	root.SetHelpCommandGroupID(groupOther)
+	root.SetCompletionCommandGroupID(groupOther)
+	root.AddGroup(
+		&cobra.Group{ID: groupLog, Title: "The log:"},
+		&cobra.Group{ID: groupAnswers, Title: "Answers:"},
+		&cobra.Group{ID: groupOther, Title: "Other:"})
+	addCommands(root, a)
+	return root
+}
+
+// flagFault says what is wrong with a flag, and which one was likely meant.
+func flagFault(c *cobra.Command, err error) error {
+	var unknown *pflag.NotExistError
+	if !errors.As(err, &unknown) {
+		return wrong("%w: see `%s --help`", err, c.CommandPath())
+	}
+	var names []string
+	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	if near, ok := typed.Nearest(unknown.GetSpecifiedName(), names); ok {
+		return wrong("`%s` has no flag --%s: did you mean --%s?", c.CommandPath(), unknown.GetSpecifiedName(), near)
+	}
+	return wrong("%w: see `%s --help`", err, c.CommandPath())
+}
+
+// The groups under which the help lists the commands.
+const (
+	groupLog     = "log"
+	groupAnswers = "answers"
+	groupOther   = "other"
+)
+
+func (a *app) globalFlags(root *cobra.Command) {
+	f := root.PersistentFlags()
+	f.StringVar(&a.storeFlag, "store", "", "the store `FILE` (else PACKWANE_STORE, else the user's data folder)")
+	f.BoolVar(&a.json, "json", false, "print one JSON document")
+	f.StringVar(&a.asOfFlag, "as-of", "", "look only at records that had ended by `TIME`: 2026-05-03 (to its end) or RFC 3339")
+	f.StringVar(&a.unitsFlag, "units", "", "`SYSTEM` to speak in: metric or imperial (else as preferred, else metric)")
+	f.BoolVar(&a.noColor, "no-color", false, "no colour, as under NO_COLOR")
+	root.RegisterFlagCompletionFunc("units", cobra.FixedCompletions([]string{"metric", "imperial"}, cobra.ShellCompDirectiveNoFileComp))
+}
+
+// chooseCommand stands where a command needs one of its subcommands: it helps
+// where none is given and refuses an unknown one with the nearest that exists.
+func chooseCommand(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return c.Help()
+	}
+	var names []string
+	for _, child := range c.Commands() {
+		names = append(names, child.Name())
+	}
+	hint := ""
+	if near, ok := typed.Nearest(args[0], names); ok {
+		hint = fmt.Sprintf("did you mean %q? ", near)
+	}
+	return wrong("%s has no command %q: %ssee `%s --help`", c.CommandPath(), args[0], hint, c.CommandPath())
+}
+
+// groupOf returns a command that only holds others.
+func groupOf(use, short, group string, children ...*cobra.Command) *cobra.Command {
+	c := &cobra.Command{
+		Use: use, Short: short, GroupID: group,
+		Args: cobra.ArbitraryArgs,
+		RunE: func(c *cobra.Command, args []string) error { return chooseCommand(c, args) },
+	}
+	c.AddCommand(children...)
+	return c
+}
+
+// between checks the number of arguments; most is -1 where any number will do.
+func between(least, most int) cobra.PositionalArgs {
+	return func(c *cobra.Command, args []string) error {
+		switch {
+		case len(args) < least:
+			return wrong("too few arguments: want `%s`", c.UseLine())
+		case most >= 0 && len(args) > most:
+			return wrong("argument %q is one too many: want `%s`", args[most], c.UseLine())
+		}
+		return nil
+	}
+}
+
+// ink returns the inks that standard output takes.
+func (a *app) ink() palette { return palette{on: a.streams.colour() && !a.noColor} }
+
+// asOf returns the moment to look at the log from: --as-of, else now.
+func (a *app) asOf() (time.Time, error) {
+	if a.asOfFlag == "" {
+		return a.now, nil
+	}
+	if t, err := time.Parse(time.RFC3339, a.asOfFlag); err == nil {
+		return t, nil
+	}
+	day, err := time.ParseInLocation(time.DateOnly, a.asOfFlag, a.now.Location())
+	if err != nil {
+		return time.Time{}, wrong("--as-of %q: want a date such as 2026-05-03 or a time such as 2026-05-03T18:30:00+02:00", a.asOfFlag)
+	}
+	return day.AddDate(0, 0, 1).Add(-time.Second), nil
+}
+
+// statusOf returns the exit status that err stands for.
+func statusOf(err error) int {
+	var f *fault
+	if errors.As(err, &f) {
+		return f.status
+	}
+	if inputFault(err) {
+		return statusWrong
+	}
+	return statusFailed
+}

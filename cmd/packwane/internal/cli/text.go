@@ -1,0 +1,117 @@
+package cli
+
+import (
+	"strings"
+	"unicode"
+
+	"github.com/rivo/uniseg"
+)
+
+// clean replaces what would steer a terminal (control characters, and the
+// marks that turn the direction of writing) by a visible stand-in.
+func clean(s string) string {
+	steers := func(r rune) bool {
+		return unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\u2028' || r == '\u2029'
+	}
+	if strings.IndexFunc(s, steers) < 0 {
+		return s
+	}
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || r == '\t' || r == '\r' || r == '\u2028' || r == '\u2029':
+			return ' '
+		case steers(r):
+			return '\uFFFD'
+		}
+		return r
+	}, s)
+}
+
+// columns returns how many columns of a terminal s fills.
+func columns(s string) int { return uniseg.StringWidth(s) }
+
+// fit cuts s to at most n columns and marks the cut.
+func fit(s string, n int) string {
+	if columns(s) <= n {
+		return s
+	}
+	var b strings.Builder
+	used := 0
+	for g := uniseg.NewGraphemes(s); g.Next(); {
+		if used += g.Width(); used > n-1 {
+			break
+		}
+		b.WriteString(g.Str())
+	}
+	return strings.TrimRight(b.String(), " ,") + "…"
+}
+
+// pad fills s with blanks to n columns, at its left where right is set.
+func pad(s string, n int, right bool) string {
+	blanks := strings.Repeat(" ", max(0, n-columns(s)))
+	if right {
+		return blanks + s
+	}
+	return s + blanks
+}
+
+// wrap breaks s at blanks into lines of at most n columns, the first behind
+// first, the others behind as many blanks.
+func wrap(first, s string, n int) string {
+	indent := strings.Repeat(" ", columns(first))
+	var b strings.Builder
+	line, used := first, columns(first)
+	fresh := true
+	for _, word := range strings.Fields(clean(s)) {
+		w := columns(word)
+		if !fresh && used+1+w > n {
+			b.WriteString(strings.TrimRight(line, " ") + "\n")
+			line, used, fresh = indent, len(indent), true
+		}
+		if !fresh {
+			line, used = line+" ", used+1
+		}
+		line, used, fresh = line+word, used+w, false
+	}
+	b.WriteString(strings.TrimRight(line, " ") + "\n")
+	return b.String()
+}
+
+// plural returns "1 ride" or "3 rides".
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	many := noun + "s"
+	if strings.HasSuffix(noun, "s") || strings.HasSuffix(noun, "x") {
+		many = noun + "es"
+	}
+	return count(n) + " " + many
+}
+
+// count writes n with a blank between groups of three digits from 10,000 on.
+func count(n int) string {
+	digits := itoa(n)
+	if len(digits) < 5 {
+		return digits
+	}
+	var b strings.Builder
+	for i, d := range digits {
+		if i > 0 && (len(digits)-i)%3 == 0 {
+			b.WriteByte(' ')
+		}
+		b.WriteRune(d)
+	}
+	return b.String()
+}
+
+// listWords joins words as in a sentence: "a, b or c".
+func listWords(words []string, last string) string {
+	switch len(words) {
+	case 0:
+		return ""
+	case 1:
+		return words[0]
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " " + last + " " + words[len(words)-1]
+}
