@@ -30,7 +30,7 @@ func ParseJSON(line []byte) (Record, error) {
 		}
 		i, ok := tableIndex[kind][m.name]
 		if !ok {
-			return nil, &FieldError{Field: m.name, Want: "a " + kind.String() + " has no such field"}
+			return nil, noSuchField(kind, m.name)
 		}
 		if seen&(1<<i) != 0 {
 			return nil, &FieldError{Field: m.name, Want: "given twice: give it once"}

@@ -91,7 +91,15 @@ func (f Field) Want() string {
 	if f.Enum != nil {
 		return "want one of " + strings.Join(f.Enum, ", ")
 	}
-	return "want text of at most " + strconv.Itoa(MaxText) + " bytes without control characters"
+	return "want text of at most " + strconv.Itoa(f.most()) + " bytes without control characters"
+}
+
+// most is the length in bytes to which the text of the field is held.
+func (f Field) most() int {
+	if f.Long {
+		return MaxText
+	}
+	return MaxID
 }
 
 func (f Field) rangeWords() string {
@@ -296,12 +304,8 @@ func (f Field) setString(p *string, text string) error {
 		}
 		return f.refuse(text)
 	}
-	most := MaxText
-	if !f.Long {
-		most = MaxID
-	}
-	if len(text) > most {
-		return &FieldError{f.Name, text, fmt.Sprintf("want at most %d bytes", most)}
+	if len(text) > f.most() {
+		return &FieldError{f.Name, text, fmt.Sprintf("want at most %d bytes", f.most())}
 	}
 	if !cleanText(text, f.Long) {
 		return &FieldError{f.Name, text, "want text in UTF-8 without control characters"}

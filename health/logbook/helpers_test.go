@@ -1,6 +1,8 @@
 package logbook_test
 
 import (
+	"maps"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -123,3 +125,5 @@ func parse(t testing.TB, text string) logbook.Record {
 }
 
 func day(n int) time.Time { return time.Date(2026, 5, n, 12, 0, 0, 0, time.UTC) }
+
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

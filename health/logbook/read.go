@@ -9,6 +9,7 @@ import (
 	"io"
 	"iter"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -122,6 +123,8 @@ func firstByte(in *bufio.Reader, file string) (byte, error) {
 		case c == ' ' || c == '\t' || c == '\r' || c == '\n':
 		case c < 0x20 || c >= 0x7f && !utf8.Valid(peekRune(in, n)):
 			return 0, fault("not text: want JSON Lines or CSV in UTF-8")
+		case c == '[':
+			return 0, fault("a JSON array: want one object a line, without brackets and commas around them")
 		default:
 			return c, nil
 		}
@@ -196,9 +199,10 @@ func readCSV(in *bufio.Reader, _ string, yield yieldRecord) {
 	limited := &budget{src: in, left: MaxLine}
 	c := csv.NewReader(limited)
 	c.ReuseRecord = true
+	next := 1 // line on which a record that is too long begins
 	header, err := c.Read()
 	if err != nil {
-		line, err := csvFault(err)
+		line, err := csvFault(err, next)
 		yield(nil, line, err)
 		return
 	}
@@ -208,14 +212,16 @@ func readCSV(in *bufio.Reader, _ string, yield yieldRecord) {
 		yield(nil, line, err)
 		return
 	}
-	for {
+	for row := header; ; {
+		last, _ := c.FieldPos(len(row) - 1)
+		next = last + strings.Count(row[len(row)-1], "\n") + 1
 		limited.left = MaxLine
-		row, err := c.Read()
+		row, err = c.Read()
 		if err == io.EOF {
 			return
 		}
 		if err != nil {
-			line, err := csvFault(err)
+			line, err := csvFault(err, next)
 			yield(nil, line, err)
 			return
 		}
@@ -227,11 +233,12 @@ func readCSV(in *bufio.Reader, _ string, yield yieldRecord) {
 	}
 }
 
-// csvFault turns an error of encoding/csv into a line and a fault.
-func csvFault(err error) (int, error) {
+// csvFault turns an error of encoding/csv into a line and a fault; next is the
+// line where the error does not say one.
+func csvFault(err error, next int) (int, error) {
 	var parse *csv.ParseError
 	if !errors.As(err, &parse) {
-		return 0, err
+		return next, err
 	}
 	if errors.Is(parse.Err, csv.ErrFieldCount) {
 		return parse.StartLine, &FieldError{Want: "number of cells differs from the header's: want one cell a column"}
@@ -244,7 +251,7 @@ func csvColumns(header []string) ([]string, error) {
 	seen := map[string]bool{}
 	for _, name := range header {
 		if _, known := interned[name]; !known {
-			return nil, &FieldError{Field: "column", Value: name, Want: "no record has such a field"}
+			return nil, noSuchColumn(name)
 		}
 		if seen[name] {
 			return nil, &FieldError{Field: "column", Value: name, Want: "given twice: give it once"}
