@@ -108,10 +108,11 @@ func (fit *Fit) asNewAh(d *draw) float64 {
 
 // Snapshot holds the draws of everything that a full cycle is at one time.
 type Snapshot struct {
-	CapacityAh, CapacityWh, SohPct  Draws
-	RangeKm, NextTestKm, WhPerKm    Draws
-	ResistanceMohm, GrowthPct       Draws
-	EquivalentFullCycles, ThroughAh Draws
+	CapacityAh, CapacityWh, SohPct Draws
+	RangeKm, NextTestKm, WhPerKm   Draws
+	ResistanceMohm, GrowthPct      Draws
+	EquivalentFullCycles           Draws
+	TotalAh, TotalKwh              Draws // taken out since new
 }
 
 // At returns the snapshot of a time from the fit's as-of on; earlier times
@@ -119,7 +120,7 @@ type Snapshot struct {
 func (fit *Fit) At(t time.Time) Snapshot {
 	n := len(fit.draws)
 	mk := func() Draws { return make(Draws, n) }
-	s := Snapshot{mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk()}
+	s := Snapshot{mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk(), mk()}
 	day := max(dayOf(t), fit.m.nowDay)
 	for i := range fit.draws {
 		d := &fit.draws[i]
@@ -133,8 +134,10 @@ func (fit *Fit) At(t time.Time) Snapshot {
 		r := d.cell.groupOhm(fit.lnCAhead(d, a), a.years, a.cycles)
 		s.ResistanceMohm[i] = 1000 * r * fit.m.series
 		s.GrowthPct[i] = 100 * (r/d.cell.resistance - 1)
-		s.ThroughAh[i] = fit.throughAh(d) + (a.cycles-fit.ageAt(d, fit.m.nowDay).cycles)*fit.m.ratedAh
-		s.EquivalentFullCycles[i] = fit.m.before + s.ThroughAh[i]/asNew
+		through := (a.cycles - fit.m.before) * fit.m.ratedAh
+		s.EquivalentFullCycles[i] = fit.m.before + through/asNew
+		s.TotalAh[i] = s.EquivalentFullCycles[i] * asNew
+		s.TotalKwh[i] = s.TotalAh[i] * p.wh / p.ah / 1000
 	}
 	return s
 }
@@ -170,8 +173,8 @@ func (fit *Fit) lnCBetween(d *draw, cycles float64) float64 {
 	return d.cell.lnC[k] + w*(d.cell.lnC[k+1]-d.cell.lnC[k])
 }
 
-// horizon is how far ahead an end of life is looked for.
-const horizonYears = 30.0
+// HorizonYears is how far ahead an end of life is looked for.
+const HorizonYears = 30
 
 // EndOfLife returns the draws of the equivalent full cycles (from new) and of
 // the day (Unix days) at which the state of health crosses soh (a share). Where
@@ -203,7 +206,7 @@ func (fit *Fit) crossing(d *draw, soh, rate float64) (cycles, day float64) {
 	lo, hi := 0.0, 60.0
 	for !below(aheadOf(hi)) {
 		lo, hi = hi, hi*1.5
-		if hi > horizonYears*yearDays {
+		if hi > HorizonYears*yearDays {
 			return math.Inf(1), math.Inf(1)
 		}
 	}

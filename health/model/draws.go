@@ -36,11 +36,11 @@ type Fit struct {
 type draw struct {
 	cell   cellState
 	fade   fade
-	left   float64 // departure of ln C from the fade at the end of the log
-	wander float64 // standard normal: where it wanders from there
-	usage  float64 // standard normal of the rate of use
-	guess  float64 // standard normal of what riding was worked out, not measured
-	test   [2]float64
+	left   float64    // departure of ln C from the fade at the end of the log
+	wander float64    // standard normal: where it wanders from there
+	usage  float64    // standard normal of the rate of use
+	guess  float64    // standard normal of what riding was worked out, not measured
+	test   [3]float64 // standard normals of one test's scatter: capacity, meter, road
 }
 
 // FitHistory fits the model to one history. siblings are the fades of other
@@ -242,7 +242,7 @@ func (fit *Fit) draw(n int) {
 	dim := len(m.params)
 	z := make([]float64, dim)
 	for i := range n {
-		d := draw{wander: rng.NormFloat64(), usage: rng.NormFloat64(), guess: rng.NormFloat64(), test: [2]float64{rng.NormFloat64(), rng.NormFloat64()}}
+		d := draw{wander: rng.NormFloat64(), usage: rng.NormFloat64(), guess: rng.NormFloat64(), test: [3]float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}}
 		d.fade = fit.mix.sample((float64(i)+.5)/float64(n), rng)
 		lnC := fit.mix.capacities(&d.fade, rng)
 		last, _ := d.fade.lnC(fit.mix.e.cycles[nk-1], fit.mix.e.years[nk-1])

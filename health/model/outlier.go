@@ -1,6 +1,11 @@
 package model
 
-import "math"
+import (
+	"math"
+	"slices"
+
+	"packwane/health/logbook"
+)
 
 // doubtAt is how many standard deviations a figure must lie off what all the
 // rest expects before it is put aside as a misreading.
@@ -77,4 +82,64 @@ func (f *fitter) rejectOne(i int) bool {
 	}
 	p.reject[bestKey] = true
 	return true
+}
+
+// Misreading is a figure that the fit put aside.
+type Misreading struct {
+	Record   logbook.Record
+	Field    string  // of the record
+	Figure   float64 // as logged: volts are those of the pack
+	Expected float64 // what the rest of the log expects instead
+	Surprise float64 // how many standard deviations lie between
+}
+
+var fieldOf = map[eventKind]map[obsKind]string{
+	evRide:   {obStartV: "start_rest_v", obAh: "discharged_ah", obWh: "discharged_wh", obDistance: "distance_km", obEndV: "end_rest_v"},
+	evCharge: {obStartV: "start_rest_v", obAh: "charged_ah", obWh: "charged_wh", obEndV: "end_rest_v"},
+	evCheck:  {obStartV: "rest_v", obOhm: "resistance_mohm"},
+}
+
+// Misreadings lists the figures that were put aside, in the order of the log.
+func (fit *Fit) Misreadings() []Misreading {
+	p := &fit.f.p
+	var out []Misreading
+	for k := range p.tape {
+		t := &p.tape[k]
+		if !t.rejected {
+			continue
+		}
+		e := &fit.m.events[t.event]
+		m := Misreading{Record: e.record, Field: fieldOf[e.kind][t.kind], Surprise: math.Abs(t.innovation) / t.sd}
+		m.Figure = e.figure(t.kind)
+		switch t.kind {
+		case obStartV, obEndV:
+			m.Figure *= fit.m.series
+			m.Expected = m.Figure - t.innovation*fit.m.series
+		case obOhm:
+			m.Figure *= 1000
+			m.Expected = m.Figure / math.Exp(t.innovation)
+		default:
+			m.Expected = m.Figure / math.Exp(t.innovation)
+		}
+		out = append(out, m)
+	}
+	slices.SortStableFunc(out, func(a, b Misreading) int { return logbook.Compare(a.Record, b.Record) })
+	return out
+}
+
+// figure returns what the record says of one observation.
+func (e *event) figure(kind obsKind) float64 {
+	switch kind {
+	case obStartV:
+		return e.startV
+	case obEndV:
+		return e.endV
+	case obAh:
+		return e.ah
+	case obWh:
+		return e.wh
+	case obDistance:
+		return e.km
+	}
+	return e.ohm
 }

@@ -25,13 +25,14 @@ const (
 // tapeEntry keeps what a base pass decided about one observation, so that the
 // passes with a parameter moved follow it along a straight line.
 type tapeEntry struct {
-	kind     obsKind
-	event    int32
-	rejected bool       // taken for a misreading
-	gain     [3]float64 // of deficit, charge and meter error
-	isd      float64    // 1 over the standard deviation of the innovation, times the root of the weight
-	sd       float64    // standard deviation of the innovation
-	resid    float64    // innovation over sd, before weighing
+	kind       obsKind
+	event      int32
+	rejected   bool       // taken for a misreading
+	gain       [3]float64 // of deficit, charge and meter error
+	isd        float64    // 1 over the standard deviation of the innovation, times the root of the weight
+	sd         float64    // standard deviation of the innovation
+	resid      float64    // innovation over sd, before weighing; 0 where rejected
+	innovation float64
 }
 
 // unknowns are the filter's three: the deficit at the start, the charge that
@@ -278,7 +279,7 @@ func (p *pass) see(i int, kind obsKind, u *unknowns, innovation float64, slope [
 	}
 	sd := math.Sqrt(s)
 	r := innovation / sd
-	t := tapeEntry{kind: kind, event: int32(i), sd: sd, resid: r}
+	t := tapeEntry{kind: kind, event: int32(i), sd: sd, resid: r, innovation: innovation}
 	w := 1.0
 	if kind != obLimit && kind != obFull && p.reject[rejectKey{int32(i), kind}] {
 		t.rejected, w = true, 0

@@ -1,0 +1,160 @@
+package model
+
+import (
+	"math"
+	"time"
+
+	"packwane/health/law"
+)
+
+// Known says which figures the log tells. What it does not tell the draws
+// only repeat from the priors.
+type Known struct {
+	Capacity      bool
+	AsNew         bool // the log or a measurement reaches back to the pack as new
+	Resistance    bool
+	Growth        bool // resistance as new is told too
+	Road          bool // consumption and range
+	SelfDischarge bool
+	DirectCharge  bool // charges were metered on the DC side
+	SeasonYears   float64
+}
+
+// Known looks at how far the records narrowed the priors.
+func (fit *Fit) Known() Known {
+	m := fit.m
+	var k Known
+	level := 0.0
+	n := len(m.knots)
+	for i := range n {
+		for j := range n {
+			level += fit.mix.e.l.At(i, j)
+		}
+	}
+	k.Capacity = level > 1/square(.10)
+	k.AsNew = known(m.asNewAh) || len(m.events) > 0 && m.events[0].cycles < 40 && m.events[0].years < .6
+	k.Resistance = spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d)) })) < .55*m.params[pResistance].sd
+	k.Growth = k.Resistance && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d) / d.cell.resistance) })) < .15
+	if !m.ref.bench {
+		k.Road = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.road.WhPerKm(m.ref.trip)) })) < .20
+	}
+	k.SelfDischarge = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.selfLossPerDay) })) < .6*m.params[pSelfLoss].sd
+	for i := range m.events {
+		e := &m.events[i]
+		if e.kind == evCharge && known(e.wh) && !e.ac {
+			k.DirectCharge = true
+		}
+	}
+	if len(m.events) > 0 {
+		k.SeasonYears = (m.lastDay - m.events[0].startDay) / yearDays
+	}
+	return k
+}
+
+func (fit *Fit) ohmNow(d *draw) float64 {
+	a := fit.ageAt(d, fit.m.nowDay)
+	return d.cell.groupOhm(fit.lnCAhead(d, a), a.years, a.cycles)
+}
+
+// spread is the standard deviation of draws.
+func spread(d Draws) float64 {
+	mean := 0.0
+	for _, v := range d {
+		mean += v / float64(len(d))
+	}
+	sum := 0.0
+	for _, v := range d {
+		sum += square(v-mean) / float64(len(d))
+	}
+	return math.Sqrt(sum)
+}
+
+// Bench reports whether the pack's full cycles were bench discharges: it has
+// no range then.
+func (fit *Fit) Bench() bool { return fit.m.ref.bench }
+
+// Conditions are the reference conditions as the fit understood them.
+type Conditions struct {
+	PackC, AirC float64
+	SpeedKmh    float64
+	MassKg      float64
+	AmpereBench float64
+	LimitV      float64 // of the pack
+}
+
+// Reference returns the reference conditions.
+func (fit *Fit) Reference() Conditions {
+	r := &fit.m.ref
+	return Conditions{PackC: r.packC, AirC: r.trip.AirC, SpeedKmh: r.trip.SpeedMs * law.KmhPerMs, MassKg: r.trip.MassKg, AmpereBench: r.ampere, LimitV: r.limitV * fit.m.series}
+}
+
+// RoundTripPct returns draws of the energy that a full cycle gives over the
+// energy that its charge takes at the pack's terminals, percent.
+func (fit *Fit) RoundTripPct() Draws {
+	m := fit.m
+	return fit.each(func(d *draw) float64 {
+		p := fit.pointAt(d, m.nowDay)
+		full := m.fullSoc(&d.cell, m.ref.fullV)
+		end := full - p.ah/math.Exp(fit.lnCAhead(d, fit.ageAt(d, m.nowDay)))
+		in := p.ah * (1 + d.cell.coulomb) * (d.cell.curve.MeanV(end, full) + d.cell.chargeDrop) * m.series
+		return 100 * p.wh / in
+	})
+}
+
+// SelfDischargePctMonth returns draws of the charge that the cells lose of
+// themselves in a month, percent.
+func (fit *Fit) SelfDischargePctMonth() Draws {
+	return fit.each(func(d *draw) float64 { return 100 * d.cell.selfLossPerDay * yearDays / 12 })
+}
+
+// StandbyW returns draws of the power that the pack's electronics draw at rest.
+func (fit *Fit) StandbyW() Draws {
+	return fit.each(func(d *draw) float64 { return d.cell.standbyW })
+}
+
+// SeasonRangeKm returns draws of the range at a time from now on at that day's
+// usual air temperature, the pack warmer than it by what riding makes.
+func (fit *Fit) SeasonRangeKm(t time.Time) Draws {
+	day := dayOf(t)
+	trip := fit.m.ref.trip
+	trip.AirC = fit.m.season.at(day)
+	return fit.each(func(d *draw) float64 {
+		a := fit.ageAt(d, day)
+		return d.cell.reference(fit.m, fit.lnCAhead(d, a), a.years, a.cycles, trip.AirC+d.cell.warm, &trip).km
+	})
+}
+
+// UsualAirC returns the usual air temperature at a time of the year where the
+// rider rides, and how far one day may be from it.
+func (fit *Fit) UsualAirC(t time.Time) (c, sd float64) {
+	return fit.m.season.at(dayOf(t)), fit.m.season.sd
+}
+
+// FadeFigures are draws of what the fade is made of so far and how it goes on.
+type FadeFigures struct {
+	CycleLossPct    Draws // of the capacity as new, by cycling, until now
+	CalendarLossPct Draws // by time, until now
+	CyclesTo80      Draws // equivalent cycles of the rated capacity at which cycling alone costs 20 %
+	Families        map[string]float64
+}
+
+// Fade returns what the fade is made of.
+func (fit *Fit) Fade() FadeFigures {
+	m := fit.m
+	var f FadeFigures
+	for i := range fit.draws {
+		d := &fit.draws[i]
+		a := fit.ageAt(d, m.nowDay)
+		calendar := law.CalendarLoss(math.Exp(d.fade.lnB), a.years, d.fade.q)
+		total := 1 - math.Exp(fit.lnCAhead(d, a)-d.cell.lnC[0])
+		f.CalendarLossPct = append(f.CalendarLossPct, 100*calendar)
+		f.CycleLossPct = append(f.CycleLossPct, 100*(total-calendar))
+		f.CyclesTo80 = append(f.CyclesTo80, math.Exp(d.fade.lnN))
+	}
+	f.Families = map[string]float64{}
+	for i := range fit.mix.parts {
+		p := &fit.mix.parts[i]
+		f.Families[p.fade.shape.Family] += math.Exp(p.lnWeight - fit.mix.lnTotal)
+	}
+	return f
+}

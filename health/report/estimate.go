@@ -1,0 +1,116 @@
+package report
+
+import (
+	"encoding/json"
+	"math"
+	"time"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// Confidence is the share of the belief between the bounds of every estimate.
+const Confidence = 0.9
+
+// Estimate is the middle of a belief (its median) with its two-sided 90 %
+// bounds. A nil *Estimate is a figure that cannot be known yet; a nil bound is
+// one that the data do not give.
+type Estimate struct {
+	Value      float64  `json:"value"`
+	Low        *float64 `json:"low"`
+	High       *float64 `json:"high"`
+	Confidence float64  `json:"confidence"`
+}
+
+// DateEstimate is an estimate of a calendar date.
+type DateEstimate struct {
+	Value      Date    `json:"value"`
+	Low        *Date   `json:"low"`
+	High       *Date   `json:"high"`
+	Confidence float64 `json:"confidence"`
+}
+
+// Date is a calendar date, YYYY-MM-DD in JSON.
+type Date struct{ time.Time }
+
+// MarshalJSON writes YYYY-MM-DD.
+func (d Date) MarshalJSON() ([]byte, error) { return json.Marshal(d.String()) }
+
+// String returns YYYY-MM-DD.
+func (d Date) String() string { return d.Format(logbook.DateLayout) }
+
+// Warning says what stands in the way of a figure or casts doubt on it.
+type Warning struct {
+	Code string `json:"code"` // snake_case
+	Text string `json:"text"`
+}
+
+// estimate reads an estimate off draws. It is nil where the middle is not a
+// finite number; a bound that is not finite is nil.
+func estimate(d model.Draws) *Estimate {
+	mid := model.Quantile(d, .5)
+	if math.IsNaN(mid) || math.IsInf(mid, 0) {
+		return nil
+	}
+	return &Estimate{Value: tidy(mid), Low: bound(model.Quantile(d, (1-Confidence)/2)), High: bound(model.Quantile(d, (1+Confidence)/2)), Confidence: Confidence}
+}
+
+// meanEstimate is an estimate whose value is the mean of the draws, so that
+// the values of parts add up to the value of the whole.
+func meanEstimate(d model.Draws) *Estimate {
+	e := estimate(d)
+	if e == nil {
+		return nil
+	}
+	sum := 0.0
+	for _, v := range d {
+		sum += v
+	}
+	e.Value = sum / float64(len(d))
+	return e
+}
+
+func bound(v float64) *float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil
+	}
+	v = tidy(v)
+	return &v
+}
+
+// tidy drops what lies below the ninth figure, where processors differ.
+func tidy(v float64) float64 {
+	if v == 0 || math.IsNaN(v) || math.IsInf(v, 0) {
+		return v
+	}
+	scale := math.Pow(10, 8-math.Floor(math.Log10(math.Abs(v))))
+	if math.IsInf(scale, 0) || scale == 0 {
+		return v
+	}
+	return math.Round(v*scale)/scale + 0
+}
+
+// when known gives the estimate, else nil.
+func when(known bool, d model.Draws) *Estimate {
+	if !known {
+		return nil
+	}
+	return estimate(d)
+}
+
+// dateEstimate reads an estimate of a date off draws of Unix days. A date
+// after the year 2199 is none.
+func dateEstimate(days model.Draws) *DateEstimate {
+	at := func(q float64) *Date {
+		v := model.Quantile(days, q)
+		if math.IsNaN(v) || v > 84000 || v < -200000 {
+			return nil
+		}
+		return &Date{time.Unix(int64(math.Floor(v))*86400, 0).UTC()}
+	}
+	mid := at(.5)
+	if mid == nil {
+		return nil
+	}
+	return &DateEstimate{Value: *mid, Low: at((1 - Confidence) / 2), High: at((1 + Confidence) / 2), Confidence: Confidence}
+}

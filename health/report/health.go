@@ -1,0 +1,143 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// Health is the answer to "what is this pack now?".
+type Health struct {
+	Pack                  string         `json:"pack"`
+	AsOf                  string         `json:"as_of"`
+	Records               map[string]int `json:"records"`
+	CapacityAh            *Estimate      `json:"capacity_ah"`
+	CapacityWh            *Estimate      `json:"capacity_wh"`
+	SohPct                *Estimate      `json:"soh_pct"`
+	ResistanceMohm        *Estimate      `json:"resistance_mohm"`
+	ResistanceGrowthPct   *Estimate      `json:"resistance_growth_pct"`
+	RoundTripPct          *Estimate      `json:"round_trip_pct"`
+	SelfDischargePctMonth *Estimate      `json:"self_discharge_pct_month"`
+	EquivalentFullCycles  *Estimate      `json:"equivalent_full_cycles"`
+	EnergyThroughputKwh   *Estimate      `json:"energy_throughput_kwh"`
+	CapacityThroughputAh  *Estimate      `json:"capacity_throughput_ah"`
+	Fade                  *Fade          `json:"fade"`
+	EndOfLife             *EndOfLife     `json:"end_of_life"`
+	RangeKm               *Estimate      `json:"range_km"`
+	NextTestKm            *Estimate      `json:"next_test_km"`
+	ConsumptionWhPerKm    *Estimate      `json:"consumption_wh_per_km"`
+	Warnings              []Warning      `json:"warnings"`
+}
+
+// Fade is how the capacity fades.
+type Fade struct {
+	Model           string             `json:"model"`
+	CycleLossPct    *Estimate          `json:"cycle_loss_pct"`    // so far, of the capacity as new
+	CalendarLossPct *Estimate          `json:"calendar_loss_pct"` // so far
+	CyclesTo80      *Estimate          `json:"cycles_to_80_pct"`  // of the rated capacity, by cycling alone
+	Shapes          map[string]float64 `json:"shapes"`            // how far each family of measured cells resembles it, shares
+}
+
+// EndOfLife is where the state of health crosses the retire level.
+type EndOfLife struct {
+	SohPct               float64       `json:"soh_pct"`
+	EquivalentFullCycles *Estimate     `json:"equivalent_full_cycles"`
+	Date                 *DateEstimate `json:"date"`
+}
+
+// HealthOf reads the state of a pack off a fit of its history.
+func HealthOf(h *logbook.History, fit *model.Fit) *Health {
+	known := fit.Known()
+	now := fit.At(h.AsOf)
+	r := &Health{Pack: h.Pack.ID, AsOf: logbook.FormatTime(h.AsOf), Records: counts(h)}
+	r.CapacityAh, r.CapacityWh = when(known.Capacity, now.CapacityAh), when(known.Capacity, now.CapacityWh)
+	r.SohPct = when(known.Capacity, now.SohPct)
+	r.ResistanceMohm = when(known.Resistance, now.ResistanceMohm)
+	r.ResistanceGrowthPct = when(known.Growth, now.GrowthPct)
+	r.RoundTripPct = when(known.DirectCharge && known.Capacity, fit.RoundTripPct())
+	r.SelfDischargePctMonth = when(known.SelfDischarge, fit.SelfDischargePctMonth())
+	r.EquivalentFullCycles = estimate(now.EquivalentFullCycles)
+	r.CapacityThroughputAh = estimate(now.TotalAh)
+	r.EnergyThroughputKwh = estimate(now.TotalKwh)
+	r.RangeKm = when(known.Capacity && known.Road, now.RangeKm)
+	r.NextTestKm = when(known.Capacity && known.Road, now.NextTestKm)
+	r.ConsumptionWhPerKm = when(known.Road, now.WhPerKm)
+	if known.Capacity {
+		r.Fade = fadeOf(fit)
+		r.EndOfLife = endOfLife(h.Pack.RetireSohPct.Or(logbook.DefaultRetireSohPct), fit)
+	}
+	r.Warnings = healthWarnings(h, fit, known, r)
+	return r
+}
+
+func counts(h *logbook.History) map[string]int {
+	return map[string]int{
+		"charge": len(h.Charges), "ride": len(h.Rides), "check": len(h.Checks), "service": len(h.Services), "setup": len(h.Setups),
+		"board": len(h.Boards), "pack": 1,
+	}
+}
+
+func fadeOf(fit *model.Fit) *Fade {
+	f := fit.Fade()
+	shapes := map[string]float64{}
+	for name, share := range f.Families {
+		if share >= .005 {
+			shapes[name] = math.Round(share*1000) / 1000
+		}
+	}
+	return &Fade{
+		Model:        "mixture of measured fade shapes over equivalent full cycles, plus a power law of time",
+		CycleLossPct: estimate(f.CycleLossPct), CalendarLossPct: estimate(f.CalendarLossPct), CyclesTo80: estimate(f.CyclesTo80), Shapes: shapes,
+	}
+}
+
+func endOfLife(sohPct float64, fit *model.Fit) *EndOfLife {
+	cycles, days := fit.EndOfLife(sohPct / 100)
+	return &EndOfLife{SohPct: sohPct, EquivalentFullCycles: estimate(cycles), Date: dateEstimate(days)}
+}
+
+// healthWarnings says for every figure that is null what is missing, and what
+// casts doubt on the others.
+func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *Health) []Warning {
+	w := []Warning{}
+	add := func(is bool, code, format string, args ...any) {
+		if is {
+			w = append(w, Warning{code, fmt.Sprintf(format, args...)})
+		}
+	}
+	p := h.Pack
+	add(len(h.Rides)+len(h.Charges)+len(h.Checks) == 0, "no_records", "nothing was logged for this pack yet")
+	add(!known.Capacity, "capacity_unknown", "no ride or charge tells the capacity yet: log a full charge and a ride to the limit with its Ah, Wh or distance")
+	add(!known.Resistance, "resistance_unknown", "no check tells the resistance: log one pulse or meter reading with the charge level and the pack's temperature")
+	add(known.Resistance && !known.Growth, "resistance_growth_unknown", "the log does not reach back to the resistance as new")
+	add(!known.DirectCharge, "round_trip_unknown", "no charge was metered in Wh on the DC side")
+	add(!known.SelfDischarge, "self_discharge_unknown", "needs rest voltages before and after some weeks at rest")
+	add(known.Capacity && !known.AsNew, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens the state of health")
+	add(!fit.Bench() && known.Capacity && !known.Road, "range_unknown", "no ride tells the consumption yet: log distances with Ah, Wh or a stop at the limit")
+	add(fit.Bench(), "no_road_rides", "the log holds bench discharges only: range and consumption need rides with a distance")
+	add(!p.LimitV.OK, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry; a wrong limit shifts every full cycle", fit.Reference().LimitV)
+	add(p.Chemistry == "", "chemistry_assumed", "the pack has no chemistry: nmc is assumed")
+	add(!p.Series.OK, "series_unknown", "the pack has no series count: its voltages are not used")
+	add(!p.CellCapacityAh.OK, "rating_unknown", "the pack has no rated capacity: the largest discharge stands in for it")
+	add(known.SeasonYears < 1 && known.Capacity, "first_year", "with less than a year of records the season and the fade cannot be told apart: the intervals allow for both")
+	add(fit.Status == model.Stalled || fit.Status == model.Stopped, "fit_"+string(fit.Status), "the fit did not settle: treat the figures with care")
+	if r.EndOfLife != nil {
+		add(r.EndOfLife.EquivalentFullCycles == nil, "end_of_life_not_in_sight", "within %d years the state of health does not come down to %.3g %% in half of what is believable", model.HorizonYears, r.EndOfLife.SohPct)
+		add(r.EndOfLife.EquivalentFullCycles != nil && r.EndOfLife.EquivalentFullCycles.High == nil, "end_of_life_may_not_come", "the late bound of the end of life lies beyond %d years", model.HorizonYears)
+	}
+	if n := len(fit.Misreadings()); n > 0 {
+		add(true, "misreadings", "%d figures do not fit the rest and were put aside: see `packwane audit %s`", n, p.ID)
+	}
+	return w
+}
+
+// monthsAhead returns the date n calendar months after t, held within its
+// month.
+func monthsAhead(t time.Time, n int) time.Time {
+	first := time.Date(t.Year(), t.Month()+time.Month(n), 1, t.Hour(), t.Minute(), t.Second(), 0, t.Location())
+	last := first.AddDate(0, 1, -1).Day()
+	return first.AddDate(0, 0, min(t.Day(), last)-1)
+}
