@@ -27,6 +27,7 @@ func (t *Truth) references(a Age) []Drive {
 		return []Drive{d}
 	}
 	d.Rider, d.SpeedKmh = cfg.Riders[0], cfg.Riders[0].TestKmh
+	d.Rider.Restless *= testCalm
 	d.TyreKpa, d.BoardKg, d.Wet, d.PressHpa = cfg.Board.RefTyreKpa, cfg.Board.MassKg, 1.02, 1013.25
 	if cfg.Pack.RefSpeedKmh > 0 {
 		d.SpeedKmh = cfg.Pack.RefSpeedKmh

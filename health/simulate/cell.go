@@ -71,11 +71,11 @@ func DrawCell(chemistry string, ratedAh float64, rng *rand.Rand) Cell {
 		R10Mohm: logn(120/ratedAh, 0.18), Metal: uni(0.2, 0.35), FluidK: uni(900, 1800), TransK: uni(5200, 6800),
 		LowRise: uni(0.7, 1.4), LowWidth: uni(0.055, 0.09), Slow: uni(0.45, 0.8), SlowK: uni(2200, 3800),
 		TauS:     [2]float64{uni(60, 160), uni(900, 2200)},
-		Cycle500: logn(0.085, 0.3), CyclePow: uni(0.5, 0.8), CalYear: logn(0.024, 0.3), CalPow: uni(0.6, 0.85), CalK: uni(5500, 7500), CalPerZ: uni(0.5, 0.9),
+		Cycle500: logn(0.1, 0.33), CyclePow: uni(0.48, 0.8), CalYear: logn(0.024, 0.3), CalPow: uni(0.6, 0.85), CalK: uni(5500, 7500), CalPerZ: uni(0.5, 0.9),
 		Overhang: uni(0.004, 0.016), OverhangD: uni(60, 200),
 		Fatigue: uni(0.0004, 0.001), FatigueD: uni(5, 12),
 		RCycle500: logn(0.16, 0.4), RCyclePow: uni(0.8, 1.3), RCalYear: logn(0.04, 0.4), RKnee: uni(1, 3), BreakIn: uni(0, 0.025),
-		WeakPct: uni(0.3, 1.8), DriftPct: logn(0.09, 0.5), DriftMonth: logn(0.06, 0.5), BleedPct: uni(0.6, 2),
+		WeakPct: uni(0.3, 1.8), DriftPct: logn(0.2, 0.5), DriftMonth: logn(0.15, 0.5), BleedPct: uni(0.5, 1.6),
 	}
 	c.Fluid = uni(0.52, 0.6) * (1 - c.Metal) / 0.7
 	knee, kneeLo, kneeHi := 0.5, 0.10, 0.20
@@ -126,3 +126,8 @@ func (c *Cell) warmth(tempC float64) warmth {
 // resistance: it eases as the current grows (Butler and Volmer's law, in a
 // form that only bends as much as the cells of the reference figures do).
 const transferV = 0.9
+
+// drawnCell draws a cell from a seed.
+func drawnCell(chemistry string, ratedAh float64, seed uint64) Cell {
+	return DrawCell(chemistry, ratedAh, rand.New(rand.NewPCG(seed, 0x63656c6c)))
+}

@@ -61,7 +61,7 @@ func (g *rig) charge(s *state, a Age, airC, rate, stop, holdHours float64) charg
 // hold keeps the charger on: the fullest groups are bled while the rest goes
 // on filling, so that imbalance shrinks and charge comes in.
 func (g *rig) hold(s *state, ah, hours float64, out *charged) {
-	bled := math.Min(s.spread, g.cfg.Cell.BleedPct/100*(hours+0.15))
+	bled := math.Min(s.spread, g.cfg.Cell.BleedPct/100*(hours+0.05))
 	s.spread -= bled
 	in := g.full - s.spread/2 - s.z
 	s.z += in

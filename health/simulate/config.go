@@ -22,6 +22,7 @@ type Config struct {
 	Habits  Habits
 	Meters  Meters
 	Keeping Keeping
+	Events  []Event
 	Bench   *Bench // a cell cycled on a bench instead of a board that is ridden
 }
 
@@ -116,6 +117,7 @@ type Habits struct {
 	RidesWeek     float64 // pleasure rides
 	CommuteDays   float64 // a week
 	TestEveryDays float64 // range tests to the limit; 0 for none
+	TestOn        []int   // days of the log for them instead; none after the last
 	ToLimit       float64 // share of the pleasure rides that go on to the limit
 	KmSpread      float64 // standard deviation of the log of a ride's length
 	ChargeBelow   float64 // charge level under which it is charged after a ride
@@ -126,6 +128,19 @@ type Habits struct {
 	PumpDays      float64 // between two visits with the pump
 	PumpSpread    float64 // standard deviation of the pumped pressure over the wanted one
 	WinterBreak   float64 // how far riding falls off near freezing, 0 to 1
+}
+
+// Event is something done to the pack or the board, or that happened to them.
+// It becomes a service record. Some have consequences: balance takes the
+// imbalance away, storage keeps the rider off until its end, cells_replaced
+// begins a new life.
+type Event struct {
+	Day     int    // of the log
+	What    string // the kind of the service record
+	OnBoard bool   // else on the pack
+	Days    int    // length of a storage or a snooze
+	Passed  bool   // of an inspection or a repair
+	Note    string
 }
 
 // Bench is a cell that is charged and discharged over and over.

@@ -2,6 +2,9 @@ package simulate
 
 import "math"
 
+// testCalm is the speed's restlessness on a range test over the usual one.
+const testCalm = 0.8
+
 // RideTruth is what really happened on one ride.
 type RideTruth struct {
 	ID      string // of its record; "" where it was not written down
@@ -20,7 +23,7 @@ func (m *sim) ride(route int, rider Rider, km, start float64, test bool) {
 	speed := rider.SpeedKmh * m.about(0.06)
 	if test {
 		speed = rider.TestKmh * m.about(0.03)
-		rider.Restless *= 0.8
+		rider.Restless *= testCalm
 	}
 	rider.Peaks = 1 + (rider.Peaks-1)*m.about(0.15)
 	if m.rng.Float64() < 0.3 { // what is in the rucksack
@@ -29,7 +32,7 @@ func (m *sim) ride(route int, rider Rider, km, start float64, test bool) {
 	air := m.weather.airC(start + 0.7)
 	d := Drive{
 		Route: m.cfg.Routes[route], Rider: rider, SpeedKmh: speed, AirC: air, PackC: m.s.tempC, TyreKpa: m.kpa, BoardKg: m.cfg.Board.MassKg,
-		Wet: wx.wet, WindKmh: wx.windKmh * math.Exp(0.2*m.rng.NormFloat64()), FromDeg: math.Mod(wx.fromDeg+20*m.rng.NormFloat64()+720, 360), PressHpa: wx.seaHpa,
+		Wet: wx.wet, WindKmh: wx.windKmh * math.Exp(0.2*clip(m.rng.NormFloat64(), 2)), FromDeg: math.Mod(wx.fromDeg+20*m.rng.NormFloat64()+720, 360), PressHpa: wx.seaHpa,
 		Level: m.s.z + m.s.spread/2, Spread: m.s.spread, Age: m.g.age(&m.w, false),
 	}
 	t := RideTruth{Drive: d, MaxKm: km, StartH: start, start: m.s, seed: m.rng.Uint64()}
@@ -119,22 +122,46 @@ func (m *sim) check(n float64) {
 // benchDay cycles the cell for a day.
 func (m *sim) benchDay() {
 	b := m.cfg.Bench
+	m.wait(minuteUp(m.hour + 0.25))
 	begin := m.hour
 	per := 24 / b.CyclesDay
 	for i := 0; float64(i) < math.Max(1, math.Floor(b.CyclesDay)); i++ {
 		m.charge(2, 0)
 		m.benchRide(m.hour + 0.25)
-		m.spanned++
-		if m.keep != nil && b.CheckEvery > 0 && m.spanned%b.CheckEvery == 1 {
+		m.cycled++
+		if m.keep != nil && b.CheckEvery > 0 && m.cycled%b.CheckEvery == 1 {
 			m.wait(m.hour + 0.75)
 			m.charge(0.5, 0)
 			m.wait(m.hour + 1)
 			m.keep.check(m)
 		}
-		if b.PauseEvery > 0 && m.spanned%b.PauseEvery == 0 {
+		if b.PauseEvery > 0 && m.cycled%b.PauseEvery == 0 {
 			m.wait(m.hour + 24*b.PauseDays)
 			return
 		}
 		m.wait(math.Max(m.hour+0.25, begin+float64(i+1)*per))
+	}
+}
+
+// happen lets the day's events come true.
+func (m *sim) happen(n float64) {
+	for m.events < len(m.cfg.Events) && float64(m.cfg.Events[m.events].Day) <= n {
+		e := m.cfg.Events[m.events]
+		m.events++
+		m.wait(minuteUp(math.Max(m.hour, n*24+8)))
+		switch e.What {
+		case "balance":
+			m.s.spread = 0
+			m.g.weakest(&m.s)
+		case "storage":
+			m.stored = n + float64(e.Days)
+		case "cells_replaced":
+			m.w = wear{meanZ: 0.5}
+			m.s = state{z: 0.5, tempC: m.s.tempC}
+			m.g.weakest(&m.s)
+		}
+		if m.keep != nil {
+			m.keep.service(m, e)
+		}
 	}
 }

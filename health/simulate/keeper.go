@@ -39,9 +39,10 @@ func (k *keeper) some(m *sim, v, step float64) logbook.Num {
 	return logbook.Some(round(v, step))
 }
 
-// restMin is how long the rider waited before reading a voltage.
-func (k *keeper) restMin(m *sim) float64 {
-	return round(max(10, min(40, m.cfg.Keeping.RestMin*math.Exp(0.3*k.n.normal()))), 1)
+// restMin is how long the rider waited before reading a voltage, at most so
+// many minutes: what comes next does not begin before.
+func (k *keeper) restMin(m *sim, most float64) float64 {
+	return round(max(5, min(most, m.cfg.Keeping.RestMin*math.Exp(0.3*k.n.normal()))), 1)
 }
 
 func (k *keeper) volts(m *sim, s state, a Age, restMin float64) logbook.Num {
@@ -57,6 +58,9 @@ func (m *sim) years() float64 { return m.hour / 8766 }
 func (k *keeper) ride(m *sim, t *RideTruth, end float64) {
 	kp, o := &m.cfg.Keeping, &t.Outcome
 	limit := o.Stop == "limit"
+	if o.Km < 0.3 && m.cfg.Bench == nil {
+		return // turned back at the gate
+	}
 	if k.n.uniform() < kp.Unlogged && !limit || kp.OnlyTests && !(limit && t.MaxKm >= toLimitKm) {
 		return
 	}
@@ -64,7 +68,10 @@ func (k *keeper) ride(m *sim, t *RideTruth, end float64) {
 	a := m.g.age(&m.w, false)
 	if kp.RestVolts {
 		r.StartRestV = k.volts(m, t.start, t.Drive.Age, 0)
-		wait := k.restMin(m)
+		wait := k.restMin(m, 60)
+		if m.cfg.Bench != nil {
+			wait = k.restMin(m, 15)
+		}
 		if r.EndRestV = k.volts(m, o.end, a, wait); r.EndRestV.OK {
 			r.EndRestMin = k.some(m, wait, 5)
 		}
@@ -79,7 +86,7 @@ func (k *keeper) ride(m *sim, t *RideTruth, end float64) {
 	} else if kp.Conditions {
 		r.AmbientC = k.some(m, t.Drive.AirC+0.3*k.n.normal(), 0.5)
 	}
-	if kp.Conditions {
+	if kp.PackTemp {
 		r.PackC = k.some(m, o.MeanPackC+m.cfg.Meters.ProbeC+0.5*k.n.normal(), 1)
 	}
 	if kp.Miss > 0 && k.n.uniform() < kp.Miss && !limit {
@@ -196,7 +203,10 @@ func (k *keeper) charge(m *sim, t *chargeTruth) {
 	}
 	if kp.RestVolts {
 		r.StartRestV = k.volts(m, t.before, t.age, 0)
-		wait := k.restMin(m)
+		wait := k.restMin(m, 30)
+		if m.cfg.Bench != nil {
+			wait = k.restMin(m, 15)
+		}
 		if r.EndRestV = k.volts(m, t.after, t.age, wait+60*t.HoldHours); r.EndRestV.OK {
 			r.EndRestMin = k.some(m, wait, 5)
 		}
@@ -224,6 +234,8 @@ func (k *keeper) charge(m *sim, t *chargeTruth) {
 	}
 	if kp.Conditions {
 		r.AmbientC = k.some(m, t.airC+0.7*k.n.normal(), 1)
+	}
+	if kp.PackTemp {
 		r.PackC = k.some(m, t.MeanPackC+mt.ProbeC+0.5*k.n.normal(), 1)
 	}
 	if kp.Groups {
@@ -235,65 +247,4 @@ func (k *keeper) charge(m *sim, t *chargeTruth) {
 	if m.cfg.Bench == nil && k.slips.rng.Float64() < kp.Wrong {
 		k.slipCharge(m, r, t)
 	}
-}
-
-// spread is the difference between the groups' rest volts, in mV.
-func (k *keeper) spread(m *sim, s *state, a Age) float64 {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, v := range k.groups(m, s, a) {
-		lo, hi = min(lo, v), max(hi, v)
-	}
-	return (hi - lo) * 1000
-}
-
-func (k *keeper) groups(m *sim, s *state, a Age) []float64 {
-	n := m.cfg.Pack.Series
-	out := make([]float64, n)
-	for i := range out {
-		z := s.z
-		switch {
-		case i == n/3:
-			z -= s.low
-		case i == (2*n)/3 && n > 2:
-			z += s.spread / 2
-		default:
-			// The others lie between, each always at its place.
-			z += s.spread * 0.4 * math.Sin(float64(i)*2.4)
-		}
-		v, _ := m.g.curve.at(z, a.Lost)
-		out[i] = round(v+m.cfg.Meters.VoltOffset/m.g.groups+0.0006*k.n.normal(), 0.001)
-	}
-	return out
-}
-
-func (k *keeper) check(m *sim) {
-	a := m.g.age(&m.w, false)
-	r := &logbook.Check{Pack: m.cfg.Pack.ID, At: m.at(m.hour)}
-	p, mt := &m.cfg.Pack, &m.cfg.Meters
-	n := k.n
-	switch x := n.uniform(); {
-	case x < 0.1 && m.cfg.Bench == nil:
-		r.Method = "ac"
-		r.ResistanceMohm = logbook.Some(round(m.g.acOhms(&m.s, a)*1000*(1+0.02*n.normal()), 0.1))
-	case x < 0.3 || m.cfg.Bench != nil:
-		r.Method = "dc"
-		amps := p.RatedAh * float64(p.Parallel) * 0.8
-		r.ResistanceMohm = logbook.Some(round(m.g.pulse(m.s, a, amps, 10)*1000*(1+0.015*n.normal()), 0.1))
-	default:
-		amps := round(p.RatedAh*float64(p.Parallel)*(0.5+0.6*n.uniform()), 0.5)
-		rest := m.g.restV(&m.s, a)
-		load := rest - amps*m.g.pulse(m.s, a, amps, 10)
-		bias := mt.VoltOffset + 0.3*mt.VoltNoise*n.normal() // the same voltmeter, seconds apart
-		r.RestV = logbook.Some(round(rest*(1+mt.VoltScale)+bias, 0.01))
-		r.LoadV = logbook.Some(round(load*(1+mt.VoltScale)+bias+0.2*mt.VoltNoise*n.normal(), 0.01))
-		r.LoadA = logbook.Some(round(amps*(1+0.01*n.normal()), 0.1))
-		r.PulseS = logbook.Some(10)
-	}
-	r.SocPct = k.some(m, max(0, min(100, 100*m.s.z+3*n.normal())), 5)
-	r.PackC = k.some(m, m.s.tempC+mt.ProbeC+0.5*n.normal(), 1)
-	if m.cfg.Keeping.Groups {
-		r.GroupV = k.groups(m, &m.s, a)
-		r.CellSpreadMv = logbook.Some(round(k.spread(m, &m.s, a), 1))
-	}
-	k.add(m.cfg, r)
 }

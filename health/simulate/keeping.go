@@ -14,6 +14,7 @@ type Keeping struct {
 	Groups             bool // the groups' volts at each check
 	Sessions           bool // range tests carry the name of the outing
 	Conditions         bool // temperature, wind, tyre, rider, climb, speed
+	PackTemp           bool // the pack's own sensor, on rides, charges and checks
 	OnlyTests          bool // other rides are left out
 	CheckEveryDays     float64
 	Miss               float64 // chance of each optional figure to be left out

@@ -55,7 +55,7 @@ func Preset(style Style, seed uint64) Config {
 	switch style {
 	case WallOnly:
 		c.Keeping.RideAh, c.Keeping.RideWh, c.Keeping.ChargeAh, c.Keeping.ChargeWh = false, false, false, false
-		c.Keeping.Wall, c.Keeping.Loaded, c.Keeping.Groups, c.Keeping.CheckEveryDays = true, false, false, 0
+		c.Keeping.Wall, c.Keeping.Loaded, c.Keeping.Groups, c.Keeping.PackTemp, c.Keeping.CheckEveryDays = true, false, false, false, 0
 		c.Keeping.Miss = 0.1
 		c.Meters.VoltStep = 0.01
 	case Messy:
@@ -84,7 +84,7 @@ func (d drawer) pack(c *Config, chemistry string) {
 	p.ID, p.Name, p.Chemistry, p.CellModel = "pack", "invented pack", chemistry, "invented-"+chemistry
 	p.Series, p.Parallel = 10+d.IntN(4), 3+d.IntN(4)
 	p.RatedAh, p.NominalV, p.FullV = d.step(2.4, 3.5, 0.1), 3.6, 4.2
-	limit, cut := d.step(3.0, 3.25, 0.05), 2.7
+	limit, cut := d.step(2.9, 3.15, 0.05), 2.7
 	if chemistry == "lfp" {
 		p.Series, p.Parallel = 12+d.IntN(5), 4+d.IntN(4)
 		p.RatedAh, p.NominalV, p.FullV = d.step(1.5, 2.5, 0.1), 3.2, 3.65
@@ -106,13 +106,13 @@ func (d drawer) pack(c *Config, chemistry string) {
 	c.Cell = DrawCell(chemistry, p.RatedAh, d.Rand)
 }
 
-// stiffen adds cells until the pack sags by no more than a twentieth or so
+// stiffen adds cells until the pack sags by no more than some 4 %
 // under the usual load, as a builder would.
 func stiffen(c *Config) {
 	p := &c.Pack
 	volts := float64(p.Series) * p.NominalV
 	amps := 12.5 * p.RefSpeedKmh / volts
-	for p.Parallel < 9 && amps*float64(p.Series)*c.Cell.R10Mohm/1000/float64(p.Parallel) > 0.045*volts {
+	for p.Parallel < 10 && amps*float64(p.Series)*c.Cell.R10Mohm/1000/float64(p.Parallel) > 0.036*volts {
 		p.Parallel++
 	}
 	cells := float64(p.Series * p.Parallel)
@@ -200,7 +200,7 @@ func (d drawer) meters(c *Config) Meters {
 
 func richKeeping() Keeping {
 	return Keeping{
-		RideAh: true, RideWh: true, ChargeAh: true, ChargeWh: true, RestVolts: true, Loaded: true, Odometer: true, Groups: true, Conditions: true,
+		RideAh: true, RideWh: true, ChargeAh: true, ChargeWh: true, RestVolts: true, Loaded: true, Odometer: true, Groups: true, Conditions: true, PackTemp: true,
 		CheckEveryDays: 28, Miss: 0.01, RestMin: 35, KmErr: 0.003,
 	}
 }
@@ -223,7 +223,7 @@ func (d drawer) bench(c *Config, chemistry string) {
 	c.Bench = &Bench{DischargeC: d.step(0.5, 1, 0.1), CyclesDay: d.between(2, 4), PauseEvery: 30 + d.IntN(40), PauseDays: d.between(2, 8), CheckEvery: 25, ChamberC: 24, ChamberNoise: 0.7}
 	c.Habits = Habits{ChargeC: 0.5, Indoors: true}
 	c.Years = d.between(0.5, 0.9)
-	c.Keeping = Keeping{RideAh: true, RideWh: true, ChargeAh: true, ChargeWh: true, RestVolts: true, Conditions: true, CheckEveryDays: 1, RestMin: 12}
+	c.Keeping = Keeping{RideAh: true, RideWh: true, ChargeAh: true, ChargeWh: true, RestVolts: true, Conditions: true, PackTemp: true, CheckEveryDays: 1, RestMin: 12}
 	m := Meter{Gain: 1, Noise: 0.0004, StepAh: 0.0001, StepWh: 0.001}
 	c.Meters = Meters{Ride: m, Charge: m, VoltNoise: 0.0005, VoltStep: 0.001}
 }

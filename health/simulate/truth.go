@@ -2,6 +2,7 @@ package simulate
 
 import (
 	"math"
+	"slices"
 	"sync"
 	"time"
 
@@ -53,6 +54,7 @@ func Run(cfg Config) (*Log, error) {
 	c := cfg
 	c.Riders = append([]Rider(nil), cfg.Riders...)
 	c.Routes = append([]Route(nil), cfg.Routes...)
+	c.Events = slices.SortedStableFunc(slices.Values(cfg.Events), func(a, b Event) int { return a.Day - b.Day })
 	m := newSim(&c)
 	m.keep = newKeeper(&c)
 	days := int(math.Ceil(c.Years * 365.25))
