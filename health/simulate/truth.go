@@ -1,6 +1,7 @@
 package simulate
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"sync"
@@ -60,6 +61,9 @@ func Run(cfg Config) (*Log, error) {
 	days := int(math.Ceil(c.Years * 365.25))
 	t := &Truth{g: m.g, life: m, End: m.at(float64(days) * 24)}
 	t.asnew = t.facts(&wear{meanZ: 0.5}, 0)
+	if t.asnew.CapacityAh <= 0 {
+		return nil, fmt.Errorf("simulate: pack %s cannot carry the board even when new: want more cells, a lower limit or less load", c.Pack.ID)
+	}
 	if c.Pack.TellAsnew {
 		n := newNoise(c.Seed, 0x61736e6577, false)
 		t.told = round(t.asnew.CapacityAh*(1+0.004*n.normal()), 0.01)

@@ -10,7 +10,7 @@ import (
 
 func TestRangeFallsAsConditionsWorsen(t *testing.T) {
 	for _, style := range []Style{Rich, Flat, Messy} {
-		for seed := range uint64(4) {
+		for seed := range uint64(3) {
 			l := run(t, Preset(style, seed))
 			base := l.Truth.Reference(l.Truth.End)[0]
 			base.HoldC = false
