@@ -1,0 +1,270 @@
+package charts
+
+import (
+	"fmt"
+	"strings"
+	"time"
+)
+
+// Trace shows quantities over one stretch of time, one panel each above a shared time axis, with the segments (charges, rides, rests) marked along the top and tinted
+// in the panels. Feed each panel from a [Thinner] where the file may be long.
+type Trace struct {
+	Title    string
+	Alt      string         // what it shows, in words; made from the data where empty
+	Hint     string         // what to record, shown while there is nothing to draw
+	Zone     *time.Location // of the labels; nil: UTC
+	Panels   []Panel
+	Segments []Segment
+}
+
+// Panel is one quantity of a trace, such as the voltage. The X of its points are those of [At].
+type Panel struct {
+	Label, Unit string
+	Colour      int
+	FromZero    bool
+	Through     []XY
+	Levels      []Level
+}
+
+// Segment is a stretch of a trace. Its label stands in the strip along the top if there is room; without one the kind's name does.
+type Segment struct {
+	Start, End float64
+	Kind       SegmentKind
+	Label      string
+}
+
+// SegmentKind says what went on in a segment.
+type SegmentKind int
+
+const (
+	// Rest is time without charge or ride.
+	Rest SegmentKind = iota
+	// Charge is a charge.
+	Charge
+	// Ride is a ride, or a bench discharge.
+	Ride
+)
+
+// String gives the kind's name.
+func (k SegmentKind) String() string {
+	switch k {
+	case Charge:
+		return "charge"
+	case Ride:
+		return "ride"
+	}
+	return "rest"
+}
+
+// colour gives the series colour of a kind.
+func (k SegmentKind) colour() int {
+	switch k {
+	case Charge:
+		return 2
+	case Ride:
+		return 4
+	}
+	return 5
+}
+
+// AltTitle implements Picture.
+func (t Trace) AltTitle() string { return t.Title }
+
+func (t Trace) extent(s Size, _ bool) (float64, float64) {
+	need := 2*s.MarginPx + s.TextPx*(8+7*float64(len(t.Panels)))
+	return s.WidthPx, max(s.HeightPx, need)
+}
+
+func (t Trace) clean() Trace {
+	t.Title, t.Alt, t.Hint = cleanText(t.Title), cleanText(t.Alt), cleanText(t.Hint)
+	if t.Zone == nil {
+		t.Zone = time.UTC
+	}
+	var panels []Panel
+	for _, p := range t.Panels {
+		p.Label, p.Unit, p.Through = cleanText(p.Label), cleanText(p.Unit), cleanLine(p.Through)
+		if len(p.Through) > 0 {
+			panels = append(panels, p)
+		}
+	}
+	t.Panels = panels
+	var segments []Segment
+	for _, s := range t.Segments {
+		if finite(s.Start) && finite(s.End) && s.Start < s.End {
+			s.Label = cleanText(s.Label)
+			segments = append(segments, s)
+		}
+	}
+	t.Segments = segments
+	return t
+}
+
+// figure gives the figure that one panel is.
+func (t Trace) figure(p Panel, x Limits) Figure {
+	return Figure{
+		X:      Axis{Calendar: true, Zone: t.Zone, Limits: x},
+		Y:      Axis{Label: p.Label, Unit: p.Unit, FromZero: p.FromZero},
+		Lines:  []Line{{Colour: p.Colour, Through: p.Through, trace: true}},
+		Levels: p.Levels,
+	}.clean()
+}
+
+// xLimits gives the stretch of time that the panels and segments cover.
+func (t Trace) xLimits() Limits {
+	var r reach
+	for _, p := range t.Panels {
+		for _, q := range p.Through {
+			r.add(q.X)
+		}
+	}
+	for _, s := range t.Segments {
+		r.add(s.Start, s.End)
+	}
+	return roomAround(r, 0.004, 30, 2)
+}
+
+func (t Trace) draw(c *canvas, area box, bare bool) {
+	t = t.clean()
+	area.y0 = drawTitle(c, t.Title, area, bare)
+	if len(t.Panels) == 0 {
+		drawNothing(c, area, t.Hint)
+		return
+	}
+	key := layLegend(c, t.keys(), area.width(), 2)
+	key.draw(c, pt{area.x0, area.y0})
+	area.y0 += key.height
+
+	size := small(c)
+	plots := make([]*plot, len(t.Panels))
+	left, x := area.x0, t.xLimits()
+	strip := 0.0
+	if len(t.Segments) > 0 {
+		strip = size * 1.7
+	}
+	below := tickPx + size*2.9
+	each := (area.height() - strip - below) / float64(len(plots))
+	for i, panel := range t.Panels {
+		p := &plot{c: c, f: t.figure(panel, x)}
+		yl, _ := p.f.yReach()
+		p.yt = numberTicks(yl.Low, yl.High, yTickCount(each-size*2, size))
+		p.y = scale{low: yl.Low, high: yl.High}
+		left = max(left, area.x0+p.widestY(size)+tickPx+size*0.4)
+		plots[i] = p
+	}
+	top := area.y0 + strip
+	for i, p := range plots {
+		p.area = box{left, top + size*1.75, area.x1 - size*0.5, top + each - size*0.25}
+		p.x = scale{x.Low, x.High, p.area.x0, p.area.x1}
+		p.y.from, p.y.to = p.area.y1, p.area.y0
+		p.xt = p.xTicks(size)
+		p.taken = newOccupancy(p.area)
+		p.c.write(fitText(c.font, p.f.Y.name(), size, area.width()), pt{area.x0, top + size*1.05}, size, c.col.soft, alignLeft, "yname")
+		t.drawPanel(p, i == len(plots)-1)
+		top += each
+	}
+	t.drawStrip(plots[0], box{plots[0].area.x0, area.y0, plots[0].area.x1, area.y0 + size*1.45})
+}
+
+// drawPanel draws one panel; only the last has the time axis written under it.
+func (t Trace) drawPanel(p *plot, last bool) {
+	for _, s := range t.Segments {
+		b := box{p.x.at(s.Start), p.area.y0, p.x.at(s.End), p.area.y1}
+		switch s.Kind {
+		case Charge:
+			p.c.rect(b, faded(p.c.col.seriesColour(s.Kind.colour()), p.c.col.shadeAlpha))
+		case Ride:
+			p.c.rect(b, faded(p.c.col.seriesColour(s.Kind.colour()), p.c.col.shadeAlpha))
+			p.c.hatch(b, 1, faded(p.c.col.seriesColour(s.Kind.colour()), 0x60), 8)
+		}
+	}
+	p.drawGround()
+	p.drawLevels()
+	p.drawLines(false)
+	if last {
+		p.drawAxes()
+	} else {
+		p.drawYAxis()
+		p.c.rule(pt{p.area.x0, p.area.y1}, pt{p.area.x1, p.area.y1}, p.c.col.axis, 1.2)
+	}
+	p.writeLevels()
+}
+
+// drawStrip draws the segments along the top, labelled where there is room: with the whole label, or with the kind's first letter.
+func (t Trace) drawStrip(p *plot, strip box) {
+	size := small(p.c)
+	for _, s := range t.Segments {
+		b := box{p.x.at(s.Start), strip.y0, p.x.at(s.End), strip.y1}
+		if b.width() < 1 {
+			b.x1 = b.x0 + 1
+		}
+		if b.width() > 3 { // a hair of paper between neighbours
+			b.x0, b.x1 = b.x0+0.5, b.x1-0.5
+		}
+		segmentBox(p.c, b, s.Kind)
+		for _, text := range []string{s.Label, s.Kind.String(), strings.ToUpper(s.Kind.String()[:1])} {
+			if m := middle(b); text != "" && p.c.width(text, size) <= b.width()-3 {
+				p.c.write(text, pt{m.x, m.y + size*0.3}, size, p.c.col.ink, alignMiddle, "segment")
+				break
+			}
+		}
+	}
+}
+
+// segmentBox draws a segment's box: a charge has a thick foot, a ride a dashed one, a rest none.
+func segmentBox(c *canvas, b box, k SegmentKind) {
+	col := c.col.seriesColour(k.colour())
+	c.rect(b, faded(col, c.col.shadeAlpha))
+	switch k {
+	case Charge:
+		c.rect(box{b.x0, b.y1 - 2.4, b.x1, b.y1}, col)
+	case Ride:
+		c.line([]pt{{b.x0, b.y1 - 1.2}, {b.x1, b.y1 - 1.2}}, col, 2.4, []float64{4, 3})
+	}
+}
+
+// keys explains the kinds of segment that are there.
+func (t Trace) keys() []key {
+	var ks []key
+	for _, k := range []SegmentKind{Charge, Ride, Rest} {
+		for _, s := range t.Segments {
+			if s.Kind == k {
+				ks = append(ks, key{text: k.String(), swatch: func(c *canvas, b box) { segmentBox(c, b, k) }})
+				break
+			}
+		}
+	}
+	return ks
+}
+
+// AltText implements Picture.
+func (t Trace) AltText() string {
+	t = t.clean()
+	switch {
+	case t.Alt != "":
+		return t.Alt
+	case len(t.Panels) == 0:
+		return joinSentences("Nothing measured yet", t.Hint)
+	}
+	var x reach
+	var parts []string
+	for _, p := range t.Panels {
+		var y reach
+		for _, q := range p.Through {
+			x.add(q.X)
+			y.add(q.Y)
+		}
+		parts = append(parts, fmt.Sprintf("%s between %s and %s", orElse(p.Label, "value"), quantity(y.low, p.Unit), quantity(y.high, p.Unit)))
+	}
+	const layout = "2006-01-02 15:04"
+	head := "From " + timeOf(x.low, t.Zone).Format(layout) + " to " + timeOf(x.high, t.Zone).Format(layout)
+	counts := map[SegmentKind]int{}
+	for _, s := range t.Segments {
+		counts[s.Kind]++
+	}
+	for _, k := range []SegmentKind{Charge, Ride, Rest} {
+		if n := counts[k]; n > 0 {
+			parts = append(parts, fmt.Sprintf("%s segments: %d", k, n))
+		}
+	}
+	return joinSentences(append([]string{head}, parts...)...)
+}
