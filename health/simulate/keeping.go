@@ -18,7 +18,7 @@ type Keeping struct {
 	OnlyTests          bool // other rides are left out
 	CheckEveryDays     float64
 	Miss               float64 // chance of each optional figure to be left out
-	Unlogged           float64 // share of the rides left out
+	Unlogged           float64 // share of the rides left out, of those not to the limit
 	Wrong              float64 // share of the rides and charges with one wrong entry
 	RestMin            float64 // usual wait before a rest voltage is read
 	KmErr              float64 // standard deviation of a distance, as a share

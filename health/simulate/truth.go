@@ -74,12 +74,15 @@ func Run(cfg Config) (*Log, error) {
 	if board != nil {
 		log.Records = []logbook.Record{board, pack}
 	}
+	late := map[string]bool{}
 	for _, r := range m.keep.records {
-		if !logbook.EndOf(r).After(t.End) {
-			log.Records = append(log.Records, r)
+		if logbook.EndOf(r).After(t.End) {
+			late[logbook.HeadOf(r).ID] = true
+			continue
 		}
+		log.Records = append(log.Records, r)
 	}
-	t.Wrong = m.keep.wrong
+	t.Wrong = slices.DeleteFunc(m.keep.wrong, func(w Wrong) bool { return late[w.Record] })
 	m.keep = nil
 	return log, nil
 }
