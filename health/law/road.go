@@ -15,14 +15,14 @@ func AirDensity(tempC float64) float64 { return 1.225 * 288.15 / (zeroC + tempC)
 
 // Road is how a board, its rider and its drive use energy.
 type Road struct {
-	Rolling       float64 // rolling resistance coefficient at the reference pressure and 25 °C
-	TyreExponent  float64 // F ∝ p^-TyreExponent; bicycle tyres 0.48 (Grappe et al. 1999), form by SAE J2452
-	TyreColdPerC  float64 // rolling resistance gained per kelvin below 25 °C, from memory
-	DragAreaM2    float64 // drag coefficient times frontal area
-	WindShare     float64 // of the recorded wind that reaches the rider
-	Efficiency    float64 // pack terminals to road
-	StandingW     float64 // electronics and lights
-	DescentReturn float64 // share of the potential energy of a descent that spares the pack
+	Rolling      float64 // rolling resistance coefficient at the reference pressure and 25 °C
+	TyreExponent float64 // F ∝ p^-TyreExponent; bicycle tyres 0.48 (Grappe et al. 1999), form by SAE J2452
+	TyreColdPerC float64 // rolling resistance gained per kelvin below 25 °C, from memory
+	DragAreaM2   float64 // drag coefficient times frontal area
+	WindShare    float64 // of the recorded wind that reaches the rider
+	Efficiency   float64 // pack terminals to road
+	StandingW    float64 // electronics and lights
+	BrakeReturn  float64 // share of what is braked away on a descent that comes back to the pack
 }
 
 // Trip is one ride as the road sees it. All fields are finite; what was not
@@ -53,18 +53,31 @@ func roundWind(r float64) float64 {
 // WhPerKm returns the energy drawn from the pack's terminals per kilometre,
 // net of regeneration:
 //
-//	[ m·g·Crr·p^-α·cold + ½·ρ·CdA·(drag speed)² + m·g·(climb - return·descent) ] / (3.6·η) + P0·time
+//	[ m·g·Crr·p^-α·cold + ½·ρ·CdA·(drag speed)² + m·g·(climb - descent + braked) ] / (3.6·η) + P0·time
 //
-// It is never below a twentieth of the rolling part: what a long descent
-// gives back beyond that is braked away.
+// It is never below a twentieth of the rolling part.
 func (r Road) WhPerKm(t Trip) float64 {
 	weight := t.MassKg * StandardGravity
 	rolling := weight * r.Rolling * math.Exp(-r.TyreExponent*t.LogPressure) * r.cold(t.AirC)
-	force := rolling + r.dragN(t) + weight*(t.ClimbPerM-float64(r.DescentReturn*t.DescentPerM))
+	level := rolling + r.dragN(t)
+	force := level + weight*(t.ClimbPerM-t.DescentPerM+float64((1-r.BrakeReturn)*brakedPerM(t, level/weight)))
 	if least := rolling / 20; force < least {
 		force = least
 	}
 	return force/(KmhPerMs*r.Efficiency) + r.StandingW*t.StandingSPerM/KmhPerMs
+}
+
+// brakedPerM returns the metres of descent per metre ridden whose energy is
+// braked away. A descent spares the pack until it is steeper than the grade
+// on which the board rolls by itself, level (resistance over weight). With
+// grades spread exponentially about their mean g, half of the way up and half
+// down, the share of the descent above it is exp(-level/g) (own derivation).
+func brakedPerM(t Trip, level float64) float64 {
+	g := 2 * max(t.ClimbPerM, t.DescentPerM)
+	if g <= 0 || t.DescentPerM <= 0 {
+		return 0
+	}
+	return t.DescentPerM * math.Exp(-max(level, 0)/g)
 }
 
 // cold is the factor of rolling resistance at an air temperature in °C: a

@@ -158,13 +158,19 @@ func sortBy[T any](list []T, key func(T) float64) {
 	}
 }
 
+// share is a group's weight in the reference.
+type share struct {
+	group int
+	w     float64
+}
+
 // reference is the contract's set of reference conditions.
 type reference struct {
 	trip      law.Trip
 	bench     bool    // full cycles were discharged on a bench: no road
 	packC     float64 // pack and air
 	ampere    float64 // of bench cycles
-	routes    []int   // groups whose mean the range is taken over
+	effects   []share // of routes and riders: ln Wh/km is their weighted sum
 	limitV    float64
 	fullV     float64
 	knownTyre bool
@@ -195,11 +201,39 @@ func (m *machine) setReference() {
 	speed := p.RefSpeedKmh.Or(m.fullRideSpeedKmh()) / law.KmhPerMs
 	rider := p.RefRiderKg.Or(m.usual.riderKg)
 	r.trip = law.Trip{MassKg: orNum(mass, typicalBoardKg) + rider, AirC: r.packC, SpeedMs: speed, StandingSPerM: 1 / speed}
-	for g, kind := range m.groupKind {
-		if kind == groupRoute && (p.RefRoute == "" || m.groupNames[g] == p.RefRoute) {
-			r.routes = append(r.routes, g)
+	r.trip.SpeedVarMs2 = square(m.usual.speedSdMs)
+	r.effects = m.referenceEffects(p.RefRoute)
+}
+
+// referenceEffects weighs the named routes alike (or takes the reference
+// route alone) and the riders by their rides.
+func (m *machine) referenceEffects(refRoute string) []share {
+	rides := map[int]float64{}
+	riders, routes := 0.0, 0.0
+	for i := range m.events {
+		for _, g := range m.events[i].effects {
+			if m.groupKind[g] == groupRider {
+				rides[g]++
+				riders++
+			}
 		}
 	}
+	var out []share
+	for g, kind := range m.groupKind {
+		switch {
+		case kind == groupRider && riders > 0:
+			out = append(out, share{g, rides[g] / riders})
+		case kind == groupRoute && (refRoute == "" || m.groupNames[g] == refRoute):
+			out = append(out, share{g, 1})
+			routes++
+		}
+	}
+	for i := range out {
+		if m.groupKind[out[i].group] == groupRoute {
+			out[i].w /= routes
+		}
+	}
+	return out
 }
 
 // fullRideSpeedKmh is the usual speed of the rides that ended at the limit,

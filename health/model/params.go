@@ -45,7 +45,7 @@ const (
 	pWind       // ln share of the recorded wind that is felt
 	pEfficiency // ln
 	pStanding   // ln W
-	pDescent    // share returned
+	pBrake      // share of braked energy returned
 	pTyre       // pressure exponent
 	pTyreCold   // per K
 	pCoulomb    // charge in over charge out, less 1
@@ -82,7 +82,7 @@ func scalars(chem law.Chemistry, ah float64) []param {
 	s[pWind] = param{"wind", math.Log(.60), .30, true} // recorded at 10 m, ridden at 1 to 2 m
 	s[pEfficiency] = param{"efficiency", math.Log(.78), .10, true}
 	s[pStanding] = param{"standing", math.Log(8), .60, true}
-	s[pDescent] = param{"descent", .75, .15, false}
+	s[pBrake] = param{"brake", .3, .2, false}
 	s[pTyre] = param{"tyre", .48, .15, false} // Grappe et al. 1999
 	s[pTyreCold] = param{"tyre_cold", .006, .004, false}
 	s[pCoulomb] = param{"coulomb", .003, .004, false}
@@ -127,7 +127,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = law.Road{
 		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: max(v(pTyreCold), 0), DragAreaM2: v(pDrag), WindShare: min(v(pWind), 1.2),
-		Efficiency: min(v(pEfficiency), .98), StandingW: v(pStanding), DescentReturn: min(max(v(pDescent), 0), 1),
+		Efficiency: min(v(pEfficiency), .98), StandingW: v(pStanding), BrakeReturn: min(max(v(pBrake), 0), .9),
 	}
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
 	c.steepness, c.sustained, c.peak, c.cold = v(pSteepness), v(pSustained), v(pPeak), max(v(pCold), 0)

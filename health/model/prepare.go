@@ -53,7 +53,8 @@ const (
 
 // usual is what the log shows of conditions, to fill in what was not recorded.
 type usual struct {
-	speedMs, speedSd  float64
+	speedMs, speedSd  float64 // of the rides means
+	speedSdMs         float64 // within one ride
 	logPressure, lpSd float64
 	riderKg, riderSd  float64
 	boardKg           float64

@@ -28,7 +28,7 @@ func (c *cellState) reference(m *machine, lnC, years, cycles, packC float64, tri
 		r.whPerKm = math.NaN()
 	} else {
 		peak = c.peak
-		r.whPerKm = c.road.WhPerKm(*trip) * math.Exp(c.routeMean(m))
+		r.whPerKm = c.road.WhPerKm(*trip) * math.Exp(c.referenceEffect(m))
 		r.ampere = r.whPerKm * trip.SpeedMs * law.KmhPerMs / (m.chem.NominalV * m.series)
 	}
 	r.ampere = min(r.ampere, 6*m.ratedAh)
@@ -43,14 +43,12 @@ func (c *cellState) reference(m *machine, lnC, years, cycles, packC float64, tri
 	return r
 }
 
-// routeMean is the mean of the factors of the reference routes.
-func (c *cellState) routeMean(m *machine) float64 {
-	if len(m.ref.routes) == 0 {
-		return 0
-	}
+// referenceEffect is ln of the factor that the reference route and riders put
+// on the consumption.
+func (c *cellState) referenceEffect(m *machine) float64 {
 	sum := 0.0
-	for _, g := range m.ref.routes {
-		sum += c.groups[g]
+	for _, e := range m.ref.effects {
+		sum += float64(e.w * c.groups[e.group])
 	}
-	return sum / float64(len(m.ref.routes))
+	return sum
 }

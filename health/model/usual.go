@@ -16,6 +16,7 @@ const (
 	typicalSpeedMs, typicalSpeedSd = 5.5, 1.5
 	typicalWindMs                  = 3.5 // at 10 m height
 	typicalIndoorC                 = 19
+	steadySdMs                     = .6  // within a ride meant to be steady
 	pressureSd                     = .12 // of ln p over its reference, unknown
 )
 
@@ -67,7 +68,7 @@ func robustSd(v []float64) float64 {
 // findUsual looks through the log for the conditions that are usual in it.
 func (m *machine) findUsual() {
 	u := &m.usual
-	var speed, pressure, rider, wind2, days, temps, rates, bench []float64
+	var speed, within, pressure, rider, wind2, days, temps, rates, bench []float64
 	for i := range m.events {
 		e := &m.events[i]
 		if known(e.airC) {
@@ -86,6 +87,9 @@ func (m *machine) findUsual() {
 		if v := rideSpeedMs(r); known(v) {
 			speed = append(speed, v)
 		}
+		if r.SpeedSdKmh.OK {
+			within = append(within, r.SpeedSdKmh.V/law.KmhPerMs)
+		}
 		if ref := m.refTyre(r, e); r.TyreKpa.OK && known(ref) && r.TyreKpa.V > 0 {
 			pressure = append(pressure, math.Log(r.TyreKpa.V/ref))
 		}
@@ -98,6 +102,7 @@ func (m *machine) findUsual() {
 	}
 	u.seen.speed, u.seen.pressure, u.seen.rider, u.seen.wind, u.seen.temp = len(speed), len(pressure), len(rider), len(wind2), len(temps)
 	u.speedMs, u.speedSd = usualOf(speed, m.h.Pack.RefSpeedKmh.Or(typicalSpeedMs*law.KmhPerMs)/law.KmhPerMs, typicalSpeedSd)
+	u.speedSdMs = orNum(median(within), steadySdMs)
 	u.logPressure, u.lpSd = usualOf(pressure, 0, pressureSd)
 	u.riderKg, u.riderSd = usualOf(rider, m.h.Pack.RefRiderKg.Or(typicalRiderKg), typicalRiderSd)
 	u.roundWindMs = typicalWindMs
@@ -238,7 +243,7 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 		t.SpeedMs = u.speedMs
 		v += square(.9 * u.speedSd / u.speedMs)
 	}
-	t.SpeedVarMs2 = square(r.SpeedSdKmh.Or(0) / law.KmhPerMs)
+	t.SpeedVarMs2 = square(r.SpeedSdKmh.Or(u.speedSdMs*law.KmhPerMs) / law.KmhPerMs)
 	board, ref, _ := m.boardAt(m.h.RideBoard(r), e.startDay)
 	rider := numOr(r.RiderKg)
 	if !known(rider) {
