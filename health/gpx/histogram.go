@@ -52,24 +52,6 @@ func (h *speedHistogram) add(kmh, seconds float64) {
 	h.seconds[min(max(i, 0), len(h.seconds)-1)] += seconds
 }
 
-// moments returns the seconds counted, and the mean and the variance of the
-// speed in km/h and its square.
-func (h *speedHistogram) moments() (seconds, mean, variance float64) {
-	for i, s := range h.seconds {
-		seconds += s
-		mean += s * float64(i) * speedStepKmh
-	}
-	if seconds == 0 {
-		return 0, 0, 0
-	}
-	mean /= seconds
-	for i, s := range h.seconds {
-		d := float64(i)*speedStepKmh - mean
-		variance += s * d * d
-	}
-	return seconds, mean, variance / seconds
-}
-
 // shareWithin returns the share of the time at speeds from low to high km/h,
 // both included.
 func (h *speedHistogram) shareWithin(low, high float64) float64 {

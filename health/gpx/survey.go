@@ -1,5 +1,7 @@
 package gpx
 
+import "math"
+
 // survey is what a first look over a timed track tells: how often it was
 // sampled, how fast it was, how noisy.
 type survey struct {
@@ -55,15 +57,13 @@ type sample struct {
 }
 
 // backlog holds the last samples, newest last.
-type backlog struct {
-	s []sample
-}
+type backlog struct{ s []sample }
+
+const mostBacklog = 128
 
 func (b *backlog) push(s sample) {
-	const most = 64
-	if len(b.s) == most {
-		copy(b.s, b.s[1:])
-		b.s = b.s[:most-1]
+	if len(b.s) == mostBacklog {
+		b.s = b.s[1:]
 	}
 	b.s = append(b.s, s)
 }
@@ -93,15 +93,15 @@ func (b *backlog) residual() (float64, bool) {
 	}
 	w := d1 / (d1 + d2)
 	off := q.at.minus(p.at.to(r.at, w)).length()
-	return off / rootOf(1+w*w+(1-w)*(1-w)), true
+	return off / math.Sqrt(1+w*w+(1-w)*(1-w)), true
 }
 
-// speed returns the speed since the youngest sample that is old enough, and
-// the time that this stands for.
+// speed returns the speed since the youngest sample that is old enough, or the
+// oldest one kept, and the time that this stands for.
 func (b *backlog) speed() (v, dt float64, ok bool) {
 	n := len(b.s)
 	for i := n - 2; i >= 0; i-- {
-		if age := b.s[n-1].t - b.s[i].t; age >= surveyLagS {
+		if age := b.s[n-1].t - b.s[i].t; age >= surveyLagS || i == 0 && n == mostBacklog {
 			return b.s[n-1].at.minus(b.s[i].at).length() / age, b.s[n-1].t - b.s[n-2].t, true
 		}
 	}
