@@ -149,13 +149,13 @@ func (f *fitter) start() []float64 {
 	for i := range m.events {
 		e := &m.events[i]
 		c := &f.p.carry[i]
-		if e.kind == evRide && known(e.ah) && (e.stop == "limit" || e.stop == "cutoff") && c.reset || e.kind == evRide && known(e.ah) && e.stop == "limit" && c.x0 < .1*m.ratedAh {
+		if e.kind == evRide && known(e.ah) && (e.stop == "limit" || e.stop == "cutoff") && c.reset || e.kind == evRide && known(e.ah) && e.stop == "limit" && c.x0 < .1 {
 			capacity = append(capacity, math.Log(e.ah/math.Exp(f.p.c.lnCapacity(e))))
 		}
 		if e.kind == evRide && known(e.km) {
 			wh := e.wh
 			if !known(wh) {
-				wh = c.q * m.chem.NominalV * m.series
+				wh = c.qAh * m.chem.NominalV * m.series
 			}
 			_, _, ln := f.p.rideLoad(e)
 			load = append(load, math.Log(wh/e.km)-ln)

@@ -126,12 +126,12 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.curve.Deform(m.meanCurve, [law.Modes]float64{v(pMode0) * chem.ModeV[0], v(pMode1) * chem.ModeV[1], v(pMode2) * chem.ModeV[2]})
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = law.Road{
-		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: max(v(pTyreCold), 0), DragAreaM2: v(pDrag), WindShare: min(v(pWind), 1.2),
-		Efficiency: min(v(pEfficiency), .98), StandingW: v(pStanding), BrakeReturn: min(max(v(pBrake), 0), .9),
+		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: max(v(pTyreCold), 0), DragAreaM2: v(pDrag), WindShare: v(pWind),
+		Efficiency: v(pEfficiency), StandingW: v(pStanding), BrakeReturn: min(max(v(pBrake), 0), .9),
 	}
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
 	c.steepness, c.sustained, c.peak, c.cold = v(pSteepness), v(pSustained), v(pPeak), max(v(pCold), 0)
-	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), min(v(pWall), .99)
+	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
 	c.imbalance, c.standbyW, c.selfLossPerDay, c.warm = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375, v(pWarm)
 	nk := len(m.knots)
 	c.lnC = c.lnC[:0]

@@ -35,9 +35,10 @@ type tapeEntry struct {
 	innovation float64
 }
 
-// unknowns are the filter's three: the deficit at the start, the charge that
-// flowed and the day's error of the meter; at is their mean, cov their
-// covariance.
+// unknowns are the filter's three: the deficit at the start and the charge
+// that flowed, both as shares of the whole capacity, so that a gain does not
+// change with it, and the day's error of the meter. at is their mean, cov
+// their covariance.
 type unknowns struct {
 	at  [3]float64
 	cov [3][3]float64
@@ -45,7 +46,7 @@ type unknowns struct {
 
 // state is what is carried from event to event.
 type state struct {
-	x, p      float64 // deficit, Ah, and its variance
+	x, p      float64 // deficit as a share of the whole capacity, and its variance
 	sinceHold float64 // charges since the last balancing hold
 	throughAh float64 // gross discharge since the log began
 	guessedAh float64 // of that, not measured but worked out
@@ -56,12 +57,12 @@ type state struct {
 
 // carried is what the base pass decided for one event.
 type carried struct {
-	qLin   float64 // the charge about which the event was linearised
+	qLin   float64 // the charge (share) about which the event was linearised
 	reset  bool    // the deficit was taken as unknown-but-full at its start
 	start  state   // before the event
-	q, x0  float64 // what the filter came to believe
-	qSd    float64
-	tapeAt int // first entry of the event on the tape
+	x0     float64 // what the filter came to believe: the deficit (share) at the start
+	qAh    float64 // and the charge
+	tapeAt int     // first entry of the event on the tape
 }
 
 // pass is one run over the records.
@@ -230,22 +231,20 @@ func (p *pass) event(i int, st *state, out []float64) {
 // power, its cells lose charge, and unlogged riding takes its share.
 func (p *pass) rest(e *event, st *state) {
 	c, m := &p.c, p.m
+	capacity := math.Exp(c.lnCapacity(e))
+	volts := m.chem.NominalV * m.series
 	if e.gapDays > 0 && st.any {
-		volts := m.chem.NominalV * m.series
-		capacity := math.Exp(c.lnCapacity(e))
-		lost := e.gapDays * (c.standbyW*24/volts + c.selfLossPerDay*capacity)
-		st.x += min(lost, .5*capacity)
-		st.p += square(.4 * min(lost, .5*capacity))
+		lost := min(e.gapDays*(c.standbyW*24/volts/capacity+c.selfLossPerDay), .5)
+		st.x += lost
+		st.p += square(.4 * lost)
 	}
 	if e.unloggedKm > 0 {
-		volts := m.chem.NominalV * m.series
-		q := e.unloggedKm * math.Exp(math.Log(c.road.WhPerKm(m.usualTrip()))) / volts
+		q := e.unloggedKm * c.road.WhPerKm(m.usualTrip()) / volts
 		st.throughAh += q
 		st.guessedAh += q
-		capacity := math.Exp(c.lnCapacity(e))
-		took := min(q, .6*capacity)
-		st.x = min(st.x+took/2, .9*capacity)
-		st.p += square(.5*took + .02*capacity)
+		took := min(q/capacity, .6)
+		st.x = min(st.x+took/2, .9)
+		st.p += square(.5*took + .02)
 		st.charged = true
 	}
 }
@@ -313,7 +312,7 @@ func (m *machine) voltVar() float64 {
 	return square(.006)
 }
 
-const unknownVar = 4.0 // of an unknown charge, in capacities squared
+const unknownVar = 4.0 // of an unknown charge, shares squared
 
 func (p *pass) ride(i int, e *event, st *state, out []float64) {
 	c, m := &p.c, p.m
@@ -333,14 +332,16 @@ func (p *pass) ride(i int, e *event, st *state, out []float64) {
 		gain = c.groups[e.meter]
 	}
 	atLimit := math.NaN()
+	limitV := e.limitV
 	switch e.stop {
-	case "limit":
-		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, packC, ampere, peak, e.limitV, e.fullV)
 	case "cutoff":
-		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, packC, ampere, peak, e.cutoffV, e.fullV)
+		limitV = e.cutoffV
+		fallthrough
+	case "limit":
+		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, packC, ampere, peak, limitV, e.fullV) / capacity
 	}
 	meanV := func(x0, q float64) float64 { // per cell, under load
-		a, b := full-x0/capacity, full-(x0+q)/capacity
+		a, b := full-x0, full-x0-q
 		return max(c.curve.MeanV(a, b)-float64(ampere*ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
 	}
 	if out == nil {
@@ -349,54 +350,51 @@ func (p *pass) ride(i int, e *event, st *state, out []float64) {
 	}
 	var u unknowns
 	if carry.reset {
-		u.at[0], u.cov[0][0] = .005*capacity, square(.02*capacity)
+		u.at[0], u.cov[0][0] = .005, square(.02)
 		if known(e.startV) {
-			u.cov[0][0] = square(.3 * capacity)
+			u.cov[0][0] = square(.3)
 		}
 	} else {
 		u.at[0], u.cov[0][0] = st.x, st.p
 	}
-	u.at[1], u.cov[1][1] = carry.qLin, unknownVar*capacity*capacity
-	meterV := orNum(positive(e.meterVar), square(m.scale.meter))
-	u.cov[2][2] = meterV
+	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
+	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 
 	if known(e.startV) {
-		v, slope := c.curve.OCV(full - u.at[0]/capacity)
-		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope / capacity}, e.voltVar+m.voltVar(), out, &cursor)
+		v, slope := c.curve.OCV(full - u.at[0])
+		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
 	}
 	if known(atLimit) {
 		sd := m.scale.limit
 		if e.stop == "cutoff" {
 			sd = .03
 		}
-		noise := square(sd*capacity) + e.tempVar*square(c.cold*capacity)
-		p.see(i, obLimit, &u, atLimit-u.at[0]-u.at[1], [3]float64{1, 1}, noise, out, &cursor)
+		p.see(i, obLimit, &u, atLimit-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+e.tempVar*square(c.cold), out, &cursor)
 	}
-	q := func() float64 { return max(u.at[1], .002*capacity) }
+	q := func() float64 { return max(u.at[1], .002) }
 	if known(e.ah) {
 		q := q()
-		p.see(i, obAh, &u, math.Log(e.ah/q)-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
+		p.see(i, obAh, &u, math.Log(e.ah/(q*capacity))-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
 	}
 	if known(e.wh) {
 		q := q()
-		p.see(i, obWh, &u, math.Log(e.wh/(q*meanV(u.at[0], q)*m.series))-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
+		p.see(i, obWh, &u, math.Log(e.wh/(q*capacity*meanV(u.at[0], q)*m.series))-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
 	}
 	if known(e.km) {
 		q := q()
 		noise := square(m.scale.consumption) + e.tripVar + square(e.roundKm/e.km)/12 + square(.005)
-		p.see(i, obDistance, &u, math.Log(e.km/(q*meanV(u.at[0], q)*m.series))+lnWhPerKm, [3]float64{0, 1 / q}, noise, out, &cursor)
+		p.see(i, obDistance, &u, math.Log(e.km/(q*capacity*meanV(u.at[0], q)*m.series))+lnWhPerKm, [3]float64{0, 1 / q}, noise, out, &cursor)
 	}
 	if known(e.endV) {
-		v, slope := c.curve.OCV(full - (u.at[0]+u.at[1])/capacity)
+		v, slope := c.curve.OCV(full - u.at[0] - u.at[1])
 		drop := c.relax * ampere * ohm * math.Exp(-orNum(e.restMin, 10)/15)
-		noise := e.voltVar + m.voltVar() + square(.5*drop)
-		p.see(i, obEndV, &u, e.endV-v-c.voltOffset+drop, [3]float64{-slope / capacity, -slope / capacity}, noise, out, &cursor)
+		p.see(i, obEndV, &u, e.endV-v-c.voltOffset+drop, [3]float64{-slope, -slope}, e.voltVar+m.voltVar()+square(.5*drop), out, &cursor)
 	}
-	carry.q, carry.x0, carry.qSd = u.at[1], u.at[0], math.Sqrt(max(u.cov[1][1], 0))
+	carry.took(&u, capacity)
 	st.x = u.at[0] + u.at[1]
-	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001*capacity)
-	st.bound(capacity)
-	gross := max(u.at[1], 0)
+	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
+	st.bound()
+	gross := max(u.at[1], 0) * capacity
 	if known(e.grossAh) && known(e.ah) && !p.rejected(i, obAh) {
 		gross *= e.grossAh / e.ah
 	}
@@ -404,18 +402,23 @@ func (p *pass) ride(i int, e *event, st *state, out []float64) {
 	if !known(e.ah) && !known(e.wh) {
 		st.guessedAh += gross
 	}
-	st.endedFlat, st.charged, st.any = e.stop == "limit" || e.stop == "cutoff", false, true
+	st.endedFlat, st.charged, st.any = known(atLimit), false, true
+}
+
+// took notes what the filter came to believe of an event.
+func (c *carried) took(u *unknowns, capacity float64) {
+	c.x0, c.qAh = u.at[0], u.at[1]*capacity
 }
 
 func (p *pass) rejected(i int, kind obsKind) bool { return p.reject[rejectKey{int32(i), kind}] }
 
 // bound keeps the deficit within what a pack can hold.
-func (st *state) bound(capacity float64) {
-	if st.x > 1.1*capacity {
-		st.x, st.p = 1.1*capacity, max(st.p, square(.1*capacity))
+func (st *state) bound() {
+	if st.x > 1.1 {
+		st.x, st.p = 1.1, max(st.p, square(.1))
 	}
-	if st.x < -.1*capacity {
-		st.x, st.p = -.1*capacity, max(st.p, square(.1*capacity))
+	if st.x < -.1 {
+		st.x, st.p = -.1, max(st.p, square(.1))
 	}
 }
 
@@ -436,25 +439,25 @@ func (p *pass) takenAsFull(e *event, st *state, capacity float64) bool {
 	if known(e.ah) {
 		need = e.ah
 	}
-	return st.x+need > 1.15*capacity+2*math.Sqrt(st.p) // it cannot have held that much
+	return st.x+need/capacity > 1.15+2*math.Sqrt(st.p) // it cannot have held that much
 }
 
 // guessCharge is the charge about which a ride is linearised: the first that
 // the record gives.
 func (p *pass) guessCharge(e *event, st *state, atLimit, lnWhPerKm, capacity, gain float64) float64 {
-	volts := p.m.chem.NominalV * p.m.series
-	q := .5 * capacity
+	whole := p.m.chem.NominalV * p.m.series * capacity
+	q := .5
 	switch {
 	case known(e.ah) && !p.rejectedRecord(e, obAh):
-		q = e.ah / math.Exp(gain)
+		q = e.ah / capacity / math.Exp(gain)
 	case known(e.wh) && !p.rejectedRecord(e, obWh):
-		q = e.wh / volts / math.Exp(gain)
+		q = e.wh / whole / math.Exp(gain)
 	case known(atLimit):
 		q = atLimit - st.x
 	case known(e.km) && !p.rejectedRecord(e, obDistance):
-		q = e.km * math.Exp(lnWhPerKm) / volts
+		q = e.km * math.Exp(lnWhPerKm) / whole
 	}
-	return min(max(q, .01*capacity), 1.2*capacity)
+	return min(max(q, .01), 1.2)
 }
 
 func (p *pass) rejectedRecord(e *event, kind obsKind) bool {

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"packwane/health/law"
+	"packwane/health/logbook"
 )
 
 // holdBalances is how long a charger must stay on after it finished for the
@@ -45,38 +46,38 @@ func (p *pass) charge(i int, e *event, st *state, out []float64) {
 	var u unknowns
 	u.at[0], u.cov[0][0] = st.x, st.p
 	if carry.reset {
-		u.at[0], u.cov[0][0] = .5*capacity, square(.5*capacity)
+		u.at[0], u.cov[0][0] = .5, square(.5)
 	}
-	u.at[1], u.cov[1][1] = carry.qLin, unknownVar*capacity*capacity
+	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 	if known(e.startV) {
-		v, slope := c.curve.OCV(full - u.at[0]/capacity)
-		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope / capacity}, e.voltVar+m.voltVar(), out, &cursor)
+		v, slope := c.curve.OCV(full - u.at[0])
+		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
 	}
 	share, sd := p.imbalanced(e, st)
 	switch {
-	case e.full != 1: // full, or not said and so likely full
-		if e.full == 0 {
+	case e.full != logbook.No: // full, or not said and so likely full
+		if e.full == logbook.Absent {
 			sd = .06
 		}
-		p.see(i, obFull, &u, share*capacity-u.at[0]+u.at[1], [3]float64{1, -1}, square(sd*capacity), out, &cursor)
+		p.see(i, obFull, &u, share-u.at[0]+u.at[1], [3]float64{1, -1}, square(sd), out, &cursor)
 	case known(e.endV):
-		v, slope := c.curve.OCV(full - (u.at[0]-u.at[1])/capacity)
+		v, slope := c.curve.OCV(full - u.at[0] + u.at[1])
 		noise := e.voltVar + m.voltVar() + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
-		p.see(i, obEndV, &u, e.endV-v-c.voltOffset, [3]float64{-slope / capacity, slope / capacity}, noise, out, &cursor)
+		p.see(i, obEndV, &u, e.endV-v-c.voltOffset, [3]float64{-slope, slope}, noise, out, &cursor)
 	}
-	q := max(u.at[1], .002*capacity)
 	in := math.Log1p(c.coulomb)
 	// what a meter does not see of a small charge: cut-in, trickle, its own step
-	small := square(.004 * capacity / q)
+	small := square(.004 / max(u.at[1], .002))
 	if known(e.ah) {
-		p.see(i, obAh, &u, math.Log(e.ah/q)-in-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+small+1e-6, out, &cursor)
+		q := max(u.at[1], .002)
+		p.see(i, obAh, &u, math.Log(e.ah/(q*capacity))-in-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+small+1e-6, out, &cursor)
 	}
 	if known(e.wh) {
-		q := max(u.at[1], .002*capacity)
-		a := full - u.at[0]/capacity
-		volts := (c.curve.MeanV(a, a+q/capacity) + c.chargeDrop) * m.series
-		expected := math.Log(q*volts) + in + gain
+		q := max(u.at[1], .002)
+		a := full - u.at[0]
+		volts := (c.curve.MeanV(a, a+q) + c.chargeDrop) * m.series
+		expected := math.Log(q*capacity*volts) + in + gain
 		noise := square(e.whRound/e.wh)/12 + small + square(.003)
 		if e.ac {
 			expected -= math.Log(c.wall)
@@ -84,26 +85,27 @@ func (p *pass) charge(i int, e *event, st *state, out []float64) {
 		}
 		p.see(i, obWh, &u, math.Log(e.wh)-expected-u.at[2], [3]float64{0, 1 / q, 1}, noise, out, &cursor)
 	}
-	carry.q, carry.x0, carry.qSd = u.at[1], u.at[0], math.Sqrt(max(u.cov[1][1], 0))
+	carry.took(&u, capacity)
 	st.x = u.at[0] - u.at[1]
-	st.p = max(u.cov[0][0]-2*u.cov[0][1]+u.cov[1][1], 0) + square(.001*capacity)
-	st.bound(capacity)
+	st.p = max(u.cov[0][0]-2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
+	st.bound()
 	st.charged, st.any, st.endedFlat = true, true, false
 }
 
-// guessTaken is the charge about which a charge is linearised.
+// guessTaken is the charge, as a share of the capacity, about which a charge
+// is linearised.
 func (p *pass) guessTaken(e *event, st *state, capacity float64) float64 {
 	q := st.x
 	switch {
 	case known(e.ah) && !p.rejectedRecord(e, obAh):
-		q = e.ah
+		q = e.ah / capacity
 	case known(e.wh) && !p.rejectedRecord(e, obWh):
-		q = e.wh / (p.m.chem.NominalV * p.m.series)
+		q = e.wh / (p.m.chem.NominalV * p.m.series * capacity)
 		if e.ac {
 			q *= p.c.wall
 		}
 	}
-	return min(max(q, .005*capacity), 1.2*capacity)
+	return min(max(q, .005), 1.2)
 }
 
 // check compares a resistance and a rest voltage with the model's.
@@ -112,15 +114,14 @@ func (p *pass) check(i int, e *event, st *state, out []float64) {
 	carry := &p.carry[i]
 	cursor := carry.tapeAt
 	lnC := c.lnCapacity(e)
-	capacity := math.Exp(lnC)
 	u := unknowns{at: [3]float64{st.x}, cov: [3][3]float64{{st.p}}}
 	if !st.any {
-		u.at[0], u.cov[0][0] = .5*capacity, square(.5*capacity)
+		u.at[0], u.cov[0][0] = .5, square(.5)
 	}
 	full := m.fullSoc(c, e.fullV)
 	if known(e.startV) && e.startV > .5*m.chem.LimitV {
-		v, slope := c.curve.OCV(full - u.at[0]/capacity)
-		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope / capacity}, e.voltVar+m.voltVar()+1e-5, out, &cursor)
+		v, slope := c.curve.OCV(full - u.at[0])
+		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar()+1e-5, out, &cursor)
 	}
 	if known(e.ohm) {
 		soc, noise := e.soc, e.ohmVar+e.tempVar*square(.012)

@@ -79,7 +79,7 @@ func (fit *Fit) Tests() []Test {
 		t := Test{Record: e.record, At: timeOfDay(e.endDay), CapacityAh: nan, CapacityWh: nan, RangeKm: nan, ResistanceMohm: nan}
 		lnC := c.lnCapacity(e)
 		switch {
-		case e.kind == evRide && e.stop == "limit" && math.Abs(p.carry[i].x0) < .03*math.Exp(lnC):
+		case e.kind == evRide && e.stop == "limit" && math.Abs(p.carry[i].x0) < .03:
 			d := draw{cell: c}
 			ah, wh, load := fit.toLimit(&d, e, lnC, age{e.years, e.cycles})
 			ref := c.reference(m, lnC, e.years, e.cycles, m.ref.packC, &m.ref.trip)
