@@ -1,7 +1,6 @@
 package store
 
 import (
-	"bytes"
 	"iter"
 
 	"go.etcd.io/bbolt"
@@ -191,32 +190,19 @@ func (d *direct) write(t tag, ops iter.Seq2[sorted, error]) error {
 		if old != nil {
 			d.tallies.drop(t, op.key, sum)
 		}
-		payload, put, err := d.plan.payloadOf(op.value)
-		if err != nil {
+		var e entry
+		if e, d.block, err = d.plan.frame(t, op, d.block); err != nil {
 			return err
 		}
-		if !put {
-			if err := b.Delete(op.key); err != nil {
-				return err
-			}
-			continue
+		if e.value == nil {
+			err = b.Delete(e.key)
+		} else {
+			d.tallies.add(t, e.key, sumOf(e.value))
+			err = b.Put(e.key, e.value)
 		}
-		value := d.frame(t, op.key, payload)
-		d.tallies.add(t, op.key, sumOf(value))
-		if err := b.Put(bytes.Clone(op.key), value); err != nil {
+		if err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// frame frames a value in memory of its own.
-func (d *direct) frame(t tag, key, payload []byte) []byte {
-	n := frameSize + len(payload)
-	if cap(d.block)-len(d.block) < n {
-		d.block = make([]byte, 0, max(n, 64<<10))
-	}
-	start := len(d.block)
-	d.block = appendFrame(d.block, t, key, payload)
-	return d.block[start : start+n : start+n]
 }

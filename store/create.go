@@ -6,7 +6,6 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
-	"time"
 
 	"go.etcd.io/bbolt"
 )
@@ -75,7 +74,7 @@ func (s *Store) create() error {
 		return err
 	}
 	s.fresh = name
-	if err := s.openDB(name, false, time.Now().Add(lockWait)); err != nil {
+	if err := s.openDB(name, false, deadlineNow()); err != nil {
 		return err
 	}
 	return s.guard(func() error { return s.db.Update(initialise) })
@@ -146,19 +145,27 @@ func formatOf(tx *bbolt.Tx, path string) (int, error) {
 }
 
 // publish gives a store that was created its name, now that it holds
-// something.
+// something. The file is closed meanwhile: not all systems rename an open one.
 func (s *Store) publish() error {
 	if s.fresh == "" {
 		return nil
 	}
+	if err := s.closeDB(); err != nil {
+		return err
+	}
 	if err := moveInto(s.fresh, s.path); err != nil {
 		return explainIO(s.path, err)
 	}
+	s.settle()
+	return s.openDB(s.path, false, deadlineNow())
+}
+
+// settle notes that the store stands under its own name.
+func (s *Store) settle() {
 	for _, dir := range s.folders {
 		syncFolder(filepath.Dir(dir))
 	}
 	s.fresh, s.folders = "", nil
-	return nil
 }
 
 // moveInto renames a synced file and makes the new name last.

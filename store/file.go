@@ -45,8 +45,11 @@ func Open(path string, mode Mode) (*Store, error) {
 	return s, nil
 }
 
+// deadlineNow is until when an Open that begins now waits for others.
+func deadlineNow() time.Time { return time.Now().Add(lockWait) }
+
 func (s *Store) open() error {
-	deadline := time.Now().Add(lockWait)
+	deadline := deadlineNow()
 	exists, err := s.look()
 	if err != nil {
 		return err

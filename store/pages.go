@@ -97,15 +97,12 @@ func readHeaders(f *os.File, path string) (header, error) {
 	if !magic0 && !magic1 {
 		return header{}, tell(ErrNotStore, "%s is not a packwane store: name another file with --store, or move this one away to begin anew", path)
 	}
-	if !ok0 || !ok1 || h0.pageSize != h1.pageSize || h0.txid%2 != 0 || h1.txid%2 != 1 {
+	if !ok0 || !ok1 || h0.pageSize != h1.pageSize {
 		return header{}, damaged("its head is damaged")
 	}
 	h := h1
 	if h0.txid > h1.txid {
 		h = h0
-	}
-	if d := int64(h0.txid - h1.txid); d != 1 && d != -1 {
-		return header{}, damaged("its heads do not follow one another")
 	}
 	if h.high < 4 || h.high > uint64(info.Size()/size) {
 		return header{}, damaged("cut short: %d bytes of %d", info.Size(), int64(h.high)*size)

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"iter"
 	"os"
-	"time"
 
 	"go.etcd.io/bbolt"
 )
@@ -33,9 +32,14 @@ func (s *Store) rebuild(p *plan) error {
 
 // mergeInto builds the new file. It need not be synced before it is whole.
 func (s *Store) mergeInto(name string, p *plan) error {
+	var file *os.File
 	db, err := bbolt.Open(name, 0o600, &bbolt.Options{
 		NoSync: true, NoGrowSync: true, NoFreelistSync: true, NoStatistics: true,
 		FreelistType: bbolt.FreelistMapType,
+		OpenFile: func(name string, flag int, perm os.FileMode) (f *os.File, err error) {
+			file, err = os.OpenFile(name, flag, perm)
+			return file, err
+		},
 	})
 	if err != nil {
 		return err
@@ -44,19 +48,54 @@ func (s *Store) mergeInto(name string, p *plan) error {
 	if err := db.Update(initialise); err != nil {
 		return err
 	}
-	err = s.db.View(func(tx *bbolt.Tx) error {
+	flush := &flusher{file: file}
+	defer flush.wait()
+	return s.db.View(func(tx *bbolt.Tx) error {
 		v, err := newView(tx)
 		if err != nil {
 			return err
 		}
-		b := &builder{v: v, plan: p, db: db, tallies: tallies{}}
+		b := &builder{v: v, plan: p, db: db, tallies: tallies{}, flush: flush}
 		defer b.abandon()
 		return p.carryOut(v, b)
 	})
-	if err != nil {
-		return err
+}
+
+// flusher has what was written so far sent to the disk while more is made, so
+// that the sync at the end is short.
+type flusher struct {
+	file    *os.File
+	written int
+	done    chan struct{} // nil where no sync is under way
+}
+
+const flushBytes = 48 << 20
+
+func (f *flusher) wrote(n int) {
+	if f.written += n; f.written < flushBytes {
+		return
 	}
-	return db.Close()
+	select {
+	case <-f.done:
+		f.done = nil
+	default:
+		if f.done != nil {
+			return
+		}
+	}
+	f.written = 0
+	done := make(chan struct{})
+	f.done = done
+	go func() {
+		defer close(done)
+		f.file.Sync() // a failure shows at the sync that counts
+	}()
+}
+
+func (f *flusher) wait() {
+	if f.done != nil {
+		<-f.done
+	}
 }
 
 // swap makes the new file the store: finished, synced, renamed and opened.
@@ -67,18 +106,18 @@ func (s *Store) swap(name string) error {
 	if err := s.closeDB(); err != nil {
 		return err
 	}
-	err := moveInto(name, s.path)
-	if err == nil {
+	path := s.path
+	err := moveInto(name, path)
+	switch {
+	case err == nil:
 		if s.fresh != "" {
 			os.Remove(s.fresh)
 		}
-		s.fresh, s.folders = "", nil
+		s.settle()
+	case s.fresh != "":
+		path = s.fresh // go on with what there is
 	}
-	path := s.path
-	if s.fresh != "" {
-		path = s.fresh // never published: go on with what there is
-	}
-	if oerr := s.openDB(path, false, time.Now().Add(lockWait)); err == nil {
+	if oerr := s.openDB(path, false, deadlineNow()); err == nil {
 		err = oerr
 	}
 	return err
@@ -104,13 +143,13 @@ type builder struct {
 	plan    *plan
 	db      *bbolt.DB
 	tallies tallies
+	flush   *flusher
 
 	tx     *bbolt.Tx
 	bucket *bbolt.Bucket
 	tag    tag
 	puts   int
 	bytes  int
-	block  []byte
 }
 
 func (b *builder) sums() tallies { return b.tallies }
@@ -133,16 +172,16 @@ func (b *builder) write(t tag, ops iter.Seq2[sorted, error]) error {
 		key, value = old.Next()
 		return err
 	}
-	for op, err := range ops {
+	for e, err := range b.plan.framed(t, ops) {
 		if err != nil {
 			return err
 		}
-		for key != nil && bytes.Compare(key, op.key) < 0 {
+		for key != nil && bytes.Compare(key, e.key) < 0 {
 			if err := keep(); err != nil {
 				return err
 			}
 		}
-		if bytes.Equal(key, op.key) {
+		if bytes.Equal(key, e.key) {
 			_, sum, err := openFrame(t, key, value)
 			if err != nil {
 				return err
@@ -150,8 +189,11 @@ func (b *builder) write(t tag, ops iter.Seq2[sorted, error]) error {
 			b.tallies.drop(t, key, sum)
 			key, value = old.Next()
 		}
-		if err := b.carry(t, op); err != nil {
-			return err
+		if e.value != nil {
+			b.tallies.add(t, e.key, sumOf(e.value))
+			if err := b.put(e.key, e.value); err != nil {
+				return err
+			}
 		}
 	}
 	for key != nil {
@@ -160,23 +202,6 @@ func (b *builder) write(t tag, ops iter.Seq2[sorted, error]) error {
 		}
 	}
 	return b.commit()
-}
-
-// carry puts what an operation puts.
-func (b *builder) carry(t tag, op sorted) error {
-	payload, put, err := b.plan.payloadOf(op.value)
-	if err != nil || !put {
-		return err
-	}
-	n := frameSize + len(payload)
-	if cap(b.block)-len(b.block) < n {
-		b.block = make([]byte, 0, max(n, 256<<10))
-	}
-	start := len(b.block)
-	b.block = appendFrame(b.block, t, op.key, payload)
-	value := b.block[start : start+n : start+n]
-	b.tallies.add(t, op.key, sumOf(value))
-	return b.put(op.key, value)
 }
 
 // put adds an entry behind all others of the bucket.
@@ -203,6 +228,7 @@ func (b *builder) commit() error {
 		return nil
 	}
 	err := b.tx.Commit()
+	b.flush.wrote(b.bytes)
 	b.tx, b.puts, b.bytes = nil, 0, 0
 	return err
 }
