@@ -18,14 +18,18 @@ import (
 //     that the uncertainty left after smoothing hardly ever reaches; then the
 //     whole way from turn to turn counts, so that hills lose nothing to it.
 //
-// What smoothing cannot part from hills is the slow wander of a receiver's
-// height over minutes: Summary.ClimbM comes with a warning where much of it
-// hangs on small turns.
+// What smoothing cannot part from hills is a slow wander of more than that:
+// Summary.ClimbM comes with a warning where much of it hangs on small turns.
 
 const (
 	// The kinetic head v²/2g of 22.5 km/h: a rise of less is rolled over on
 	// momentum and asks nothing more of a pack.
 	leastTurnM = 2.0
+	// Heights that scatter come from satellites, not from a barometer, and
+	// wander by metres over minutes too, which no smoothing shows: turns of up
+	// to 5 m are not believed then (common practice, no source).
+	wanderTurns = 10.0 // times the scatter
+	mostWanderM = 5.0
 	turnNoise  = 5.0 // times the standard deviation left after smoothing
 	mostAtOnce = 6.0 // points of one bin whose noise counts as independent
 	// The fastest that the grade of a road drifts, (m/m)² a metre: 5 % within
@@ -33,13 +37,12 @@ const (
 	mostDrift = 2e-4
 )
 
-// drifts are the ratios of grade drift to noise that are tried, 1/m per m².
-var drifts = func() (out []float64) {
-	for e := -8.0; e <= 1; e += 0.5 {
-		out = append(out, math.Pow(10, e))
-	}
-	return out
-}()
+// The ratios of grade drift to noise that are tried, as powers of ten, in 1/m
+// per m²: first whole ones, then halves beside the best.
+const (
+	leastPower = -8.0
+	mostPower  = 1.0
+)
 
 // smoothProfile returns the smoothed heights at the bins, and the threshold.
 func smoothProfile(bins []bin) (heights []float64, threshold float64) {
@@ -50,15 +53,34 @@ func smoothProfile(bins []bin) (heights []float64, threshold float64) {
 		}
 		return heights, leastTurnM
 	}
-	best, bestNoise2, bestFit := drifts[0], 0.0, math.Inf(-1)
-	for _, drift := range drifts {
-		fit, noise2 := likelihood(bins, drift)
-		if fit > bestFit && drift*noise2 <= mostDrift {
-			best, bestNoise2, bestFit = drift, noise2, fit
+	best, noise2 := likeliest(bins)
+	left := smoothWith(bins, best, heights)
+	wander := min(mostWanderM, wanderTurns*math.Sqrt(noise2))
+	return heights, max(leastTurnM, wander, turnNoise*math.Sqrt(left*noise2))
+}
+
+// likeliest returns the ratio of drift to noise that makes the bins likeliest,
+// and the variance of the noise that goes with it.
+func likeliest(bins []bin) (drift, noise2 float64) {
+	power, fit := leastPower, math.Inf(-1)
+	try := func(p float64) {
+		d := math.Pow(10, p)
+		if f, n := likelihood(bins, d); f > fit && d*n <= mostDrift {
+			power, drift, noise2, fit = p, d, n, f
 		}
 	}
-	left := smoothWith(bins, best, heights)
-	return heights, max(leastTurnM, turnNoise*math.Sqrt(left*bestNoise2))
+	for p := leastPower; p <= mostPower; p++ {
+		try(p)
+	}
+	if math.IsInf(fit, -1) { // no road drifts so; the least is nearest to one
+		drift = math.Pow(10, leastPower)
+		_, noise2 = likelihood(bins, drift)
+		return drift, noise2
+	}
+	middle := power
+	try(middle - 0.5)
+	try(middle + 0.5)
+	return drift, noise2
 }
 
 // state is what the filter knows of height and grade: means and covariances,
@@ -99,7 +121,7 @@ func first(b bin) state { return state{height: b.heightM, hh: vague, gg: vague} 
 // two bins only tell where the profile begins.
 func likelihood(bins []bin, drift float64) (fit, noise2 float64) {
 	s := first(bins[0])
-	logs, n := 0.0, 0
+	logs, product, n := 0.0, 1.0, 0
 	for i, b := range bins {
 		if i > 0 {
 			s = s.ahead(b.metres-bins[i-1].metres, drift)
@@ -107,11 +129,15 @@ func likelihood(bins []bin, drift float64) (fit, noise2 float64) {
 		next, e, v := s.seen(b)
 		if i >= 2 {
 			noise2 += e * e / v
-			logs += math.Log(v)
+			if product *= v; product > 1e100 || product < 1e-100 { // fewer logarithms
+				logs += math.Log(product)
+				product = 1
+			}
 			n++
 		}
 		s = next
 	}
+	logs += math.Log(product)
 	noise2 = max(noise2/float64(n), 1e-6) // a millimetre
 	return -0.5 * (float64(n)*math.Log(noise2) + logs), noise2
 }

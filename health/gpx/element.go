@@ -1,7 +1,7 @@
 package gpx
 
 import (
-	"encoding/xml"
+	"bytes"
 	"strings"
 )
 
@@ -38,29 +38,35 @@ var pointFields = map[string]element{"ele": elEle, "time": elTime, "speed": elSp
 
 // open is an element that has begun and not yet ended.
 type open struct {
-	name xml.Name // with its prefix in place of the name space
-	is   element
+	name  string // as written, with its prefix
+	local int    // where the local part begins
+	is    element
+}
+
+// prefix returns the prefix with its colon, or "".
+func (o *open) prefix() string { return o.name[:o.local] }
+
+// localAt returns where the local part of a name begins. As encoding/xml has it,
+// a colon at either end is part of the name.
+func localAt(name []byte) int {
+	if i := bytes.IndexByte(name, ':'); i > 0 && i < len(name)-1 {
+		return i + 1
+	}
+	return 0
 }
 
 // childOf says what the tag name means inside parent. A prefix other than the
 // parent's is another vocabulary's, except inside extensions.
-func childOf(parent open, name xml.Name) element {
+func childOf(parent *open, name []byte) element {
+	local := localAt(name)
 	if parent.is == elExtensions {
-		if strings.EqualFold(name.Local, "speed") {
+		if strings.EqualFold(string(name[local:]), "speed") {
 			return elSpeed
 		}
 		return elExtensions
 	}
-	if name.Space != parent.name.Space {
+	if string(name[:local]) != parent.prefix() {
 		return elOther
 	}
-	return kinship[parent.is][name.Local]
-}
-
-// written prints a name as in the file.
-func written(n xml.Name) string {
-	if n.Space == "" {
-		return n.Local
-	}
-	return n.Space + ":" + n.Local
+	return kinship[parent.is][string(name[local:])]
 }

@@ -18,3 +18,11 @@ const (
 )
 
 func (f *fix) at() vec { return onEllipsoid(float64(f.lat)*1e-9, float64(f.lon)*1e-9) }
+
+// speed returns the speed that the point carries, m/s.
+func (f *fix) speed() float64 { return float64(f.speedMms) / 1000 }
+
+// speedBetween returns the mean of the speeds that two points carry.
+func speedBetween(a, b *fix) (v float64, ok bool) {
+	return 0.5 * (a.speed() + b.speed()), a.has&b.has&hasSpeed != 0
+}

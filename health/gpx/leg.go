@@ -8,13 +8,14 @@ import "math"
 
 // step is what lies between two neighbouring points.
 type step struct {
-	v      vec     // m/s
 	speed  float64 // m/s
-	noise  float64 // standard deviation of one component of v
+	noise  float64 // standard deviation of one component of the velocity
 	moving bool
 }
 
 const (
+	recordedNoise = 0.05 // m/s, of speeds from the Doppler shift; common practice, no source
+
 	wantedNoise  = 0.25 // m/s in the velocities that tell riding from standing
 	widestStepS  = 14.0
 	spikeNoise   = 6.0 // times the noise: a point that far off its neighbours is left out
@@ -93,6 +94,9 @@ func (m *meter) velocities(leg []place) []step {
 			last++
 		}
 		out[i] = slope(leg[first:last+1], mid, m.survey.noiseM)
+		if v, ok := speedBetween(&leg[i].fix, &leg[i+1].fix); ok && m.survey.recorded {
+			out[i] = step{speed: v, noise: recordedNoise}
+		}
 	}
 	return out
 }
@@ -112,5 +116,5 @@ func slope(p []place, mid, noise float64) step {
 	}
 	spread := stt - st*st/n
 	v := stp.addScaled(sp, -st/n).times(1 / spread)
-	return step{v: v, speed: v.length(), noise: noise / math.Sqrt(spread)}
+	return step{speed: v.length(), noise: noise / math.Sqrt(spread)}
 }

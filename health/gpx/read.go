@@ -1,7 +1,7 @@
 package gpx
 
 import (
-	"encoding/xml"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -44,7 +44,7 @@ func (t *Track) Points() int { return t.points.n }
 // with an *logbook.InputError that names the line; an elevation or a time that
 // cannot be read is absent. Other errors come from src.
 func Read(src io.Reader, file string) (*Track, error) {
-	g, err := openGate(src)
+	in, err := asUTF8(src)
 	var failure readFailure
 	switch {
 	case errors.As(err, &failure):
@@ -54,13 +54,12 @@ func Read(src io.Reader, file string) (*Track, error) {
 	case err != nil:
 		return nil, &logbook.InputError{At: logbook.Position{File: file, Line: 1}, Err: err}
 	}
-	r := &reader{gate: g, xml: xml.NewDecoder(g), track: &Track{}}
-	r.xml.CharsetReader = charset
+	r := &reader{lex: newLexer(in), track: &Track{}}
 	if err := r.run(); err != nil {
-		if g.failed != nil {
-			return nil, fmt.Errorf("%s: %w", file, g.failed)
+		if r.lex.failed != nil {
+			return nil, fmt.Errorf("%s: %w", file, r.lex.failed)
 		}
-		return nil, &logbook.InputError{At: logbook.Position{File: file, Line: r.line()}, Err: err}
+		return nil, &logbook.InputError{At: logbook.Position{File: file, Line: r.lex.line}, Err: err}
 	}
 	if r.track.points.n == 0 {
 		return nil, &logbook.InputError{At: logbook.Position{File: file}, Err: errors.New("no track points: want a <trk> with <trkpt> points")}
@@ -70,8 +69,7 @@ func Read(src io.Reader, file string) (*Track, error) {
 
 // reader follows the tokens of one file.
 type reader struct {
-	gate    *gate
-	xml     *xml.Decoder
+	lex     *lexer
 	track   *Track
 	stack   []open
 	begun   bool // the root has been seen
@@ -80,27 +78,21 @@ type reader struct {
 	text    []byte // of the field that is open
 }
 
-func (r *reader) line() int {
-	line, _ := r.xml.InputPos()
-	return line
-}
-
 func (r *reader) run() error {
 	for {
-		token, err := r.xml.RawToken()
-		r.gate.tokenDone()
-		if err == io.EOF {
+		t, err := r.lex.next()
+		switch {
+		case err == io.EOF:
 			return r.end()
+		case err != nil:
+			return err
 		}
-		if err != nil {
-			return faultOf(err)
-		}
-		switch t := token.(type) {
-		case xml.StartElement:
+		switch t.kind {
+		case startTag:
 			err = r.start(t)
-		case xml.EndElement:
-			err = r.close(t.Name)
-		case xml.CharData:
+		case endTag:
+			err = r.close(t.name)
+		case textRun, literal:
 			err = r.chars(t)
 		}
 		if err != nil {
@@ -109,17 +101,8 @@ func (r *reader) run() error {
 	}
 }
 
-// faultOf takes the words out of an error of the decoder.
-func faultOf(err error) error {
-	var syntax *xml.SyntaxError
-	if !errors.As(err, &syntax) {
-		return err
-	}
-	if syntax.Msg == "unexpected EOF" {
-		return errors.New("the file is cut short: want a whole GPX file")
-	}
-	return errors.New("XML: " + quoteShort(syntax.Msg) + ": want a whole GPX file")
-}
+// top is the innermost open element.
+func (r *reader) top() *open { return &r.stack[len(r.stack)-1] }
 
 // end checks that nothing is left open.
 func (r *reader) end() error {
@@ -127,20 +110,20 @@ func (r *reader) end() error {
 	case !r.begun:
 		return errNotXML
 	case len(r.stack) > 0:
-		return fmt.Errorf("the file is cut short inside <%s>: want a whole GPX file", shorten(written(r.stack[len(r.stack)-1].name)))
+		return fmt.Errorf("the file is cut short inside <%s>: want a whole GPX file", shorten(r.top().name))
 	}
 	return nil
 }
 
-func (r *reader) start(t xml.StartElement) error {
+func (r *reader) start(t token) error {
 	if len(r.stack) == maxDepth {
 		return fmt.Errorf("elements are nested more than %d deep: want a GPX file", maxDepth)
 	}
-	is, err := r.meaning(t.Name)
+	is, err := r.meaning(t.name)
 	if err != nil {
 		return err
 	}
-	r.stack = append(r.stack, open{t.Name, is})
+	r.push(t.name, is)
 	switch is {
 	case elSegment, elRoute:
 		r.segment++
@@ -152,22 +135,37 @@ func (r *reader) start(t xml.StartElement) error {
 	return nil
 }
 
-func (r *reader) meaning(name xml.Name) (element, error) {
+// push opens an element. A name that stood at this depth before is kept, not
+// copied again.
+func (r *reader) push(name []byte, is element) {
+	n := len(r.stack)
+	if n < cap(r.stack) {
+		r.stack = r.stack[:n+1]
+		if o := &r.stack[n]; o.name == string(name) {
+			o.is = is
+			return
+		}
+		r.stack = r.stack[:n]
+	}
+	r.stack = append(r.stack, open{string(name), localAt(name), is})
+}
+
+func (r *reader) meaning(name []byte) (element, error) {
 	if len(r.stack) > 0 {
-		return childOf(r.stack[len(r.stack)-1], name), nil
+		return childOf(r.top(), name), nil
 	}
 	switch {
 	case r.begun:
-		return elOther, fmt.Errorf("<%s> stands behind the end of <gpx>: want one GPX document", shorten(written(name)))
-	case name.Local != "gpx":
-		return elOther, fmt.Errorf("the document is a <%s>: want a <gpx>", shorten(written(name)))
+		return elOther, fmt.Errorf("<%s> stands behind the end of <gpx>: want one GPX document", shorten(string(name)))
+	case string(name[localAt(name):]) != "gpx":
+		return elOther, fmt.Errorf("the document is a <%s>: want a <gpx>", shorten(string(name)))
 	}
 	r.begun = true
 	return elGpx, nil
 }
 
 // startPoint reads the position of a point.
-func (r *reader) startPoint(t xml.StartElement) error {
+func (r *reader) startPoint(t token) error {
 	lat, err := degrees(t, "lat", 90)
 	if err != nil {
 		return err
@@ -176,30 +174,30 @@ func (r *reader) startPoint(t xml.StartElement) error {
 	if err != nil {
 		return err
 	}
-	r.point = fix{lat: lat, lon: lon, segment: r.segment, line: int32(r.line())}
+	r.point = fix{lat: lat, lon: lon, segment: r.segment, line: int32(r.lex.line)}
 	return nil
 }
 
-func degrees(t xml.StartElement, name string, most float64) (int64, error) {
-	for _, a := range t.Attr {
-		if a.Name.Local != name || a.Name.Space != "" {
+func degrees(t token, name string, most float64) (int64, error) {
+	for _, a := range t.attrs {
+		if string(a.name) != name {
 			continue
 		}
-		if v, ok := nanoDegrees(a.Value, most); ok {
+		if v, ok := nanoDegrees(plain(a.value), most); ok {
 			return v, nil
 		}
-		return 0, fmt.Errorf("%s %s of <%s>: want degrees from %g to %g", name, quoteShort(a.Value), shorten(written(t.Name)), -most, most)
+		return 0, fmt.Errorf("%s %s of <%s>: want degrees from %g to %g", name, quoteShort(plain(a.value)), shorten(string(t.name)), -most, most)
 	}
-	return 0, fmt.Errorf("<%s> has no %s: want degrees from %g to %g", shorten(written(t.Name)), name, -most, most)
+	return 0, fmt.Errorf("<%s> has no %s: want degrees from %g to %g", shorten(string(t.name)), name, -most, most)
 }
 
-func (r *reader) close(name xml.Name) error {
+func (r *reader) close(name []byte) error {
 	if len(r.stack) == 0 {
-		return fmt.Errorf("</%s> closes nothing: want a whole GPX file", shorten(written(name)))
+		return fmt.Errorf("</%s> closes nothing: want a whole GPX file", shorten(string(name)))
 	}
-	top := r.stack[len(r.stack)-1]
-	if top.name != name {
-		return fmt.Errorf("</%s> closes <%s>: want a whole GPX file", shorten(written(name)), shorten(written(top.name)))
+	top := r.top()
+	if top.name != string(name) {
+		return fmt.Errorf("</%s> closes <%s>: want a whole GPX file", shorten(string(name)), shorten(top.name))
 	}
 	r.stack = r.stack[:len(r.stack)-1]
 	switch top.is {
@@ -214,15 +212,23 @@ func (r *reader) close(name xml.Name) error {
 // maxField is far more than a number or a time needs.
 const maxField = 64
 
-func (r *reader) chars(text xml.CharData) error {
+func (r *reader) chars(t token) error {
 	if len(r.stack) == 0 {
+		if len(bytes.Trim(t.text, xmlSpace)) > 0 {
+			return errors.New("text stands outside <gpx>: want one GPX document")
+		}
 		return nil
 	}
-	switch r.stack[len(r.stack)-1].is {
+	switch r.top().is {
 	case elEle, elTime, elSpeed:
-		if len(r.text) <= maxField {
-			r.text = append(r.text, text[:min(len(text), maxField+1)]...)
-		}
+	default:
+		return nil
+	}
+	if t.kind == textRun && bytes.IndexByte(t.text, '&') >= 0 {
+		t.text = []byte(plain(t.text))
+	}
+	if len(r.text) <= maxField {
+		r.text = append(r.text, t.text[:min(len(t.text), maxField+1)]...)
 	}
 	return nil
 }
@@ -235,13 +241,13 @@ func (r *reader) field(is element) {
 		if v, ok := milli(text, lowestM, highestM); ok {
 			p.eleMm, p.has = v, p.has|hasEle
 		} else if !blank(text) {
-			r.track.faults.elevations.note(r.line())
+			r.track.faults.elevations.note(r.lex.line)
 		}
 	case elTime:
 		if v, ok := timestamp(text); ok {
 			p.timeMs, p.has = v, p.has|hasTime
 		} else if !blank(text) {
-			r.track.faults.times.note(r.line())
+			r.track.faults.times.note(r.lex.line)
 		}
 	case elSpeed:
 		if v, ok := milli(text, 0, fastestMs); ok {

@@ -12,7 +12,6 @@ type SeriesPoint struct {
 type series struct {
 	pieces []piece
 	everyM float64
-	doneM  float64
 }
 
 type piece struct{ metres, s float64 }

@@ -39,7 +39,9 @@ func (m *meter) ride(r ride) {
 		m.move(way[i].at, way[i+1].at, lengths[i], dt)
 		m.profile.see(m.distanceM, r.fix[i+1])
 	}
-	m.pace(way, lengths)
+	if !m.recordedPace(r, way) {
+		m.pace(way, lengths)
+	}
 }
 
 // growth returns the variance of the sideways component of a step of dt
@@ -172,6 +174,26 @@ func fitted(in []sample, s sample, half float64) vec {
 		return s.at
 	}
 	return s.at.addScaled(p0, w2/det).addScaled(p1, -w1/det)
+}
+
+// recordedPace adds the time on the move by the speeds that the points carry;
+// false where not all do.
+func (m *meter) recordedPace(r ride, way []sample) bool {
+	if !m.survey.recorded {
+		return false
+	}
+	for _, f := range r.fix {
+		if f.has&hasSpeed == 0 {
+			return false
+		}
+	}
+	for i := range len(way) - 1 {
+		v, _ := speedBetween(r.fix[i], r.fix[i+1])
+		dt := way[i+1].t - way[i].t
+		m.timeAt(v, dt)
+		m.spread.add(v, 0, dt)
+	}
+	return true
 }
 
 // pace adds the time on the move by speed, twice: for the share of the time near

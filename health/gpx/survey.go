@@ -11,6 +11,9 @@ type survey struct {
 	most    float64 // speed beyond which a step is taken for a fault, m/s
 	slackM  float64 // what noise may add to a step
 	longS   float64 // a step of more than this is a gap
+
+	recorded bool // the points carry speeds of their own that can be believed
+	doubted  bool // they carry speeds that cannot
 }
 
 const (
@@ -21,11 +24,17 @@ const (
 	leastLongS   = 10.0
 	longSteps    = 4.0
 	quietQuarter = 0.25 // share of the residuals that the noise is judged by
+
+	// Speeds in the points are believed when nearly all points have one and
+	// their median is that of the positions: some writers use km/h.
+	recordedShare = 0.9
+	recordedOff   = 0.1
 )
 
 // look makes the survey of points in the order of time.
 func look(points *spool) survey {
-	var steps, speeds, residuals logHistogram
+	var steps, speeds, residuals, recorded logHistogram
+	with := 0
 	var back backlog
 	for f := range points.all() {
 		s := sample{at: f.at(), t: float64(f.timeMs) / 1000}
@@ -38,6 +47,12 @@ func look(points *spool) survey {
 		}
 		if v, dt, ok := back.speed(); ok && v > onTheMove {
 			speeds.add(v, dt)
+			if f.has&hasSpeed != 0 {
+				recorded.add(f.speed(), dt)
+			}
+		}
+		if f.has&hasSpeed != 0 {
+			with++
 		}
 	}
 	s := survey{stepS: steps.quantile(0.5)}
@@ -47,6 +62,10 @@ func look(points *spool) survey {
 	s.most = max(leastMost, 2*speeds.quantile(0.9)+5)
 	s.slackM = max(leastSlackM, 8*s.noiseM)
 	s.longS = max(leastLongS, longSteps*s.stepS)
+	if s.typical > 0 && float64(with) >= recordedShare*float64(points.n) {
+		s.recorded = math.Abs(recorded.quantile(0.5)/s.typical-1) <= recordedOff
+		s.doubted = !s.recorded
+	}
 	return s
 }
 

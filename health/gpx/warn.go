@@ -72,6 +72,9 @@ const (
 
 // sayDoubts tells of figures that noise has blurred.
 func sayDoubts(m *meter, s *Summary, say sayer) {
+	if m.survey.doubted {
+		say("speeds_ignored", "the speeds in the points do not fit their positions (want m/s): speeds are taken from the positions")
+	}
 	fine, rough := m.profile.fine, m.profile.rough
 	if lost := fine.climbM + fine.descentM - rough.climbM - rough.descentM; lost > 2*doubtM && lost > doubtShare*(fine.climbM+fine.descentM) {
 		say("climb_uncertain", "%.0f of %.0f m of climb are small ups and downs, near the noise of the elevations", fine.climbM-rough.climbM, fine.climbM)
