@@ -51,16 +51,16 @@ func drawXAxis(c *canvas, x scale, ts []tick, y float64, name string) {
 		if left < last+size*0.4 {
 			continue
 		}
-		c.write(t.label, pt{left, row}, size, c.col.soft, alignLeft, "xtick")
+		c.write(t.label, pt{left + w/2, row}, size, c.col.soft, alignMiddle, "xtick")
 		last = left + w
 	}
 	if writeContexts(c, x, ts, row+size*1.4) {
 		row += size * 1.4
 	}
 	if name != "" {
-		name = fitText(c.font, name, size, c.bound.width())
+		name = fitText(c.font, name, size, c.bound.width()-4)
 		w := c.width(name, size)
-		c.write(name, pt{insideOf((x.from+x.to)/2-w/2, w, c.bound), row + size*1.45}, size, c.col.soft, alignLeft, "xname")
+		c.write(name, pt{insideOf((x.from+x.to)/2-w/2, w, c.bound) + w/2, row + size*1.45}, size, c.col.soft, alignMiddle, "xname")
 	}
 }
 
@@ -79,7 +79,7 @@ func writeContexts(c *canvas, x scale, ts []tick, row float64) (any bool) {
 		if left+w > next-size*0.4 {
 			continue
 		}
-		c.write(t.context, pt{left, row}, size, c.col.soft, alignLeft, "xcontext")
+		c.write(t.context, pt{left + w/2, row}, size, c.col.soft, alignMiddle, "xcontext")
 		next = left
 	}
 	return any

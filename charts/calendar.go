@@ -5,14 +5,17 @@ import (
 	"time"
 )
 
-// At gives the place of a time on a calendar axis: seconds since 1970-01-01T00:00:00Z, with fractions. Times before the year 1900 or after 2400 have none and are
-// not drawn.
+// At gives the place of a time on a calendar axis: seconds since 1970-01-01T00:00:00Z, with fractions. Times before the year 1900 or after 2400, the zero time among
+// them, are not drawn.
 func At(t time.Time) float64 {
-	if t.Year() < 1900 || t.Year() > 2400 {
-		return math.NaN()
-	}
 	return float64(t.Unix()) + float64(t.Nanosecond())/1e9
 }
+
+// firstMoment and lastMoment are the ends of any calendar axis.
+var (
+	firstMoment = At(time.Date(1900, 1, 1, 0, 0, 0, 0, time.UTC))
+	lastMoment  = At(time.Date(2401, 1, 1, 0, 0, 0, 0, time.UTC))
+)
 
 // timeOf is the inverse of At, in a zone.
 func timeOf(v float64, zone *time.Location) time.Time {
@@ -52,7 +55,7 @@ var calendarSteps = func() []calendarStep {
 	add(bySecond, "15:04:05", "2 Jan 2006", 1, 2, 5, 10, 15, 30)
 	add(byMinute, "15:04", "2 Jan 2006", 1, 2, 5, 10, 15, 30)
 	add(byHour, "15:04", "2 Jan 2006", 1, 2, 3, 6, 12)
-	add(byDay, "2 Jan", "2006", 1, 2, 7, 14)
+	add(byDay, "2 Jan", "2006", 1, 2, 4, 7, 14)
 	add(byMonth, "Jan", "2006", 1, 2, 3, 6)
 	add(byYear, "2006", "", 1, 2, 5, 10, 20, 50, 100)
 	return steps

@@ -152,6 +152,9 @@ func (c *canvas) write(s string, p pt, size float64, col drawing.Color, a align,
 	c.r.SetFont(c.font)
 	c.r.SetFontColor(col)
 	c.r.SetFontSize(size * c.k)
+	if svg, ok := c.r.(*svgRenderer); ok {
+		svg.hold = a
+	}
 	x, y := c.devXY(p)
 	c.r.Text(s, x, y)
 	return b

@@ -73,7 +73,8 @@ func (f Figure) yReach() (l Limits, cut bool) {
 		if room == 0 {
 			room = soft.high - soft.low
 		}
-		all.add(max(soft.low, core.low-room), min(soft.high, core.high+room))
+		low, high := core.low-room, core.high+room
+		all.add(min(max(soft.low, low), high), min(max(soft.high, low), high))
 		cut = soft.low < all.low || soft.high > all.high
 	}
 	return withZero(f.Y, roomAround(all, 0.06, 0, 0), all), cut

@@ -1,6 +1,9 @@
 package charts
 
-import "time"
+import (
+	"math"
+	"time"
+)
 
 // Axis says what an axis counts. Without a unit the label stands alone.
 type Axis struct {
@@ -15,10 +18,20 @@ type Axis struct {
 	Limits Limits
 }
 
-// Limits are the two ends of an axis. They are ignored unless Low is below High.
+// holds tells whether a value can be drawn along the axis.
+func (a Axis) holds(v float64) bool {
+	if a.Calendar {
+		return v >= firstMoment && v <= lastMoment
+	}
+	return finite(v)
+}
+
+// Limits are the two ends of an axis. They are ignored unless Low is below High, by a billionth of either at least.
 type Limits struct{ Low, High float64 }
 
-func (l Limits) set() bool { return finite(l.Low) && finite(l.High) && l.Low < l.High }
+func (l Limits) set() bool {
+	return finite(l.Low) && finite(l.High) && l.High-l.Low > 1e-9*max(1, math.Abs(l.Low), math.Abs(l.High))
+}
 
 // Figure is a picture of quantities over time or over a number. Its parts are drawn from back to front in the order of the fields. A figure without anything to
 // draw says "nothing measured yet". Slices may be as long as one likes: what no eye can tell apart is thinned.
@@ -109,24 +122,24 @@ type Note struct {
 func (f Figure) clean() Figure {
 	g := Figure{Title: cleanText(f.Title), Alt: cleanText(f.Alt), Hint: cleanText(f.Hint), X: f.X.clean(), Y: f.Y.clean()}
 	for _, s := range f.Shades {
-		if finite(s.Low) && finite(s.High) && s.Low < s.High {
+		if f.X.holds(s.Low) && f.X.holds(s.High) && s.Low < s.High {
 			g.Shades = append(g.Shades, Shade{s.Low, s.High, cleanText(s.Label)})
 		}
 	}
 	for _, b := range f.Bands {
-		b.Name, b.Spans = cleanText(b.Name), cleanSpans(b.Spans)
+		b.Name, b.Spans = cleanText(b.Name), cleanSpans(b.Spans, f.X)
 		if len(b.Spans) > 0 {
 			g.Bands = append(g.Bands, b)
 		}
 	}
 	for _, l := range f.Lines {
-		l.Name, l.Through = cleanText(l.Name), cleanLine(l.Through)
+		l.Name, l.Through = cleanText(l.Name), cleanLine(l.Through, f.X)
 		if len(l.Through) > 0 {
 			g.Lines = append(g.Lines, l)
 		}
 	}
 	for _, p := range f.Points {
-		p.Name, p.Marks = cleanText(p.Name), cleanMarks(p.Marks)
+		p.Name, p.Marks = cleanText(p.Name), cleanMarks(p.Marks, f.X)
 		if len(p.Marks) > 0 {
 			g.Points = append(g.Points, p)
 		}
@@ -137,12 +150,12 @@ func (f Figure) clean() Figure {
 		}
 	}
 	for _, e := range f.Events {
-		if finite(e.X) {
+		if f.X.holds(e.X) {
 			g.Events = append(g.Events, Event{e.X, cleanText(e.Label)})
 		}
 	}
 	for _, n := range f.Notes {
-		if finite(n.X) && finite(n.Y) {
+		if f.X.holds(n.X) && finite(n.Y) {
 			g.Notes = append(g.Notes, Note{n.X, n.Y, cleanText(n.Text)})
 		}
 	}
@@ -154,6 +167,9 @@ func (f Figure) empty() bool { return len(f.Points)+len(f.Lines)+len(f.Bands) ==
 
 func (a Axis) clean() Axis {
 	a.Label, a.Unit = cleanText(a.Label), cleanText(a.Unit)
+	if !a.holds(a.Limits.Low) || !a.holds(a.Limits.High) {
+		a.Limits = Limits{}
+	}
 	if a.Zone == nil {
 		a.Zone = time.UTC
 	}
@@ -171,12 +187,12 @@ func (a Axis) name() string {
 	return a.Label + " (" + a.Unit + ")"
 }
 
-func cleanSpans(in []Span) []Span {
+func cleanSpans(in []Span, x Axis) []Span {
 	out := make([]Span, 0, len(in))
 	broken := false
 	for _, s := range in {
 		broken = broken || s.Break
-		if !finite(s.X) || !finite(s.Low) || !finite(s.High) {
+		if !x.holds(s.X) || !finite(s.Low) || !finite(s.High) {
 			broken = true
 			continue
 		}
@@ -189,12 +205,12 @@ func cleanSpans(in []Span) []Span {
 	return out
 }
 
-func cleanLine(in []XY) []XY {
+func cleanLine(in []XY, x Axis) []XY {
 	out := make([]XY, 0, len(in))
 	broken := false
 	for _, p := range in {
 		broken = broken || p.Break
-		if !finite(p.X) || !finite(p.Y) {
+		if !x.holds(p.X) || !finite(p.Y) {
 			broken = true
 			continue
 		}
@@ -204,10 +220,10 @@ func cleanLine(in []XY) []XY {
 	return out
 }
 
-func cleanMarks(in []Mark) []Mark {
+func cleanMarks(in []Mark, x Axis) []Mark {
 	out := make([]Mark, 0, len(in))
 	for _, m := range in {
-		if !finite(m.X) || !finite(m.Y) {
+		if !x.holds(m.X) || !finite(m.Y) {
 			continue
 		}
 		m.Bar = m.Bar && finite(m.Low) && finite(m.High)

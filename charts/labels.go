@@ -103,7 +103,7 @@ func (p *plot) plate(b box, lines []string, size float64, class string, warn boo
 	}
 	p.c.rect(b, faded(p.c.col.paper, 0xd8))
 	for i, line := range lines {
-		p.c.write(line, pt{b.x0 + size*0.3, b.y0 + size*(1.25*float64(i)+0.93)}, size, col, alignLeft, class)
+		p.c.write(line, pt{middle(b).x, b.y0 + size*(1.25*float64(i)+0.93)}, size, col, alignMiddle, class)
 	}
 	p.taken.mark(b)
 }

@@ -92,7 +92,8 @@ func newJob(p Picture, o Options) (job, error) {
 		return job{}, ErrPaper
 	}
 	w, h := p.extent(o.Size, o.Bare)
-	return job{p: p, size: o.Size, col: col, bare: o.Bare, width: w, height: h}, nil
+	whole := func(v float64) float64 { return math.Floor(v*svgUnits) / svgUnits }
+	return job{p: p, size: o.Size, col: col, bare: o.Bare, width: whole(w), height: whole(h)}, nil
 }
 
 // render draws on r, k device steps to the unit, and copies the whole result, passed through finish if there is one, to w.

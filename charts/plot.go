@@ -161,7 +161,7 @@ func (p *plot) writeAbove(top, x0, left, right, size float64) float64 {
 		text string
 		x    float64
 		row  int
-		col  align
+		hold align
 	}
 	words := []word{{name, x0, 0, alignLeft}}
 	used := 1
@@ -177,7 +177,7 @@ func (p *plot) writeAbove(top, x0, left, right, size float64) float64 {
 			b := box{x - size/2, 0, x + w + size/2, 1}
 			if !overlapsAny(b, rows[r]) {
 				rows[r] = append(rows[r], b)
-				words = append(words, word{text, x, r, alignLeft})
+				words = append(words, word{text, x + w/2, r, alignMiddle})
 				used = max(used, r+1)
 				break
 			}
@@ -192,7 +192,7 @@ func (p *plot) writeAbove(top, x0, left, right, size float64) float64 {
 			class, col = "yname", p.c.col.soft
 		}
 		y := top + float64(used-w.row)*rowHeight - size*0.45
-		p.c.write(w.text, pt{w.x, y}, size, col, w.col, class)
+		p.c.write(w.text, pt{w.x, y}, size, col, w.hold, class)
 	}
 	return float64(used)*rowHeight + size*0.35
 }

@@ -18,11 +18,13 @@ type rowPlot struct {
 	left   float64
 }
 
-// rowsExtent gives the size of a picture with so many rows: at least the size's own, taller where the rows would not fit.
+// rowsExtent gives the size of a picture with so many rows, and so many rows of legend: the size's own, taller where the rows would not fit, lower where they would
+// be lost in it.
 func rowsExtent(s Size, rows, extra int) (float64, float64) {
 	row := s.TextPx * 0.93
-	need := 2*s.MarginPx + s.TextPx*3 + row*1.55*float64(rows) + row*1.5*float64(extra) + row*4
-	return s.WidthPx, max(s.HeightPx, need)
+	around := 2*s.MarginPx + s.TextPx*3 + row*1.5*float64(extra) + row*4
+	tight, loose := around+row*1.55*float64(rows), around+row*3.2*float64(max(rows, 3))
+	return s.WidthPx, min(max(s.HeightPx, tight), max(loose, minSidePx))
 }
 
 // layRows sets the columns: names take up to a third of the width, values what they need. Where the long texts would leave the plot less
@@ -37,11 +39,12 @@ func layRows(c *canvas, area box, texts, short []rowText, l Limits, axis string)
 	if area.width()-names-p.widestValue() < area.width()*0.42 {
 		p.texts = short
 	}
+	values := min(p.widestValue(), area.width()*0.42)
 	below := tickPx + p.text*1.5
 	if axis != "" {
 		below += p.text * 1.5
 	}
-	p.area = box{area.x0 + names + p.text*0.7, area.y0, area.x1 - p.widestValue() - p.text*0.9, area.y1 - below}
+	p.area = box{area.x0 + names + p.text*0.7, area.y0, area.x1 - values - p.text*0.9, area.y1 - below}
 	p.height = p.area.height() / float64(max(len(texts), 1))
 	p.x = scale{l.Low, l.High, p.area.x0 + 2, p.area.x1 - 2}
 	p.xt = numberTicks(l.Low, l.High, 2)
@@ -79,7 +82,7 @@ func (p *rowPlot) write(i int) {
 	t, y := p.texts[i], p.middleOf(i)+p.text*0.35
 	room := p.area.x0 - p.left - p.text*0.5
 	p.c.write(fitText(p.c.font, t.name, p.text, room), pt{p.left, y}, p.text, p.c.col.ink, alignLeft, "name")
-	p.c.write(t.value, pt{p.value, y}, p.text, p.c.col.ink, alignRight, "value")
+	p.c.write(fitText(p.c.font, t.value, p.text, p.value-p.area.x1), pt{p.value, y}, p.text, p.c.col.ink, alignRight, "value")
 }
 
 // whisker draws an interval across the plot at height y, with feet where its ends are on the axis.

@@ -46,7 +46,7 @@ func mmPx(mm float64) float64 { return mm / 25.4 * 96 }
 const (
 	minSidePx   = 200
 	maxSidePx   = 20000
-	maxPixels   = 120e6
+	maxPixels   = 60e6
 	minTextPx   = 7
 	maxTextPx   = 48
 	maxPxRatio  = 8

@@ -26,6 +26,7 @@ type svgRenderer struct {
 	style chart.Style
 	group string // attributes of the group that is open, if any
 	theta float64
+	hold  align // which end of the next text stays where it is in a font of other widths
 }
 
 // svgHead is what stands before the drawing. Lengths are picture units; unit is empty or "mm".
@@ -98,17 +99,30 @@ func (s *svgRenderer) Circle(radius float64, x, y int) {
 	fmt.Fprintf(&s.path, "a%s %s 0 1 0 %s 0a%s %s 0 1 0 -%s 0Z", r, r, d, r, r, d)
 }
 
-// Text writes body with its left end on the baseline at x, y.
+// Text writes body with its left end on the baseline at x, y. Readers that know textLength draw it exactly as wide as it was measured; to others it says which
+// end to hold.
 func (s *svgRenderer) Text(body string, x, y int) {
 	size := s.style.FontSize / svgUnits
 	s.open(colourAttrs("fill", s.style.FontColor) + ` font-size="` + svgLength(size) + `"` + s.classAttr())
-	px, py := svgLength(float64(x)/svgUnits), svgLength(float64(y)/svgUnits)
-	fmt.Fprintf(&s.body, `<text x="%s" y="%s"`, px, py)
+	width := 0.0
+	if s.style.Font != nil {
+		width = textWidth(s.style.Font, body, size)
+	}
+	at, anchor := float64(x)/svgUnits, ""
+	switch s.hold {
+	case alignMiddle:
+		at, anchor = at+width/2, ` text-anchor="middle"`
+	case alignRight:
+		at, anchor = at+width, ` text-anchor="end"`
+	}
+	s.hold = alignLeft
+	px, py := svgLength(at), svgLength(float64(y)/svgUnits)
+	fmt.Fprintf(&s.body, `<text x="%s" y="%s"%s`, px, py, anchor)
 	if s.theta != 0 {
 		fmt.Fprintf(&s.body, ` transform="rotate(%s %s %s)"`, svgLength(s.theta*180/math.Pi), px, py)
 	}
 	if f := s.style.Font; f != nil && covered(f, body) {
-		fmt.Fprintf(&s.body, ` textLength="%s" lengthAdjust="spacingAndGlyphs"`, svgLength(textWidth(f, body, size)))
+		fmt.Fprintf(&s.body, ` textLength="%s" lengthAdjust="spacingAndGlyphs"`, svgLength(width))
 	}
 	fmt.Fprintf(&s.body, `>%s</text>`, escapeXML(body))
 }

@@ -36,13 +36,26 @@ func niceStep(v float64) float64 {
 	return 10 * e
 }
 
-// numberTicks gives round values in low..high, at most most of them, by steps of 1, 2 or 5 times a power of ten.
+// numberTicks gives round values in low..high, at most `most` of them, by steps of 1, 2 or 5 times a power of ten. Where one such step gives too many and the next fewer
+// than two, it is the double of the first, or the first itself: an axis with one label says nothing.
 func numberTicks(low, high float64, most int) []tick {
-	step := niceStep((high - low) / float64(max(most, 1)))
-	for math.Floor(high/step+1e-9)-math.Ceil(low/step-1e-9)+1 > float64(most) {
-		step = niceStep(step * 1.5)
+	step := niceStep((high - low) / (2.5 * float64(max(most, 1))))
+	finer := step
+	for countTicks(low, high, step) > most {
+		finer, step = step, niceStep(step*1.5)
+	}
+	if countTicks(low, high, step) < 2 {
+		step = 2 * finer
+	}
+	if countTicks(low, high, step) < 2 {
+		step = finer
 	}
 	return ticksEvery(low, high, step)
+}
+
+// countTicks gives the number of multiples of step in low..high, with a hair's breadth to spare.
+func countTicks(low, high, step float64) int {
+	return int(math.Floor(high/step+1e-9) - math.Ceil(low/step-1e-9) + 1)
 }
 
 func ticksEvery(low, high, step float64) []tick {

@@ -1,7 +1,9 @@
 package charts
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 )
@@ -26,7 +28,7 @@ type Panel struct {
 	Levels      []Level
 }
 
-// Segment is a stretch of a trace. Its label stands in the strip along the top if there is room; without one the kind's name does.
+// Segment is a stretch of a trace. Where two overlap, the later begins when the earlier ends. Its label stands in the strip along the top if there is room; without one the kind's name does.
 type Segment struct {
 	Start, End float64
 	Kind       SegmentKind
@@ -82,21 +84,37 @@ func (t Trace) clean() Trace {
 	}
 	var panels []Panel
 	for _, p := range t.Panels {
-		p.Label, p.Unit, p.Through = cleanText(p.Label), cleanText(p.Unit), cleanLine(p.Through)
+		p.Label, p.Unit, p.Through = cleanText(p.Label), cleanText(p.Unit), cleanLine(p.Through, Axis{Calendar: true})
 		if len(p.Through) > 0 {
 			panels = append(panels, p)
 		}
 	}
 	t.Panels = panels
+	x := Axis{Calendar: true}
 	var segments []Segment
 	for _, s := range t.Segments {
-		if finite(s.Start) && finite(s.End) && s.Start < s.End {
+		if x.holds(s.Start) && x.holds(s.End) && s.Start < s.End {
 			s.Label = cleanText(s.Label)
 			segments = append(segments, s)
 		}
 	}
-	t.Segments = segments
+	t.Segments = parted(segments)
 	return t
+}
+
+// parted sorts segments by their start and lets each begin no earlier than the one before ends.
+func parted(segments []Segment) []Segment {
+	slices.SortStableFunc(segments, func(a, b Segment) int { return cmp.Compare(a.Start, b.Start) })
+	var out []Segment
+	for _, s := range segments {
+		if n := len(out); n > 0 {
+			s.Start = max(s.Start, out[n-1].End)
+		}
+		if s.Start < s.End {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // figure gives the figure that one panel is.
@@ -153,12 +171,12 @@ func (t Trace) draw(c *canvas, area box, bare bool) {
 	}
 	top := area.y0 + strip
 	for i, p := range plots {
-		p.area = box{left, top + size*1.75, area.x1 - size*0.5, top + each - size*0.25}
+		p.area = box{left, top + size*1.85, area.x1 - size*0.5, top + each - size*0.4}
 		p.x = scale{x.Low, x.High, p.area.x0, p.area.x1}
 		p.y.from, p.y.to = p.area.y1, p.area.y0
 		p.xt = p.xTicks(size)
 		p.taken = newOccupancy(p.area)
-		p.c.write(fitText(c.font, p.f.Y.name(), size, area.width()), pt{area.x0, top + size*1.05}, size, c.col.soft, alignLeft, "yname")
+		p.c.write(fitText(c.font, p.f.Y.name(), size, area.width()), pt{area.x0, top + size*1.1}, size, c.col.soft, alignLeft, "yname")
 		t.drawPanel(p, i == len(plots)-1)
 		top += each
 	}
@@ -169,12 +187,12 @@ func (t Trace) draw(c *canvas, area box, bare bool) {
 func (t Trace) drawPanel(p *plot, last bool) {
 	for _, s := range t.Segments {
 		b := box{p.x.at(s.Start), p.area.y0, p.x.at(s.End), p.area.y1}
-		switch s.Kind {
-		case Charge:
-			p.c.rect(b, faded(p.c.col.seriesColour(s.Kind.colour()), p.c.col.shadeAlpha))
-		case Ride:
-			p.c.rect(b, faded(p.c.col.seriesColour(s.Kind.colour()), p.c.col.shadeAlpha))
-			p.c.hatch(b, 1, faded(p.c.col.seriesColour(s.Kind.colour()), 0x60), 8)
+		col := p.c.col.seriesColour(s.Kind.colour())
+		if s.Kind != Rest {
+			p.c.rect(b, faded(col, p.c.col.shadeAlpha/2))
+		}
+		if s.Kind == Ride {
+			p.c.hatch(b, 1, faded(col, 0x60), 8)
 		}
 	}
 	p.drawGround()
