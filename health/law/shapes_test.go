@@ -119,8 +119,15 @@ func deriveShapes(t *testing.T, dir string) []Shape {
 			continue
 		}
 		s := Shape{Family: c.family, Chemistry: c.chemistry}
+		at := func(x float64) float64 { return onLine(c.cycle, loss, c.cycle[0]+x*(life-c.cycle[0])) }
 		for j, x := range ShapeX {
-			s.Loss[j] = min(onLine(c.cycle, loss, c.cycle[0]+x*(life-c.cycle[0])), MaxLoss)
+			s.Loss[j] = min(smooth(at, x), MaxLoss)
+		}
+		for j := range ShapeX { // 0.2 at 1 again, and never falling
+			s.Loss[j] *= .2 / smooth(at, 1)
+			if j > 0 {
+				s.Loss[j] = max(s.Loss[j], s.Loss[j-1])
+			}
 		}
 		if _, ok := families[c.family]; !ok {
 			order = append(order, c.family)
@@ -168,6 +175,21 @@ func monotone(y []float64) {
 		}
 	}
 	y[0] = 0
+}
+
+// smooth is the mean of f about x, weighed by a triangle of half width 0.12,
+// narrower near 0: capacity that comes back after rests leaves steps in a cell
+// measured cycle by cycle that are none of its fade.
+func smooth(f func(float64) float64, x float64) float64 {
+	const n = 24
+	width := min(.12, .5*x)
+	sum, weight := 0.0, 0.0
+	for k := -n; k <= n; k++ {
+		u := float64(k) / n
+		w := 1 - math.Abs(u)
+		sum, weight = sum+w*f(x+u*width), weight+w
+	}
+	return sum / weight
 }
 
 func crossing(x, y []float64, level float64) float64 {

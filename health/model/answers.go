@@ -33,7 +33,7 @@ func (fit *Fit) throughAh(d *draw) float64 {
 		return 0
 	}
 	total := fit.through[len(fit.through)-1]
-	return total + fit.guessedAh()*(math.Exp(.08*d.guess)-1)
+	return total*math.Exp(discrepancy.throughput*d.meter) + fit.guessedAh()*(math.Exp(.12*d.guess)-1)
 }
 
 func (fit *Fit) guessedAh() float64 {

@@ -99,55 +99,97 @@ func groupPrior(kind groupKind, name string) param {
 }
 
 // unlogged works out from the odometer what was ridden between the rides of
-// the log.
+// the log. A ride whose own distance is not known stands for what it drew.
 func (m *machine) unlogged() {
-	type reading struct {
-		end, odo, km float64
-		ride         *logbook.Ride
-	}
-	byBoard := map[string][]reading{}
-	add := func(r *logbook.Ride) {
-		b := m.h.RideBoard(r)
-		byBoard[b] = append(byBoard[b], reading{dayOf(logbook.EndOf(r)), numOr(r.OdometerKm), r.DistanceKm.Or(0), r})
-	}
 	others := map[string]bool{}
 	for _, r := range m.h.OtherRides {
 		others[r.Board] = true
 	}
-	missing := map[*logbook.Ride]float64{}
+	perKm := m.roughWhPerKm()
+	byBoard := map[string][]*logbook.Ride{}
 	for _, r := range m.h.Rides {
-		add(r)
+		b := m.h.RideBoard(r)
+		byBoard[b] = append(byBoard[b], r)
 	}
+	missing := map[*logbook.Ride]float64{}
 	for b, list := range byBoard {
 		for _, r := range m.h.OtherRides {
 			if r.Board == b {
-				list = append(list, reading{dayOf(logbook.EndOf(r)), numOr(r.OdometerKm), r.DistanceKm.Or(0), r})
+				list = append(list, r)
 			}
 		}
-		sortBy(list, func(x reading) float64 { return x.end })
-		lastOdo, since := math.NaN(), 0.0
-		for _, x := range list {
-			since += x.km
-			if !known(x.odo) {
-				continue
-			}
-			if known(lastOdo) {
-				if gap := x.odo - lastOdo - since; gap > max(.3, .02*since) && gap < 3000 {
-					share := 1.0
-					if others[b] {
-						share = .5
-					}
-					missing[x.ride] = gap * share
-				}
-			}
-			lastOdo, since = x.odo, 0
+		sortBy(list, func(r *logbook.Ride) float64 { return dayOf(logbook.EndOf(r)) })
+		share := 1.0
+		if others[b] {
+			share = .5
 		}
+		m.gaps(list, perKm, func(r *logbook.Ride, km float64) { missing[r] = km * share })
 	}
 	for i := range m.events {
 		if r, ok := m.events[i].record.(*logbook.Ride); ok {
 			m.events[i].unloggedKm = missing[r]
 		}
 	}
+}
+
+// gaps walks over the rides of one board and tells of what its odometer shows
+// beyond them. Less than a fiftieth, or two steps of the odometer, is no gap;
+// one as long as the ride would be in another unit is a slip of the distance.
+func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.Ride, float64)) {
+	odoStep := 0.0
+	for _, r := range rides {
+		if s := step(r.OdometerKm); s > 0 && (odoStep == 0 || s < odoStep) {
+			odoStep = s
+		}
+	}
+	last, since, sure := math.NaN(), 0.0, true
+	for _, r := range rides {
+		km := rideKm(r, perKm, m.chem.NominalV*m.series)
+		if known(km) {
+			since += km
+		} else {
+			sure = false
+		}
+		if !r.OdometerKm.OK {
+			continue
+		}
+		gap := r.OdometerKm.V - last - since
+		slip := r.DistanceKm.OK && math.Abs(gap/r.DistanceKm.V-(kmPerMile-1)) < .05
+		if known(last) && sure && !slip && gap > max(.3, .02*since, 2*odoStep) && gap < 3000 {
+			tell(r, gap)
+		}
+		last, since, sure = r.OdometerKm.V, 0, true
+	}
+}
+
+// kmPerMile is exact (NIST SP 811).
+const kmPerMile = 1.609344
+
+// rideKm is the distance of a ride, or what its speed and time or its draw
+// amount to; NaN where nothing tells.
+func rideKm(r *logbook.Ride, perKm, volts float64) float64 {
+	switch {
+	case r.DistanceKm.OK:
+		return r.DistanceKm.V
+	case r.MovingSpeedKmh.OK && r.MovingMin.OK:
+		return r.MovingSpeedKmh.V * r.MovingMin.V / 60
+	case r.DischargedWh.OK:
+		return (r.DischargedWh.V - r.RegenWh.Or(0)) / perKm
+	case r.DischargedAh.OK:
+		return (r.DischargedAh.V - r.RegenAh.Or(0)) * volts / perKm
+	}
+	return math.NaN()
+}
+
+// roughWhPerKm is the median consumption of the rides that show one.
+func (m *machine) roughWhPerKm() float64 {
+	var all []float64
+	for _, r := range m.h.Rides {
+		if wh := rideKm(&logbook.Ride{DischargedWh: r.DischargedWh, DischargedAh: r.DischargedAh, RegenWh: r.RegenWh, RegenAh: r.RegenAh}, 1, m.chem.NominalV*m.series); known(wh) && r.DistanceKm.OK && r.DistanceKm.V > 0 {
+			all = append(all, wh/r.DistanceKm.V)
+		}
+	}
+	return orNum(positive(median(all)), nominalWhPerKm)
 }
 
 func sortBy[T any](list []T, key func(T) float64) {

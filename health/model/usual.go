@@ -90,7 +90,7 @@ func (m *machine) findUsual() {
 		if r.SpeedSdKmh.OK {
 			within = append(within, r.SpeedSdKmh.V/law.KmhPerMs)
 		}
-		if ref := m.refTyre(r, e); r.TyreKpa.OK && known(ref) && r.TyreKpa.V > 0 {
+		if ref := m.refTyre(r, e); plausiblePressure(r.TyreKpa, ref) {
 			pressure = append(pressure, math.Log(r.TyreKpa.V/ref))
 		}
 		if r.RiderKg.OK {
@@ -255,7 +255,7 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 	}
 	t.MassKg = orNum(board, typicalBoardKg) + rider
 	switch {
-	case known(positive(ref)) && r.TyreKpa.OK && r.TyreKpa.V > 0:
+	case plausiblePressure(r.TyreKpa, ref):
 		t.LogPressure = math.Log(r.TyreKpa.V / ref)
 	case known(positive(ref)):
 		t.LogPressure = u.logPressure
@@ -287,6 +287,13 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 	if e.tempVar > 0 {
 		e.tripVar += square(.006) * e.tempVar
 	}
+}
+
+// plausiblePressure reports whether a tyre pressure can be what it says: a
+// board does not ride at half of its reference or at twice it, a figure in
+// another unit lies beyond.
+func plausiblePressure(kpa logbook.Num, ref float64) bool {
+	return known(positive(ref)) && kpa.OK && kpa.V > .5*ref && kpa.V < 2*ref
 }
 
 func square(x float64) float64 { return float64(x * x) }
