@@ -170,9 +170,15 @@ func (l *lexer) textToken() (token, error) {
 	}
 	text := l.take(n)
 	if err := checkText(text); err != nil {
+		l.line += blankLines(text)
 		return token{}, err
 	}
 	return token{kind: textRun, text: text}, nil
+}
+
+// blankLines counts the line ends before the first word of text.
+func blankLines(text []byte) int {
+	return bytes.Count(text[:len(text)-len(bytes.TrimLeft(text, xmlSpace))], []byte{'\n'})
 }
 
 // until returns the length of the token up to and with the end mark, which is

@@ -215,6 +215,7 @@ const maxField = 64
 func (r *reader) chars(t token) error {
 	if len(r.stack) == 0 {
 		if len(bytes.Trim(t.text, xmlSpace)) > 0 {
+			r.lex.line += blankLines(t.text)
 			return errors.New("text stands outside <gpx>: want one GPX document")
 		}
 		return nil

@@ -153,7 +153,8 @@ func checkReferences(s []byte) error {
 		}
 		n, _, ok := reference(s[i:])
 		if !ok {
-			return malformed("the reference " + quoteShort(string(s[i:min(len(s), i+20)])) + " stands for nothing")
+			name, _, _ := strings.Cut(string(s[i:min(len(s), i+20)]), ";")
+			return malformed("the reference " + quoteShort(name) + " stands for nothing")
 		}
 		s = s[i+n:]
 	}
