@@ -50,15 +50,15 @@ func nearest(typed string, names func(func(string) bool)) string {
 		if name == plain || strings.HasPrefix(name, plain+"_") {
 			return name
 		}
-		if d := editDistance(plain, name); d < least && d < len(name)/2 {
+		if d := EditDistance(plain, name); d < least && d < len(name)/2 {
 			best, least = name, d
 		}
 	}
 	return best
 }
 
-// editDistance is the Levenshtein distance of two short texts, in bytes.
-func editDistance(a, b string) int {
+// EditDistance is the Levenshtein distance of two short texts, in bytes.
+func EditDistance(a, b string) int {
 	row := make([]int, len(b)+1)
 	for j := range row {
 		row[j] = j

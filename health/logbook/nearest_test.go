@@ -26,3 +26,19 @@ func TestNearestField(t *testing.T) {
 		}
 	}
 }
+
+// The distances are worked by hand from the definition: the least number of
+// letters to insert, drop or replace.
+func TestEditDistance(t *testing.T) {
+	for _, tc := range []struct {
+		a, b string
+		want int
+	}{{"", "", 0}, {"", "abc", 3}, {"abc", "abc", 0}, {"kitten", "sitting", 3}, {"tyre", "tire", 1}, {"ab", "ba", 2}} {
+		if got := logbook.EditDistance(tc.a, tc.b); got != tc.want {
+			t.Errorf("EditDistance(%q, %q) = %d, want %d", tc.a, tc.b, got, tc.want)
+		}
+		if got := logbook.EditDistance(tc.b, tc.a); got != tc.want {
+			t.Errorf("EditDistance(%q, %q) = %d, want %d", tc.b, tc.a, got, tc.want)
+		}
+	}
+}

@@ -16,7 +16,7 @@ func newAmend(a *app) *cobra.Command {
 		Long: `Changes fields of a record. What stood there before is kept as an earlier
 revision (see "packwane history ID"). An empty value takes a field out.`,
 		Example: `  packwane amend ride-k3f9x2m7qa5c distance="9.4 mi" tyre=
-  packwane amend kite-10s4p limit=32V`,
+  packwane amend kite-a limit=32V`,
 		Args:              between(2, -1),
 		ValidArgsFunction: a.completeAmend,
 	}

@@ -24,4 +24,14 @@ func addCommands(root *cobra.Command, a *app) {
 		newPrefer(a),
 		newVersion(a),
 	)
+	plainUse(root)
+}
+
+// plainUse keeps the word for flags out of every usage line: the flags are
+// listed below it.
+func plainUse(c *cobra.Command) {
+	c.DisableFlagsInUseLine = true
+	for _, child := range c.Commands() {
+		plainUse(child)
+	}
 }

@@ -34,7 +34,13 @@ func (a *app) help(c *cobra.Command) {
 		}
 	})
 	a.helpFlags("Flags:", own)
-	a.helpFlags("Flags of every command:", c.Root().PersistentFlags())
+	if !c.HasParent() {
+		a.helpFlags("Flags of every command:", c.PersistentFlags())
+		return
+	}
+	var names []string
+	c.Root().PersistentFlags().VisitAll(func(f *pflag.Flag) { names = append(names, "--"+f.Name) })
+	fmt.Fprint(out, "\n"+wrap("", "Flags of every command: "+listWords(names, "and")+" (see `packwane --help`).", mostColumns))
 }
 
 func (a *app) helpFlags(title string, flags *pflag.FlagSet) {

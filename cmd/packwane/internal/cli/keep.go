@@ -35,8 +35,11 @@ type draft struct {
 	as     map[string]string // quantities as typed, by field name
 	who    typed.Rider
 	slips  []logbook.Slip
-	known  bool   // the store holds the very same
-	same   string // what to say then
+	known  bool          // the store holds the very same
+	same   string        // what to say then
+	pack   *logbook.Pack // of the record; nil where it has none
+
+	history *logbook.History // see past
 }
 
 // keep builds a new record from words, checks it, stores it and says what was
@@ -66,7 +69,7 @@ func (a *app) prepare(s *store.Store, d *draft, words []typed.Word) error {
 		return asWrong(err)
 	}
 	if !addable(d.record.Kind()) {
-		err = a.complete(s, d.record)
+		err = a.complete(s, d)
 	} else if s != nil {
 		err = resolveRefs(s, d.record)
 	}
@@ -94,9 +97,15 @@ func (a *app) judge(s *store.Store, d *draft) error {
 			return err
 		}
 	}
-	past, err := pastOf(s, d.record)
+	past, err := d.past(s)
+	if err != nil {
+		return err
+	}
+	if past != nil {
+		d.pack = past.Pack
+	}
 	d.slips = logbook.Slips(past, d.record, a.now)
-	return err
+	return nil
 }
 
 // meet looks for a record that is already there under the id of a new one.
@@ -118,17 +127,22 @@ func (a *app) meet(s *store.Store, d *draft) error {
 	return nil
 }
 
-// pastOf loads the history that r is judged by; nil where it is of no pack.
-func pastOf(s *store.Store, r logbook.Record) (*logbook.History, error) {
-	pack := logbook.PackOf(r)
-	if pack == "" || r.Kind() == logbook.KindPack {
+// past returns the history that the record is judged by, later records too;
+// nil where it is of no pack.
+func (d *draft) past(s *store.Store) (*logbook.History, error) {
+	pack := logbook.PackOf(d.record)
+	if pack == "" || d.record.Kind() == logbook.KindPack {
 		return nil, nil
+	}
+	if d.history != nil && d.history.Pack.ID == pack {
+		return d.history, nil
 	}
 	records, err := s.PackRecords(pack)
 	if err != nil {
 		return nil, err
 	}
-	return logbook.NewHistory(pack, records, time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC))
+	d.history, err = logbook.NewHistory(pack, records, time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC))
+	return d.history, err
 }
 
 // settle asks about slips, stores the draft and shows it.
@@ -140,7 +154,7 @@ func (a *app) settle(d *draft, how keeping, verb string) error {
 		return err
 	}
 	err := a.change(func(s *store.Store) error {
-		kept, err := s.Put(d.record, d.seen, verb+" "+d.record.Kind().String()+" "+logbook.HeadOf(d.record).ID, a.now)
+		kept, err := s.Put(d.record, d.seen, verb+" "+nameOf(d.record), a.now)
 		if err != nil {
 			return err
 		}
@@ -239,6 +253,7 @@ type keptJSON struct {
 	Record  stored     `json:"record"`
 	Changed bool       `json:"changed"` // false where the store held the very same
 	Slips   []slipJSON `json:"slips"`   // what it was kept against
+	Caution string     `json:"caution,omitempty"`
 }
 
 type slipJSON struct {
@@ -249,11 +264,17 @@ type slipJSON struct {
 
 func (a *app) showKept(d *draft, verb string) error {
 	if a.json {
-		doc := keptJSON{stored{d.record}, !d.known, []slipJSON{}}
+		doc := keptJSON{stored{d.record}, !d.known, []slipJSON{}, caution(d.record, d.pack)}
 		for _, s := range d.slips {
 			doc.Slips = append(doc.Slips, slipJSON{s.Field, s.Code, slipWords(s, d.record, d.who)})
 		}
 		return a.printJSON(doc)
 	}
-	return a.showRecord(verb+" "+titleOf(d.record), d.record, d.who, d.as)
+	if err := a.showRecord(verb+" "+titleOf(d.record), d.record, d.who, d.as); err != nil || d.known {
+		return err
+	}
+	if words := caution(d.record, d.pack); words != "" {
+		fmt.Fprint(a.streams.Out, wrap("Caution: ", words, a.streams.width()))
+	}
+	return nil
 }

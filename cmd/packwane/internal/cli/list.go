@@ -29,7 +29,7 @@ func newList(a *app) *cobra.Command {
 		Use:     "list [PACK]",
 		Short:   "List records, of one pack or all, with their ids",
 		GroupID: groupLog,
-		Example: `  packwane list kite-10s4p --kind ride --limit 10
+		Example: `  packwane list kite-a --kind ride --limit 10
   packwane list --removed`,
 		Args: between(0, 1),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -210,33 +210,36 @@ func (a *app) nothing(l listing) string {
 	return "no records yet in " + clean(path)
 }
 
+// listTable lays the records out: in a pipe every column, on a terminal those
+// that tell something.
 func (a *app) listTable(records []logbook.Record, l listing, who typed.Rider) *table {
-	things := len(l.kinds) == 1 && (l.kinds[0] == logbook.KindBoard || l.kinds[0] == logbook.KindPack)
-	var t *table
-	switch {
-	case things:
-		t = newTable("id", "what")
-	case l.pack != "":
-		t = newTable("when", "record", "id", "what")
-	default:
-		t = newTable("when", "record", "id", "of", "what")
+	things := len(l.kinds) == 1 && addable(l.kinds[0])
+	show := map[string]bool{
+		"when": !things, "record": !a.streams.OutTerminal && !things,
+		"id": true, "of": l.pack == "" && !things, "what": true,
 	}
-	for _, r := range records {
-		h := logbook.HeadOf(r)
-		cells := []string{h.ID, typed.Summary(r, who)}
-		if !things {
-			of := logbook.PackOf(r)
-			if of == "" || r.Kind() == logbook.KindPack {
-				of = logbook.BoardOf(r)
-			}
-			when := a.when(logbook.AtOf(r))
-			if l.pack != "" {
-				cells = []string{when, r.Kind().String(), h.ID, cells[1]}
-			} else {
-				cells = []string{when, r.Kind().String(), h.ID, of, cells[1]}
-			}
+	var heads []string
+	for _, h := range []string{"when", "record", "id", "of", "what"} {
+		if show[h] {
+			heads = append(heads, h)
 		}
-		t.add(cells...)
+	}
+	t := newTable(heads...)
+	for _, r := range records {
+		id, what := logbook.HeadOf(r).ID, typed.Summary(r, who)
+		if a.streams.OutTerminal && !things && nameOf(r) != id {
+			what = strings.TrimSuffix(r.Kind().String()+", "+what, ", ")
+		}
+		of := logbook.PackOf(r)
+		if of == "" || r.Kind() == logbook.KindPack {
+			of = logbook.BoardOf(r)
+		}
+		cells := map[string]string{"when": a.when(logbook.AtOf(r)), "record": r.Kind().String(), "id": id, "of": of, "what": what}
+		row := make([]string, len(heads))
+		for i, h := range heads {
+			row[i] = cells[h]
+		}
+		t.add(row...)
 	}
 	return t
 }

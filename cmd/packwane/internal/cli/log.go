@@ -14,10 +14,10 @@ import (
 
 func newLog(a *app) *cobra.Command {
 	return groupOf("log", "Log a charge, ride, check, service or change of setup", groupLog,
-		newLogKind(a, logbook.KindCharge, "Log a charge", `  packwane log charge kite-10s4p full=yes hold=1h charged="11.8 Ah" at="today 07:10"
+		newLogKind(a, logbook.KindCharge, "Log a charge", `  packwane log charge kite-a full=yes hold=1h charged="11.8 Ah" at=07:10
   packwane log charge --charged-wh 430 --end-rest "41.9 V" --end-rest "30 min"`),
-		newLogKind(a, logbook.KindRide, "Log a ride, or a discharge on the bench", `  packwane log ride distance="9.5 mi" tyre="2.1 bar" ambient="64 F" at="yesterday 18:30"
-  packwane log ride --distance-km 14.2 --moving 48m --discharged "165 Wh" --stop chosen`),
+		newLogKind(a, logbook.KindRide, "Log a ride, or a discharge on the bench", `  packwane log ride distance="9.5 mi" tyre="2.1 bar" at="yesterday 18:30"
+  packwane log ride --distance-km 14.2 --moving 48m --discharged "165 Wh"`),
 		newLogKind(a, logbook.KindCheck, "Log a measurement of resistance, rest volts or cell spread", `  packwane log check resistance=92mohm pack-c=21 soc=55
   packwane log check rest=38.9V load-v=36.1 load-a=30 pulse=10s`),
 		newLogKind(a, logbook.KindService, "Log what was done to a pack or board, or happened to it", `  packwane log service inspection passed=yes note="no swelling, plugs tight"
@@ -28,8 +28,9 @@ func newLog(a *app) *cobra.Command {
 
 func newLogKind(a *app, k logbook.Kind, short, example string) *cobra.Command {
 	use := k.String() + " [PACK] [NAME=VALUE...]"
-	about := `The pack may be left out where there is only one, or where the last one is meant.
-Leave out what was not measured. `
+	about := `The pack may be left out where there is only one, or where the last one is
+meant. Leave out what was not measured.
+`
 	switch k {
 	case logbook.KindRide:
 		about += "Without at and end, the ride ended just now.\n"
@@ -92,7 +93,8 @@ func twice(words []typed.Word, name string) int {
 }
 
 // complete fills in what may be left out: the pack, the board and the time.
-func (a *app) complete(s *store.Store, r logbook.Record) error {
+func (a *app) complete(s *store.Store, d *draft) error {
+	r := d.record
 	if err := a.completePack(s, r); err != nil {
 		return err
 	}
@@ -101,9 +103,12 @@ func (a *app) complete(s *store.Store, r logbook.Record) error {
 	if !ok || ride.Board != "" || !ride.DistanceKm.OK && !ride.OdometerKm.OK {
 		return nil
 	}
-	board, err := lastBoard(s, ride.Pack)
-	ride.Board = board
-	return err
+	past, err := d.past(s)
+	if err != nil {
+		return err
+	}
+	ride.Board = lastBoard(past)
+	return nil
 }
 
 func (a *app) completePack(s *store.Store, r logbook.Record) error {

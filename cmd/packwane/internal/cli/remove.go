@@ -44,13 +44,13 @@ func (a *app) remove(id, kind string, yes bool) error {
 		return err
 	}
 	err = a.change(func(s *store.Store) error {
-		return s.Remove(there.Kind(), h.ID, h.Rev, "removed "+there.Kind().String()+" "+h.ID, a.now)
+		return s.Remove(there.Kind(), h.ID, h.Rev, "removed "+nameOf(there), a.now)
 	})
 	if err != nil {
 		return err
 	}
 	return a.done(map[string]any{"removed": map[string]string{"record": there.Kind().String(), "id": h.ID}},
-		"removed %s %s: `packwane restore %s` brings it back", there.Kind(), h.ID, h.ID)
+		"removed %s: `packwane restore %s` brings it back", nameOf(there), h.ID)
 }
 
 // agree asks before a pack or board is removed: without it the records that

@@ -51,14 +51,14 @@ func newRoot(a *app) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "packwane COMMAND",
 		Short: "Log a light electric board and its pack; know its range, now and later",
-		Long: `packwane keeps the log of light electric boards and their packs. From it, it says
-what a full charge delivers now, how far that goes, how both will shrink, and
+		Long: `packwane keeps the log of light electric boards and their packs. From that it
+says what a full charge delivers now, how far it goes, how both will shrink, and
 what is due.
 
 Never ride on below the pack's low-voltage limit. Leave charging, opening and
 storing a doubtful pack to trained people and to your local codes.`,
 		Example: `  packwane board add kite mass=11.5kg ref-tyre=2.4bar
-  packwane pack add kite-10s4p board=kite series=10 parallel=4 cell-capacity=3Ah limit=31V
+  packwane pack add kite-a board=kite series=10 parallel=4 cell-capacity=3Ah
   packwane log charge full=yes charged="11.8 Ah" hold=1h
   packwane log ride distance="14.2 km" moving=48m ambient=18C
   packwane list`,

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -76,7 +77,7 @@ func unitOf(text string) string {
 // titleOf names r: "ride ride-k3f9x2m7qa, revision 2, removed".
 func titleOf(r logbook.Record) string {
 	h := logbook.HeadOf(r)
-	title := r.Kind().String() + " " + h.ID
+	title := nameOf(r)
 	if h.Rev > 1 {
 		title += ", revision " + itoa(h.Rev)
 	}
@@ -84,6 +85,15 @@ func titleOf(r logbook.Record) string {
 		title += ", removed"
 	}
 	return title
+}
+
+// nameOf says which record r is: "ride-k3f9x2m7qa5c", "pack kite-a".
+func nameOf(r logbook.Record) string {
+	id, kind := logbook.HeadOf(r).ID, r.Kind().String()
+	if strings.HasPrefix(id, kind+"-") {
+		return id
+	}
+	return kind + " " + id
 }
 
 // newThings returns the command group of boards or of packs.
@@ -110,7 +120,7 @@ func newThings(a *app, k logbook.Kind, short string) *cobra.Command {
 	if k == logbook.KindBoard {
 		add.Example = `  packwane board add kite mass=11.5kg tyre=road ref-tyre=2.4bar`
 	} else {
-		add.Example = `  packwane pack add kite-10s4p board=kite chemistry=nmc series=10 parallel=4 \
+		add.Example = `  packwane pack add kite-a board=kite chemistry=nmc series=10 parallel=4 \
       cell-capacity=3Ah cell-nominal=3.6V cell-full=4.2V limit=31V cutoff=28V`
 	}
 	return groupOf(name, short, groupLog, add, list, show)

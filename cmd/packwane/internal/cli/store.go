@@ -75,29 +75,6 @@ func isAny(err error, targets ...error) bool {
 	return false
 }
 
-// history loads what is known of a pack by --as-of. The store is closed again
-// before anything is computed.
-func (a *app) history(pack string) (*logbook.History, error) {
-	asOf, err := a.asOf()
-	if err != nil {
-		return nil, err
-	}
-	var records []logbook.Record
-	err = a.read(func(s *store.Store) error {
-		p, err := findPack(s, pack)
-		if err != nil {
-			return err
-		}
-		pack = p.ID
-		records, err = s.PackRecords(p.ID)
-		return err
-	})
-	if err != nil {
-		return nil, err
-	}
-	return logbook.NewHistory(pack, records, asOf)
-}
-
 // findPack returns the pack that a person means by word: its id, or its name
 // or id in other letters where only one pack is called so.
 func findPack(s *store.Store, word string) (*logbook.Pack, error) {
@@ -189,23 +166,11 @@ func meantPack(s *store.Store) (string, error) {
 
 // lastBoard returns the board that the pack was last ridden on, else its usual
 // one; "" where neither is known.
-func lastBoard(s *store.Store, pack string) (string, error) {
-	records, err := s.PackRecords(pack)
-	if err != nil {
-		return "", err
-	}
-	board := ""
-	for _, r := range records {
-		switch r := r.(type) {
-		case *logbook.Pack:
-			if r.ID == pack && board == "" {
-				board = r.Board
-			}
-		case *logbook.Ride:
-			if r.Pack == pack && r.Board != "" {
-				board = r.Board
-			}
+func lastBoard(h *logbook.History) string {
+	for _, r := range slices.Backward(h.Rides) {
+		if r.Board != "" {
+			return r.Board
 		}
 	}
-	return board, nil
+	return h.Pack.Board
 }

@@ -58,7 +58,8 @@ func (s Streams) canAsk() bool { return s.InTerminal && s.ErrTerminal }
 // ask puts a yes/no question on standard error. Only a line that begins with
 // y means yes; the end of the input means no.
 func (a *app) ask(question string) (bool, error) {
-	if _, err := io.WriteString(a.streams.Err, oneLine(question)+" [y/N] "); err != nil {
+	prompt := strings.TrimSuffix(wrap("", question+" [y/N]", mostColumns), "\n") + " "
+	if _, err := io.WriteString(a.streams.Err, prompt); err != nil {
 		return false, err
 	}
 	if a.answers == nil {

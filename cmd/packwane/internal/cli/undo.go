@@ -61,11 +61,13 @@ func (a *app) walk(verb string, step func(*store.Store, time.Time) (store.Action
 
 // actionJSON is one change of the log.
 type actionJSON struct {
-	At   time.Time `json:"at"`
-	What string    `json:"what"`
+	At     time.Time `json:"at"`
+	Action string    `json:"action"` // import, put, remove, undo, redo
+	What   string    `json:"what"`   // what was done; of an undo or redo, what it was about
+	Undone bool      `json:"undone"` // by a later action
 }
 
-func actionOf(x store.Action) actionJSON { return actionJSON{At: x.At, What: x.Why} }
+func actionOf(x store.Action) actionJSON { return actionJSON{x.At, string(x.Op), x.Why, x.Undone} }
 
 func newHistory(a *app) *cobra.Command {
 	var limit int
@@ -111,9 +113,24 @@ func (a *app) changes(limit int) error {
 	}
 	t := newTable("when", "what")
 	for _, x := range actions {
-		t.add(a.when(x.At), x.Why)
+		t.add(a.when(x.At), actionWords(x))
 	}
 	return t.write(a.streams.Out, a.streams.OutTerminal, a.streams.width(), a.ink())
+}
+
+// actionWords says what an action did.
+func actionWords(x store.Action) string {
+	words := x.Why
+	switch x.Op {
+	case store.OpUndo:
+		words = "undone: " + words
+	case store.OpRedo:
+		words = "made again: " + words
+	}
+	if x.Undone {
+		words += " (undone since)"
+	}
+	return words
 }
 
 // when writes a time for the reader: as people say it on a terminal, RFC 3339

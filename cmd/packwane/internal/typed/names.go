@@ -41,8 +41,19 @@ func Base(f logbook.Field) string {
 	return strings.TrimSuffix(f.Name, suffixes[f.Unit])
 }
 
+// labels are for fields whose name says too little without its unit.
+var labels = map[string]string{
+	"min_v":     "lowest volts",
+	"pack_c":    "pack temperature",
+	"rider_kg":  "rider mass",
+	"error_pct": "meter error",
+}
+
 // Label returns what f is called in a sentence or a form: "start rest".
 func Label(f logbook.Field) string {
+	if label, ok := labels[f.Name]; ok {
+		return label
+	}
 	return strings.ReplaceAll(Base(f), "_", " ")
 }
 
@@ -51,6 +62,9 @@ type Name struct {
 	Text   string          // with underscores
 	Fields []logbook.Field // one, or several that differ in their unit (charged: Ah and Wh)
 	Full   bool            // the field's own name
+	// beside are quantities that a person may mean by the name of a text: the mass
+	// of a rider, the pressure of a tyre.
+	beside []logbook.Field
 }
 
 // Names lists every name of the fields of kind k that a person may set, full
@@ -58,7 +72,7 @@ type Name struct {
 func Names(k logbook.Kind) []Name {
 	var full, loose []Name
 	for _, f := range Settable(k) {
-		full = append(full, Name{f.Name, []logbook.Field{f}, true})
+		full = append(full, Name{f.Name, []logbook.Field{f}, true, beside(k, f)})
 	}
 	join := func(text string, f logbook.Field) {
 		if slices.ContainsFunc(full, func(n Name) bool { return n.Text == text }) {
@@ -70,7 +84,7 @@ func Names(k logbook.Kind) []Name {
 				return
 			}
 		}
-		loose = append(loose, Name{text, []logbook.Field{f}, false})
+		loose = append(loose, Name{Text: text, Fields: []logbook.Field{f}})
 	}
 	for _, f := range Settable(k) {
 		join(Base(f), f)
@@ -81,6 +95,19 @@ func Names(k logbook.Kind) []Name {
 		}
 	}
 	return append(full, loose...)
+}
+
+func beside(k logbook.Kind, text logbook.Field) []logbook.Field {
+	var out []logbook.Field
+	if text.Type != logbook.TypeText || text.Name == "pack" || text.Name == "board" {
+		return nil
+	}
+	for _, f := range Settable(k) {
+		if base := Base(f); f.Type == logbook.TypeNumber && (base == text.Name || base == "ref_"+text.Name) {
+			out = append(out, f)
+		}
+	}
+	return out
 }
 
 func mapKeys(m map[string]string) func(func(string) bool) {
@@ -128,7 +155,7 @@ func Find(k logbook.Kind, text string) (Name, error) {
 func Nearest(word string, candidates []string) (string, bool) {
 	best, least := "", len(word)/3+1
 	for _, c := range candidates {
-		d := distance(strings.ToLower(word), strings.ToLower(c))
+		d := logbook.EditDistance(strings.ToLower(word), strings.ToLower(c))
 		if len(word) >= 3 && strings.HasPrefix(strings.ToLower(c), strings.ToLower(word)) {
 			d = min(d, 1)
 		}
@@ -137,26 +164,4 @@ func Nearest(word string, candidates []string) (string, bool) {
 		}
 	}
 	return best, best != ""
-}
-
-// distance is the least number of letters to insert, drop or replace that
-// turns a into b (the Levenshtein distance).
-func distance(a, b string) int {
-	from, to := []rune(a), []rune(b)
-	row := make([]int, len(to)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range from {
-		corner := row[0]
-		row[0] = i + 1
-		for j := range to {
-			cost := 1
-			if from[i] == to[j] {
-				cost = 0
-			}
-			corner, row[j+1] = row[j+1], min(corner+cost, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(to)]
 }

@@ -63,6 +63,12 @@ func Apply(r logbook.Record, words []Word, who Rider) (map[string]string, error)
 // field picks, among the fields that a name may mean, the one whose unit text
 // is in.
 func (n Name) field(text string) (logbook.Field, error) {
+	if f, ok := n.quantity(text); ok {
+		if typedBase := Base(f); typedBase != n.Text {
+			return f, fmt.Errorf("%s %q: is a name; want %s for a quantity", n.Text, text, typedBase)
+		}
+		return f, nil
+	}
 	if len(n.Fields) == 1 {
 		return n.Fields[0], nil
 	}
@@ -82,6 +88,20 @@ func (n Name) field(text string) (logbook.Field, error) {
 		return logbook.Field{}, fmt.Errorf("%s may be %s: name the one that is meant", n.Text, strings.Join(names, " or "))
 	}
 	return logbook.Field{}, fmt.Errorf("%s %q: want a number with its unit, %s", n.Text, text, strings.Join(symbols, " or "))
+}
+
+// quantity returns the field that is meant where a quantity is given for a
+// name: rider=78kg, tyre="2.4 bar".
+func (n Name) quantity(text string) (logbook.Field, bool) {
+	if n.Fields[0].Type != logbook.TypeText || n.Fields[0].Enum != nil || bare(text) {
+		return logbook.Field{}, false
+	}
+	for _, f := range n.beside {
+		if _, as, err := units.Parse(text, f.Unit); err == nil && as.Symbol != "" {
+			return f, true
+		}
+	}
+	return logbook.Field{}, false
 }
 
 // bare reports whether text is a number without a unit.

@@ -38,6 +38,7 @@ func TestApply(t *testing.T) {
 		{logbook.KindRide, `distance=9.5`, units.Metric, `"distance_km":9.5`},
 		{logbook.KindRide, `distance-km=9.5 mi`, units.Metric, `"distance_km":15.288768`},
 		{logbook.KindRide, `rider=ann | rider-kg=160 lb`, units.Metric, `"rider":"ann","rider_kg":72.5747792`},
+		{logbook.KindRide, `rider=160 lb`, units.Metric, `"rider_kg":72.5747792`},
 		{logbook.KindRide, `temperature=41 F | moving=1h10m | stop=Limit`, units.Metric, `"moving_min":70,"ambient_c":5,"stop":"limit"`},
 		{logbook.KindRide, `shape=out-back`, units.Metric, `"shape":"out_back"`},
 		{logbook.KindRide, `at=yesterday 18:30 | end=19:40`, units.Metric, `"at":"2026-05-02T18:30:00+02:00","end":"2026-05-02T19:40:00+02:00"`},
@@ -86,6 +87,7 @@ func TestApplyRefuses(t *testing.T) {
 		{logbook.KindRide, `stop=tired`, []string{"stop", `"tired"`, "limit, cutoff, fault, chosen"}},
 		{logbook.KindCharge, `full=maybe`, []string{"full", `"maybe"`, "true or false"}},
 		{logbook.KindRide, `distance=3 km | distance_km=3`, []string{"distance_km", "twice"}},
+		{logbook.KindBoard, `tyre=2.4 bar`, []string{`tyre "2.4 bar"`, "is a name", "ref_tyre"}},
 		{logbook.KindPack, `series=ten`, []string{"series", `"ten"`}},
 	} {
 		r := logbook.New(tc.kind)
@@ -166,21 +168,6 @@ func TestNearest(t *testing.T) {
 	} {
 		if got, _ := Nearest(tc.word, []string{"kite", "heron"}); got != tc.want {
 			t.Errorf("Nearest(%q) = %q, want %q", tc.word, got, tc.want)
-		}
-	}
-}
-
-// The distances are worked by hand from the definition.
-func TestDistance(t *testing.T) {
-	for _, tc := range []struct {
-		a, b string
-		want int
-	}{{"", "", 0}, {"", "abc", 3}, {"abc", "abc", 0}, {"kitten", "sitting", 3}, {"tyre", "tire", 1}, {"ab", "ba", 2}} {
-		if got := distance(tc.a, tc.b); got != tc.want {
-			t.Errorf("distance(%q, %q) = %d, want %d", tc.a, tc.b, got, tc.want)
-		}
-		if got := distance(tc.b, tc.a); got != tc.want {
-			t.Errorf("distance(%q, %q) = %d, want %d", tc.b, tc.a, got, tc.want)
 		}
 	}
 }

@@ -1,0 +1,48 @@
+package cli
+
+import (
+	"fmt"
+
+	"packwane/health/logbook"
+)
+
+// cautions are what is said behind a service record whose matter can hurt
+// somebody. Common practice, no source.
+var cautions = map[string]string{
+	"impact":         "After a knock, do not ride, charge or open the pack; keep it outdoors, away from what burns, until a trained person has inspected it under your local codes.",
+	"water":          "After water got in, do not ride, charge or open the pack; keep it outdoors, away from what burns, until a trained person has inspected it under your local codes.",
+	"warning_sign":   "With swelling, smell, heat, hiss or a leak, do not ride, charge or open the pack; get away from it if it warms up or smokes and call the fire service. Have it inspected by a trained person under your local codes.",
+	"repair":         "Opening a pack is for trained people under your local codes.",
+	"cells_replaced": "Opening a pack is for trained people under your local codes. Inspect it before it is charged or ridden.",
+	"balance":        "Do not leave a charging pack alone, and charge it away from what burns, under your local codes.",
+	"storage":        "Store a pack part charged, cool and dry, away from what burns and from ways out, under your local codes.",
+}
+
+// caution returns what a person should be told about a record that was just
+// logged; "" for most. p is its pack, nil where it has none.
+func caution(r logbook.Record, p *logbook.Pack) string {
+	switch r := r.(type) {
+	case *logbook.Service:
+		if r.What == "repair" && r.Pack == "" {
+			return "" // of a board
+		}
+		return cautions[r.What]
+	case *logbook.Ride:
+		return rideCaution(r, p)
+	case *logbook.Charge:
+		if c := r.PackC; c.OK && c.V < 0 || !c.OK && r.AmbientC.OK && r.AmbientC.V < 0 {
+			return "Most lithium cells must not be charged below 0 °C: warm the pack up first, and keep to what its maker says."
+		}
+	}
+	return ""
+}
+
+func rideCaution(r *logbook.Ride, p *logbook.Pack) string {
+	switch {
+	case r.Stop == "cutoff":
+		return "The protection opened: a board that loses its drive or its brake can throw its rider. Stop at the low-voltage limit, before that; if it opens again, do not ride until the pack has been inspected."
+	case p != nil && p.LimitV.OK && r.MinV.OK && r.MinV.V < p.LimitV.V:
+		return fmt.Sprintf("The pack fell below its limit of %s V under load: stop riding at the limit.", logbook.FormatNumber(p.LimitV.V))
+	}
+	return ""
+}
