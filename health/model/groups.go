@@ -243,7 +243,7 @@ func (m *machine) setReference() {
 	speed := p.RefSpeedKmh.Or(m.fullRideSpeedKmh()) / law.KmhPerMs
 	rider := p.RefRiderKg.Or(m.usual.riderKg)
 	r.trip = law.Trip{MassKg: orNum(mass, typicalBoardKg) + rider, AirC: r.packC, SpeedMs: speed, StandingSPerM: 1 / speed}
-	r.trip.SpeedVarMs2 = square(m.usual.speedSdMs)
+	r.trip.SpeedVarMs2 = square(m.testUnsteadiness())
 	r.effects = m.referenceEffects(p.RefRoute)
 }
 
@@ -276,6 +276,18 @@ func (m *machine) referenceEffects(refRoute string) []share {
 		}
 	}
 	return out
+}
+
+// testUnsteadiness is the usual standard deviation of the speed within a ride
+// to the limit, m/s, else within any ride.
+func (m *machine) testUnsteadiness() float64 {
+	var tests []float64
+	for i := range m.events {
+		if r, ok := m.events[i].record.(*logbook.Ride); ok && r.Stop == "limit" && r.SpeedSdKmh.OK {
+			tests = append(tests, r.SpeedSdKmh.V/law.KmhPerMs)
+		}
+	}
+	return orNum(median(tests), m.usual.speedSdMs)
 }
 
 // fullRideSpeedKmh is the usual speed of the rides that ended at the limit,

@@ -80,7 +80,7 @@ type rejectKey struct {
 	kind  obsKind
 }
 
-const studentNu = 5.0
+const studentNu = 3.0
 
 // base runs over all records at z, choosing gains and weights. It returns the
 // cost: half the deviance of the residuals.
