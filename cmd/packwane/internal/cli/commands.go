@@ -22,6 +22,7 @@ func addCommands(root *cobra.Command, a *app) {
 		newRedo(a),
 		newHistory(a),
 		newPrefer(a),
+		newCompletion(a),
 		newVersion(a),
 	)
 	plainUse(root)

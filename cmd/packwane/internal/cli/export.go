@@ -2,6 +2,7 @@ package cli
 
 import (
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -57,18 +58,35 @@ func writerFor(format, name string) (func(io.Writer) logbook.Writer, error) {
 }
 
 func (a *app) export(name string, format func(io.Writer) logbook.Writer, history bool) error {
-	return a.read(func(s *store.Store) error {
-		return a.writeOutput(name, func(w io.Writer) error {
-			out := format(w)
-			for r, err := range s.All(history) {
-				if err == nil {
-					err = out.Write(r)
-				}
-				if err != nil {
-					return err
-				}
-			}
-			return out.Close()
+	if name != "-" {
+		return a.read(func(s *store.Store) error {
+			return a.writeOutput(name, func(w io.Writer) error { return writeAll(s, format(w), history) })
 		})
+	}
+	// Whoever reads standard output may take their time: the store is not held
+	// for them.
+	var whole *os.File
+	err := a.read(func(s *store.Store) error {
+		var err error
+		whole, err = spool(func(w io.Writer) error { return writeAll(s, format(w), history) })
+		return err
 	})
+	if err != nil {
+		return err
+	}
+	defer whole.Close()
+	_, err = io.Copy(a.streams.Out, whole)
+	return err
+}
+
+func writeAll(s *store.Store, out logbook.Writer, history bool) error {
+	for r, err := range s.All(history) {
+		if err == nil {
+			err = out.Write(r)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return out.Close()
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
 )
 
 // app is one run of the program: what it is connected to and what the global
@@ -29,10 +30,16 @@ type app struct {
 // Main runs the command line args (without the program's name) and returns the
 // exit status. The clock is read once.
 func Main(args []string, streams Streams, clock func() time.Time) int {
+	out := &firstFault{w: streams.Out}
+	streams.Out = out
 	a := &app{streams: streams, now: clock()}
 	root := newRoot(a)
 	root.SetArgs(args)
-	return a.report(root.Execute())
+	err := root.Execute()
+	if err == nil && out.err != nil {
+		err = failed("cannot write to standard output: %w", plainPath(out.err))
+	}
+	return a.report(err)
 }
 
 // report prints err as one line and returns the exit status it stands for.
@@ -73,8 +80,8 @@ storing a doubtful pack to trained people and to your local codes.`,
 	root.SetHelpFunc(func(c *cobra.Command, _ []string) { a.help(c) })
 	root.SetFlagErrorFunc(flagFault)
 	a.globalFlags(root)
-	root.SetHelpCommandGroupID(groupOther)
-	root.SetCompletionCommandGroupID(groupOther)
+	root.SetHelpCommand(newHelp())
+	root.CompletionOptions.DisableDefaultCmd = true
 	root.AddGroup(
 		&cobra.Group{ID: groupLog, Title: "The log:"},
 		&cobra.Group{ID: groupAnswers, Title: "Answers:"},
@@ -91,6 +98,9 @@ func flagFault(c *cobra.Command, err error) error {
 	}
 	var names []string
 	c.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	if c.Name() == "amend" && fieldOfAny(unknown.GetSpecifiedName()) {
+		return wrong("`%s` has no flag --%s: want it as %[2]s=VALUE", c.CommandPath(), unknown.GetSpecifiedName())
+	}
 	if near, ok := typed.Nearest(unknown.GetSpecifiedName(), names); ok {
 		return wrong("`%s` has no flag --%s: did you mean --%s?", c.CommandPath(), unknown.GetSpecifiedName(), near)
 	}
@@ -183,4 +193,14 @@ func statusOf(err error) int {
 		return statusWrong
 	}
 	return statusFailed
+}
+
+// fieldOfAny reports whether any kind of record has a field of that name.
+func fieldOfAny(name string) bool {
+	for _, k := range logbook.Kinds {
+		if _, err := typed.Find(k, name); err == nil {
+			return true
+		}
+	}
+	return false
 }

@@ -14,7 +14,9 @@ import (
 func init() {
 	conditions["mount"] = canMount
 	conditions["root"] = func() bool { return os.Getuid() == 0 }
+	conditions["full"] = hasFull
 	commands["nobody"] = cmdNobody
+	commands["full"] = cmdFull
 	commands["smalldisk"] = cmdSmallDisk
 }
 
@@ -72,4 +74,26 @@ func canMount() bool {
 		return false
 	}
 	return syscall.Unmount(dir, 0) == nil
+}
+
+// cmdFull runs a command whose standard output has no room.
+func cmdFull(ts *testscript.TestScript, neg bool, args []string) {
+	want := wantStatus(ts, neg, args)
+	program, err := exec.LookPath(args[1])
+	ts.Check(err)
+	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
+	ts.Check(err)
+	defer full.Close()
+	c := exec.Command(program, args[2:]...)
+	c.Dir, c.Stdout = ts.MkAbs("."), full
+	c.Env = append(os.Environ(), "NOW="+ts.Getenv("NOW"), "HOME="+ts.Getenv("WORK"))
+	var stderr bytes.Buffer
+	c.Stderr = &stderr
+	checkStatus(ts, want, c.Run(), stderr.String())
+	checkOneLine(ts, "", stderr.String())
+}
+
+func hasFull() bool {
+	_, err := os.Stat("/dev/full")
+	return err == nil
 }

@@ -50,6 +50,7 @@ func scriptClock() time.Time {
 //	holdstore FILE          hold the store as another program would
 //	nobody N packwane ...   refused, run as another user (condition root)
 //	smalldisk DIR BYTES     mount a small disk (condition mount)
+//	full N packwane ...     refused, with no room for the output (condition full)
 func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",

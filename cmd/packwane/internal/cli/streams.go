@@ -71,3 +71,19 @@ func (a *app) ask(question string) (bool, error) {
 	}
 	return strings.HasPrefix(strings.ToLower(strings.TrimSpace(line)), "y"), nil
 }
+
+// firstFault remembers the first error of writing to w. After it, nothing is
+// written any more.
+type firstFault struct {
+	w   io.Writer
+	err error
+}
+
+func (f *firstFault) Write(p []byte) (int, error) {
+	if f.err != nil {
+		return 0, f.err
+	}
+	n, err := f.w.Write(p)
+	f.err = err
+	return n, err
+}

@@ -106,11 +106,8 @@ func (p palette) ink(code, s string) string {
 	return "\x1b[" + code + "m" + s + "\x1b[0m"
 }
 
-// head is for headings, faint for what may be overlooked, alarm for what must
-// not be.
-func (p palette) head(s string) string  { return p.ink("1", s) }
-func (p palette) faint(s string) string { return p.ink("2", s) }
-func (p palette) alarm(s string) string { return p.ink("1;31", s) }
+// head is for headings and titles.
+func (p palette) head(s string) string { return p.ink("1", s) }
 
 // footnotes collects remarks under an answer; equal remarks share a number.
 type footnotes struct{ texts []string }
