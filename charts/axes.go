@@ -37,7 +37,8 @@ func (p *plot) drawYAxis() {
 	}
 }
 
-// drawXAxis draws the ticks of an X axis whose line lies at y, their labels, the outer labels under them and the name of the axis.
+// drawXAxis draws the ticks of an X axis whose line lies at y, their labels, the outer labels under them and the name
+// of the axis.
 func drawXAxis(c *canvas, x scale, ts []tick, y float64, name string) {
 	size := small(c)
 	for _, t := range ts {

@@ -2,7 +2,8 @@ package charts
 
 import "fmt"
 
-// Bars compares one quantity over several things, one row each: bars from zero or, with Dots, dots on a scale that need not begin there.
+// Bars compares one quantity over several things, one row each: bars from zero or, with Dots, dots on a scale that
+// need not begin there.
 type Bars struct {
 	Title string
 	Alt   string // what it shows, in words; made from the data where empty
@@ -27,7 +28,7 @@ func (b Bars) AltTitle() string { return b.Title }
 func (b Bars) extent(s Size, _ bool) (float64, float64) { return rowsExtent(s, len(b.Items), 0) }
 
 func (b Bars) clean() Bars {
-	b.Title, b.Alt, b.Hint, b.Axis = cleanText(b.Title), cleanText(b.Alt), cleanText(b.Hint), b.Axis.clean()
+	b.Title, b.Alt, b.Hint, b.Axis = cleanText(b.Title), cleanAlt(b.Alt), cleanText(b.Hint), b.Axis.clean()
 	b.Axis.FromZero = b.Axis.FromZero || !b.Dots
 	var items []Item
 	for _, it := range b.Items {
@@ -76,7 +77,7 @@ func (b Bars) draw(c *canvas, area box, bare bool) {
 		return
 	}
 	l := b.limits()
-	long, short := b.texts(placesFor(l))
+	long, short := b.texts(b.places(l))
 	p := layRows(c, area, long, short, l, b.Axis.name())
 	t := p.thickness()
 	if x := p.x.at(0); x > p.area.x0 && x < p.area.x1 {
@@ -104,6 +105,17 @@ func (p *rowPlot) bar(it Item, y, t float64) {
 	p.c.fill(clipPolygon(p.area, corners(box{min(x0, x1), y - t/2, max(x0, x1), y + t/2})), p.c.col.seriesColour(it.Colour))
 }
 
+// places gives the decimals with which the values are written.
+func (b Bars) places(l Limits) int {
+	var widths []float64
+	for _, it := range b.Items {
+		if it.Interval {
+			widths = append(widths, it.High-it.Low)
+		}
+	}
+	return placesFor(l, widths...)
+}
+
 func (b Bars) texts(places int) (long, short []rowText) {
 	unit := prefixed(" ", b.Axis.Unit)
 	for _, it := range b.Items {
@@ -126,7 +138,7 @@ func (b Bars) AltText() string {
 	case len(b.Items) == 0:
 		return joinSentences("Nothing measured yet", b.Hint)
 	}
-	long, _ := b.texts(placesFor(b.limits()))
+	long, _ := b.texts(b.places(b.limits()))
 	parts := []string{b.Axis.name()}
 	for _, t := range long {
 		parts = append(parts, fmt.Sprintf("%s: %s", orElse(t.name, "value"), t.value))

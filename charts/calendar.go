@@ -5,8 +5,8 @@ import (
 	"time"
 )
 
-// At gives the place of a time on a calendar axis: seconds since 1970-01-01T00:00:00Z, with fractions. Times before the year 1900 or after 2400, the zero time among
-// them, are not drawn.
+// At gives the place of a time on a calendar axis: seconds since 1970-01-01T00:00:00Z, with fractions. Times before
+// the year 1900 or after 2400, the zero time among them, are not drawn.
 func At(t time.Time) float64 {
 	return float64(t.Unix()) + float64(t.Nanosecond())/1e9
 }
@@ -81,8 +81,8 @@ func (s calendarStep) first(t time.Time) time.Time {
 	return time.Date(y-y%s.n, 1, 1, 0, 0, 0, 0, t.Location())
 }
 
-// next gives the tick after t. Days, months and years are counted on the calendar; shorter steps by the clock on the wall, so that after a change of
-// summer time they are on round hours again.
+// next gives the tick after t. Days, months and years are counted on the calendar; shorter steps by the clock on the
+// wall, so that after a change of summer time they are on round hours again.
 func (s calendarStep) next(t time.Time) time.Time {
 	y, m, d := t.Date()
 	switch s.unit {
@@ -138,7 +138,8 @@ func (s calendarStep) ticks(low, high float64, zone *time.Location) []tick {
 // clockSpan is the longest stretch, in seconds, on which clock times are shown beside days.
 const clockSpan = 4 * 86400
 
-// calendarTicks gives the finest ticks on the scale of which at most `most` come and whose labels, as wide as width says, are at least gap apart.
+// calendarTicks gives the finest ticks on the scale of which at most `most` come and whose labels, as wide as width
+// says, are at least gap apart.
 func calendarTicks(s scale, zone *time.Location, most int, gap float64, width func(string) float64) []tick {
 	for _, step := range calendarSteps {
 		if (s.high-s.low)/(unitSeconds[step.unit]*float64(step.n)) > float64(most) || step.unit < byDay && s.high-s.low > clockSpan {

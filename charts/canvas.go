@@ -128,13 +128,15 @@ func (c *canvas) thick(w float64) float64 { return max(w*c.text/14, 0.8) }
 // width gives the width of s at a text height.
 func (c *canvas) width(s string, size float64) float64 { return textWidth(c.font, s, size) }
 
-// Of the text height, so much is above the baseline in capitals and so much below it in descenders (read off the font's own outlines).
+// Of the text height, so much is above the baseline in capitals and so much below it in descenders (read off the
+// font's own outlines).
 const (
 	ascent  = 0.76
 	descent = 0.22
 )
 
-// write draws s, already clean, with its baseline at p.y, and gives the area that it takes. The class names its role in an SVG.
+// write draws s, already clean, with its baseline at p.y, and gives the area that it takes. The class names its role
+// in an SVG.
 func (c *canvas) write(s string, p pt, size float64, col drawing.Color, a align, class string) box {
 	w := c.width(s, size)
 	switch a {

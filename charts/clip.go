@@ -1,6 +1,7 @@
 package charts
 
-// clipSegment gives the part of the segment p-q that lies in b (Liang and Barsky's parametric test of the four edges); ok is false where none does.
+// clipSegment gives the part of the segment p-q that lies in b (Liang and Barsky's parametric test of the four
+// edges); ok is false where none does.
 func clipSegment(b box, p, q pt) (from, to pt, ok bool) {
 	t0, t1 := 0.0, 1.0
 	dx, dy := q.x-p.x, q.y-p.y
@@ -22,7 +23,8 @@ func clipSegment(b box, p, q pt) (from, to pt, ok bool) {
 	return at(t0), at(t1), true
 }
 
-// nearest gives the place in b that is nearest to p: the last word where an end lies so far out that rounding would leave it outside.
+// nearest gives the place in b that is nearest to p: the last word where an end lies so far out that rounding would
+// leave it outside.
 func (b box) nearest(p pt) pt {
 	return pt{min(max(p.x, b.x0), b.x1), min(max(p.y, b.y0), b.y1)}
 }
@@ -50,7 +52,8 @@ func clipLine(b box, ps []pt) [][]pt {
 	return pieces
 }
 
-// clipPolygon gives the part of the polygon ps that lies in b: one edge of b after the other cuts it (Sutherland and Hodgman).
+// clipPolygon gives the part of the polygon ps that lies in b: one edge of b after the other cuts it (Sutherland and
+// Hodgman).
 func clipPolygon(b box, ps []pt) []pt {
 	for edge := range 4 {
 		ps = cutPolygon(ps, func(p pt) float64 {

@@ -51,9 +51,10 @@ func (f Figure) xReach() Limits {
 	return withZero(f.X, roomAround(r, 0.03, 0, 0), r)
 }
 
-// yReach gives the ends of the Y axis of a clean figure, and whether something runs off it. Points, lines, levels and notes are always on it. Bands, error bars
-// and doubted points widen it by as much again at most (or a quarter of the values themselves, where that is more): a hopelessly wide band is to be
-// seen as such without pressing the rest flat.
+// yReach gives the ends of the Y axis of a clean figure, and whether something runs off it. Points, lines, levels and
+// notes are always on it. Bands, error bars and doubted points widen it by as much again at most (or a quarter of the
+// values themselves, where that is more): a hopelessly wide band is to be seen as such without pressing the rest
+// flat.
 func (f Figure) yReach() (l Limits, cut bool) {
 	core, soft := f.coreY(), f.softY()
 	if f.Y.Limits.set() {
@@ -133,8 +134,8 @@ func (f Figure) middleY() float64 {
 	return 0
 }
 
-// roomAround gives an interval around r with a share of its width to spare on both sides. Where r is a single value, or as good as one, the interval is at least
-// `least` to both sides, or 5 % of the value, or 1. A width up to
+// roomAround gives an interval around r with a share of its width to spare on both sides. Where r is a single value,
+// or as good as one, the interval is at least `least` to both sides, or 5 % of the value, or 1. A width up to
 // `narrowest`, to 1e-9 or to a millionth of the values counts as none.
 func roomAround(r reach, share, least, narrowest float64) Limits {
 	if !r.any {

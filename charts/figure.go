@@ -9,12 +9,14 @@ import (
 type Axis struct {
 	Label string
 	Unit  string // "Ah", "mΩ", "km"
-	// Calendar makes it a time axis: its values are those of [At], its labels dates or clock times in Zone (nil: UTC). Only for X.
+	// Calendar makes it a time axis: its values are those of [At], its labels dates or clock times in Zone (nil:
+	// UTC). Only for X.
 	Calendar bool
 	Zone     *time.Location
 	// FromZero makes the axis reach zero whatever the data.
 	FromZero bool
-	// Limits fixes the ends; the zero value follows the data. What lies outside is cut off, and measured points there become arrowheads on the edge.
+	// Limits fixes the ends; the zero value follows the data. What lies outside is cut off, and measured points there
+	// become arrowheads on the edge.
 	Limits Limits
 }
 
@@ -33,8 +35,9 @@ func (l Limits) set() bool {
 	return finite(l.Low) && finite(l.High) && l.High-l.Low > 1e-9*max(1, math.Abs(l.Low), math.Abs(l.High))
 }
 
-// Figure is a picture of quantities over time or over a number. Its parts are drawn from back to front in the order of the fields. A figure without anything to
-// draw says "nothing measured yet". Slices may be as long as one likes: what no eye can tell apart is thinned.
+// Figure is a picture of quantities over time or over a number. Its parts are drawn from back to front in the order
+// of the fields. A figure without anything to draw says "nothing measured yet". Slices may be as long as one likes:
+// what no eye can tell apart is thinned.
 type Figure struct {
 	Title string // its name, also for those who do not see it
 	Alt   string // what it shows, in words; made from the data where empty
@@ -50,13 +53,15 @@ type Figure struct {
 	Notes  []Note
 }
 
-// Shade tints a stretch of X, such as a winter or a storage. Its label goes to the legend; shades of one label are one entry.
+// Shade tints a stretch of X, such as a winter or a storage. Its label goes to the legend; shades of one label are
+// one entry.
 type Shade struct {
 	Low, High float64
 	Label     string
 }
 
-// Band is the room between two bounds, such as an interval of belief. Without a name it is shown in the legend together with the line of its colour.
+// Band is the room between two bounds, such as an interval of belief. Without a name it is shown in the legend
+// together with the line of its colour.
 type Band struct {
 	Name   string
 	Colour int
@@ -91,8 +96,8 @@ type Points struct {
 	Marks  []Mark
 }
 
-// Mark is one measurement. Bar bounds, where Bar is true, are drawn as an error bar. A doubted one, which the rest speaks against, is drawn as a cross and
-// does not stretch the axis far.
+// Mark is one measurement. Bar bounds, where Bar is true, are drawn as an error bar. A doubted one, which the rest
+// speaks against, is drawn as a cross and does not stretch the axis far.
 type Mark struct {
 	X, Y      float64
 	Bar       bool
@@ -118,9 +123,10 @@ type Note struct {
 	Text string
 }
 
-// clean gives the figure without what cannot be drawn: values that are not finite, empty lines, doubtful text. The receiver is left as it is.
+// clean gives the figure without what cannot be drawn: values that are not finite, empty lines, doubtful text. The
+// receiver is left as it is.
 func (f Figure) clean() Figure {
-	g := Figure{Title: cleanText(f.Title), Alt: cleanText(f.Alt), Hint: cleanText(f.Hint), X: f.X.clean(), Y: f.Y.clean()}
+	g := Figure{Title: cleanText(f.Title), Alt: cleanAlt(f.Alt), Hint: cleanText(f.Hint), X: f.X.clean(), Y: f.Y.clean()}
 	for _, s := range f.Shades {
 		if f.X.holds(s.Low) && f.X.holds(s.High) && s.Low < s.High {
 			g.Shades = append(g.Shades, Shade{s.Low, s.High, cleanText(s.Label)})

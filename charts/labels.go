@@ -58,7 +58,8 @@ func (o *occupancy) count(b box) (n int) {
 	return n
 }
 
-// best gives the first of the candidates that lie in the plot with the fewest used squares; ok is false where none lies in it.
+// best gives the first of the candidates that lie in the plot with the fewest used squares; ok is false where none
+// lies in it.
 func (o *occupancy) best(candidates []box) (b box, ok bool) {
 	least := math.MaxInt
 	for _, c := range candidates {
@@ -108,7 +109,8 @@ func (p *plot) plate(b box, lines []string, size float64, class string, warn boo
 	p.taken.mark(b)
 }
 
-// writeNotes rings the place of each note and writes its text beside it, where the least is covered, with a thin line between the two.
+// writeNotes rings the place of each note and writes its text beside it, where the least is covered, with a thin line
+// between the two.
 func (p *plot) writeNotes() {
 	size := small(p.c)
 	for _, n := range p.f.Notes {

@@ -24,7 +24,8 @@ func (p *plot) drawBands() {
 	}
 }
 
-// bandEdges gives the two edges of a run of spans, thinned to at most one place in half a unit of width. A band at a single X becomes a narrow bar.
+// bandEdges gives the two edges of a run of spans, thinned to at most one place in half a unit of width. A band at a
+// single X becomes a narrow bar.
 func (p *plot) bandEdges(run []Span) (lows, highs []pt) {
 	for i := 0; i < len(run); {
 		s := run[i]
@@ -120,7 +121,8 @@ func markRadius(total int) float64 {
 	return 1.6
 }
 
-// drawBars draws the error bars, under the markers: of many without their feet, of a throng, where they would only be a blot, not at all.
+// drawBars draws the error bars, under the markers: of many without their feet, of a throng, where they would only be
+// a blot, not at all.
 func (p *plot) drawBars(marks []Mark, colour int, r float64, total int) {
 	if total > throng {
 		return
@@ -200,7 +202,8 @@ func splitRuns[T any](s []T, broken func(T) bool) [][]T {
 // sameBucket tells whether two places fall into the same half unit of width.
 func sameBucket(a, b float64) bool { return math.Floor(a*2) == math.Floor(b*2) }
 
-// thinLine keeps of all places within one half unit of width the first, the lowest, the highest and the last, in their order: the picture stays as it is, peaks too.
+// thinLine keeps of all places within one half unit of width the first, the lowest, the highest and the last, in
+// their order: the picture stays as it is, peaks too.
 func thinLine(ps []pt) []pt {
 	out := make([]pt, 0, min(len(ps), 4096))
 	for i := 0; i < len(ps); {

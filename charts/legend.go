@@ -15,7 +15,8 @@ type legend struct {
 	height float64
 }
 
-// layLegend sets the keys in rows from left to right within the width, in at most maxRows rows; what does not fit is counted in a last entry.
+// layLegend sets the keys in rows from left to right within the width, in at most maxRows rows; what does not fit is
+// counted in a last entry.
 func layLegend(c *canvas, keys []key, width float64, maxRows int) legend {
 	l := legend{size: small(c)}
 	if len(keys) == 0 {

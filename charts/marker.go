@@ -7,7 +7,8 @@ import (
 	"github.com/wcharczuk/go-chart/v2/drawing"
 )
 
-// roundRaster is go-chart's raster renderer with rounder circles: its own are four quadratic curves, 6 % too far out between them.
+// roundRaster is go-chart's raster renderer with rounder circles: its own are four quadratic curves, 6 % too far out
+// between them.
 type roundRaster struct{ chart.Renderer }
 
 // Circle adds a circle to the path, as eight quadratic curves (within 0.1 % of the radius).
@@ -44,7 +45,8 @@ const (
 	ring      // where a note points to
 )
 
-// marker draws a shape of radius r around p. Solid shapes that are not tiny are set off from what lies under them by a thin line in the colour of the paper.
+// marker draws a shape of radius r around p. Solid shapes that are not tiny are set off from what lies under them by
+// a thin line in the colour of the paper.
 func (c *canvas) marker(s shape, p pt, r float64, col drawing.Color) {
 	switch s {
 	case disc:
@@ -123,7 +125,8 @@ func (c *canvas) hatch(b box, lean int, col drawing.Color, gap float64) {
 	}
 }
 
-// shade tints an area in the manner of index k: plain, hatched one way, hatched the other way, and so on, darker, from the fourth on.
+// shade tints an area in the manner of index k: plain, hatched one way, hatched the other way, and so on, darker,
+// from the fourth on.
 func (c *canvas) shade(b box, k int) {
 	round := uint8(min(k/3, 3))
 	c.rect(b, faded(c.col.axis, c.col.shadeAlpha*(1+round)))

@@ -189,7 +189,8 @@ func atof(t testing.TB, s string) float64 {
 	return v
 }
 
-// checkTexts fails where a text leaves the canvas, or where two of the texts around a plot meet. Labels inside a plot (levels, notes) keep clear as best they can.
+// checkTexts fails where a text leaves the canvas, or where two of the texts around a plot meet. Labels inside a plot
+// (levels, notes) keep clear as best they can.
 func (p svgPicture) checkTexts(t testing.TB) {
 	t.Helper()
 	inside := map[string]bool{"level": true, "note": true}

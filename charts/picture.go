@@ -16,7 +16,8 @@ import (
 type Picture interface {
 	// AltTitle is the picture's name for a reader who cannot see it.
 	AltTitle() string
-	// AltText says in words what the picture shows. It is the description in an SVG and may serve as the alternative text of a PNG.
+	// AltText says in words what the picture shows. It is the description in an SVG and may serve as the alternative
+	// text of a PNG.
 	AltText() string
 
 	draw(c *canvas, area box, bare bool)
@@ -34,15 +35,15 @@ type Options struct {
 // ErrPaper is returned for a dark picture on paper.
 var ErrPaper = errors.New("charts: print is for white paper: use the light theme")
 
-// WriteSVG renders p as a stand-alone SVG that may also stand in an HTML page, once or several times. Its errors are those of options that cannot be met
-// and of w itself; before w is written to the picture is whole.
+// WriteSVG renders p as a stand-alone SVG that may also stand in an HTML page, once or several times. Its errors are
+// those of options that cannot be met and of w itself; before w is written to the picture is whole.
 func WriteSVG(w io.Writer, p Picture, o Options) error {
 	job, err := newJob(p, o)
 	if err != nil {
 		return err
 	}
 	r := newSVG(svgHead{width: job.width, height: job.height, paper: job.size.Paper,
-		title: cleanText(p.AltTitle()), desc: cleanText(p.AltText())})
+		title: cleanText(p.AltTitle()), desc: cleanAlt(p.AltText())})
 	return job.render(w, r, svgUnits, nil)
 }
 
@@ -96,7 +97,8 @@ func newJob(p Picture, o Options) (job, error) {
 	return job{p: p, size: o.Size, col: col, bare: o.Bare, width: whole(w), height: whole(h)}, nil
 }
 
-// render draws on r, k device steps to the unit, and copies the whole result, passed through finish if there is one, to w.
+// render draws on r, k device steps to the unit, and copies the whole result, passed through finish if there is one,
+// to w.
 func (j job) render(w io.Writer, r chart.Renderer, k float64, finish func([]byte) []byte) error {
 	f, err := font()
 	if err != nil {
@@ -118,7 +120,8 @@ func (j job) render(w io.Writer, r chart.Renderer, k float64, finish func([]byte
 	return err
 }
 
-// withResolution puts a pHYs chunk (PNG specification, section 11.3.5.3: pixels per metre) behind the header, so that the picture prints at its true size.
+// withResolution puts a pHYs chunk (PNG specification, section 11.3.5.3: pixels per metre) behind the header, so that
+// the picture prints at its true size.
 func withResolution(png []byte, dpi float64) []byte {
 	const headerEnd = 8 + 25 // signature, IHDR chunk
 	if len(png) < headerEnd {

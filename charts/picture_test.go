@@ -53,7 +53,8 @@ func TestGolden(t *testing.T) {
 	}
 }
 
-// TestGallery reads every kind of picture back at every size: valid XML, nothing outside, no two texts around a plot meeting, a name and a description.
+// TestGallery reads every kind of picture back at every size: valid XML, nothing outside, no two texts around a plot
+// meeting, a name and a description.
 func TestGallery(t *testing.T) {
 	for name, p := range gallery() {
 		for _, size := range []Size{Screen(), Phone(), Print()} {
@@ -73,7 +74,8 @@ func TestGallery(t *testing.T) {
 	}
 }
 
-// TestPNG checks size and resolution of the PNGs: 300 dots an inch are 11811 pixels a metre (the inch is 25.4 mm by definition), an A4 page is 210 mm by 297 mm (ISO 216).
+// TestPNG checks size and resolution of the PNGs: 300 dots an inch are 11811 pixels a metre (the inch is 25.4 mm by
+// definition), an A4 page is 210 mm by 297 mm (ISO 216).
 func TestPNG(t *testing.T) {
 	for _, c := range []struct {
 		p             Picture
@@ -104,7 +106,8 @@ func TestPNG(t *testing.T) {
 	}
 }
 
-// TestTextHeightAgrees checks that both renderers draw text of one height: the capital H of a large title, measured in the PNG, is as high as the font says.
+// TestTextHeightAgrees checks that both renderers draw text of one height: the capital H of a large title, measured
+// in the PNG, is as high as the font says.
 func TestTextHeightAgrees(t *testing.T) {
 	size := Screen()
 	size.TextPx, size.PixelRatio = 40, 1
@@ -140,7 +143,8 @@ func (f *failing) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// TestErrorsWriteNothing checks that options that cannot be met are refused before the first byte, and that an error of the writer comes back.
+// TestErrorsWriteNothing checks that options that cannot be met are refused before the first byte, and that an error
+// of the writer comes back.
 func TestErrorsWriteNothing(t *testing.T) {
 	narrow, nan, many := Screen(), Screen(), Print()
 	narrow.WidthPx = 3
@@ -186,7 +190,8 @@ func TestErrorsWriteNothing(t *testing.T) {
 	}
 }
 
-// TestConcurrent renders from several goroutines at once, the first use of the font among them, and expects the same bytes from all; for the race detector.
+// TestConcurrent renders from several goroutines at once, the first use of the font among them, and expects the same
+// bytes from all; for the race detector.
 func TestConcurrent(t *testing.T) {
 	p := causes()
 	var wg sync.WaitGroup

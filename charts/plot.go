@@ -4,7 +4,8 @@ package charts
 type plot struct {
 	c      *canvas
 	f      Figure
-	area   box // between the axes
+	area   box     // between the axes
+	left   float64 // where the name of the Y axis begins
 	x, y   scale
 	xt, yt []tick
 	taken  *occupancy
@@ -77,8 +78,9 @@ func drawNothing(c *canvas, area box, hint string) {
 	}
 }
 
-// layPlot draws what stands above the plot (legend, name of the Y axis, labels of events) and finds the place of everything else. Widths come first: the Y labels
-// set the left edge, with it the X scale is known, with that the rows of X labels below and of event labels above, and with those the height.
+// layPlot draws what stands above the plot (legend, name of the Y axis, labels of events) and finds the place of
+// everything else. Widths come first: the Y labels set the left edge, with it the X scale is known, with that the
+// rows of X labels below and of event labels above, and with those the height.
 func layPlot(c *canvas, f Figure, area box) *plot {
 	p := &plot{c: c, f: f}
 	size := small(c)
@@ -149,7 +151,8 @@ func (p *plot) hasContext() bool {
 	return false
 }
 
-// maxEventRows is how many rows of event labels may pile up; a label that finds no room in them is left out, its line stays.
+// maxEventRows is how many rows of event labels may pile up; a label that finds no room in them is left out, its line
+// stays.
 const maxEventRows = 3
 
 // writeAbove writes the name of the Y axis and the labels of events above the plot, and gives the height that they take.

@@ -120,8 +120,8 @@ func anyPicture(r *rand.Rand, depth int) Picture {
 	return s
 }
 
-// TestAnyInput draws random pictures, absurd numbers and texts among them. Whatever comes, the SVG is valid and whole, nothing leaves the canvas, no text around a plot meets another
-// or says NaN, and the PNG decodes.
+// TestAnyInput draws random pictures, absurd numbers and texts among them. Whatever comes, the SVG is valid and
+// whole, nothing leaves the canvas, no text around a plot meets another or says NaN, and the PNG decodes.
 func TestAnyInput(t *testing.T) {
 	sizes := []Size{Screen(), Phone(), Print()}
 	for seed := range int64(800) {
@@ -150,8 +150,8 @@ func TestAnyInput(t *testing.T) {
 	}
 }
 
-// TestCalendarTicks walks stretches from a minute to a century, in zones with and without summer time: ticks increase, lie on the axis, their labels keep apart, and there are neither
-// too few nor too many.
+// TestCalendarTicks walks stretches from a minute to a century, in zones with and without summer time: ticks
+// increase, lie on the axis, their labels keep apart, and there are neither too few nor too many.
 func TestCalendarTicks(t *testing.T) {
 	zones := []*time.Location{time.UTC, time.FixedZone("half past", 5*3600+1800)}
 	for _, name := range []string{"Europe/Berlin", "America/St_Johns", "Australia/Lord_Howe"} {

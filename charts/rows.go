@@ -5,7 +5,8 @@ import "math"
 // rowText is what stands beside one row of a waterfall or of bars: its name on the left, its value on the right.
 type rowText struct{ name, value string }
 
-// rowPlot is the frame of pictures with one row an item: names left, values right, the plot between them and a number axis under it.
+// rowPlot is the frame of pictures with one row an item: names left, values right, the plot between them and a number
+// axis under it.
 type rowPlot struct {
 	c      *canvas
 	area   box // between the names and the values
@@ -18,8 +19,8 @@ type rowPlot struct {
 	left   float64
 }
 
-// rowsExtent gives the size of a picture with so many rows, and so many rows of legend: the size's own, taller where the rows would not fit, lower where they would
-// be lost in it.
+// rowsExtent gives the size of a picture with so many rows, and so many rows of legend: the size's own, taller where
+// the rows would not fit, lower where they would be lost in it.
 func rowsExtent(s Size, rows, extra int) (float64, float64) {
 	row := s.TextPx * 0.93
 	around := 2*s.MarginPx + s.TextPx*3 + row*1.5*float64(extra) + row*4
@@ -27,8 +28,8 @@ func rowsExtent(s Size, rows, extra int) (float64, float64) {
 	return s.WidthPx, min(max(s.HeightPx, tight), max(loose, minSidePx))
 }
 
-// layRows sets the columns: names take up to a third of the width, values what they need. Where the long texts would leave the plot less
-// than two fifths of the width, the short ones are used.
+// layRows sets the columns: names take up to a third of the width, values what they need. Where the long texts would
+// leave the plot less than two fifths of the width, the short ones are used.
 func layRows(c *canvas, area box, texts, short []rowText, l Limits, axis string) *rowPlot {
 	p := &rowPlot{c: c, text: small(c), texts: texts, left: area.x0, value: area.x1}
 	names := 0.0
@@ -108,9 +109,21 @@ func (p *rowPlot) whisker(low, high, y, foot float64) {
 	}
 }
 
-// placesFor gives the decimals with which values on an axis are written: one more than its ticks need.
-func placesFor(l Limits) int {
-	return min(stepPlaces(niceStep((l.High-l.Low)/10))+1, 6)
+// placesFor gives the decimals with which values on an axis are written: so many that a quarter of the narrowest
+// interval shows, but nothing below a three-hundredth of the axis; without intervals (a width of 0 is none), a
+// thirtieth of the axis.
+func placesFor(l Limits, intervals ...float64) int {
+	span := l.High - l.Low
+	least := 0.0
+	for _, w := range intervals {
+		if w > 0 && (least == 0 || w < least) {
+			least = w
+		}
+	}
+	if least == 0 {
+		return min(stepPlaces(span/30), 6)
+	}
+	return min(stepPlaces(max(least/4, span/300)), 6)
 }
 
 // intervalText writes bounds behind a value.

@@ -1,8 +1,7 @@
 package charts
 
-import "strings"
-
-// Sheet puts several pictures on one, in rows from left to right: two in a row on a screen or on paper, one under the other on a phone. On paper it fills the page.
+// Sheet puts several pictures on one, in rows from left to right: two in a row on a screen or on paper, one under the
+// other on a phone. On paper it fills the page.
 type Sheet struct {
 	Title    string
 	Note     string // a line or two under the title, such as the date and what the figures rest on
@@ -24,7 +23,8 @@ func (s Sheet) pictures() []Picture {
 	return ps
 }
 
-// columns gives how many stand side by side: one or two pictures always stand one under the other on paper and on a phone.
+// columns gives how many stand side by side: one or two pictures always stand one under the other on paper and on a
+// phone.
 func (s Sheet) columns(size Size) int {
 	n := len(s.pictures())
 	if size.Paper && n <= 3 || n <= 1 {
@@ -111,7 +111,8 @@ func (s Sheet) draw(c *canvas, area box, bare bool) {
 	}
 }
 
-// fill makes rows of pictures higher until they fill the room between them, but none higher than three quarters of its width.
+// fill makes rows of pictures higher until they fill the room between them, but none higher than three quarters of
+// its width.
 func fill(heights []float64, room, width float64) {
 	for range len(heights) {
 		var open []int
@@ -154,12 +155,16 @@ func (s Sheet) drawHeads(c *canvas, area box, bare bool) float64 {
 
 // AltText implements Picture: the pictures' names and texts.
 func (s Sheet) AltText() string {
-	if alt := cleanText(s.Alt); alt != "" {
+	if alt := cleanAlt(s.Alt); alt != "" {
 		return alt
 	}
 	parts := []string{cleanText(s.Note)}
 	for _, p := range s.pictures() {
-		parts = append(parts, strings.TrimSpace(prefixed(cleanText(p.AltTitle()), ": ")+p.AltText()))
+		title := cleanText(p.AltTitle())
+		if title != "" {
+			title += ": "
+		}
+		parts = append(parts, title+cleanAlt(p.AltText()))
 	}
 	return joinSentences(parts...)
 }

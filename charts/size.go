@@ -5,7 +5,8 @@ import (
 	"math"
 )
 
-// Size says how large a picture is and how large its text. Lengths are picture units (px, 1/96 inch). Change a preset's fields for a size of your own.
+// Size says how large a picture is and how large its text. Lengths are picture units (px, 1/96 inch). Change a
+// preset's fields for a size of your own.
 type Size struct {
 	Name       string
 	WidthPx    float64 // of a picture on its own
@@ -33,7 +34,8 @@ func Phone() Size {
 		Columns: 1, SheetPx: 400, CellPx: 430, MarginPx: 12}
 }
 
-// Print is for paper at 300 dots an inch: a picture 170 mm wide, a sheet that fills an A4 page (ISO 216: 210 mm by 297 mm).
+// Print is for paper at 300 dots an inch: a picture 170 mm wide, a sheet that fills an A4 page (ISO 216: 210 mm by
+// 297 mm).
 func Print() Size {
 	return Size{Name: "print", WidthPx: mmPx(170), HeightPx: mmPx(105), TextPx: 12, SheetText: 10, PixelRatio: 300.0 / 96,
 		Columns: 2, SheetPx: mmPx(210), CellPx: 210, PagePx: mmPx(297), MarginPx: mmPx(10), Paper: true}
@@ -42,7 +44,8 @@ func Print() Size {
 // mmPx turns millimetres into picture units; 25.4 mm make an inch by definition.
 func mmPx(mm float64) float64 { return mm / 25.4 * 96 }
 
-// The least and the most that a picture may measure, in units and in PNG pixels: below, the labels do not fit; above, the memory does not.
+// The least and the most that a picture may measure, in units and in PNG pixels: below, the labels do not fit; above,
+// the memory does not.
 const (
 	minSidePx   = 200
 	maxSidePx   = 20000

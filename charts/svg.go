@@ -13,12 +13,14 @@ import (
 	"github.com/wcharczuk/go-chart/v2/drawing"
 )
 
-// svgUnits is how many device steps of the SVG backend make one picture unit: go-chart's renderers take whole numbers, so lengths are rounded to a twentieth.
+// svgUnits is how many device steps of the SVG backend make one picture unit: go-chart's renderers take whole
+// numbers, so lengths are rounded to a twentieth.
 const svgUnits = 20
 
-// svgRenderer is a go-chart renderer that writes SVG 1.1. Beside go-chart's own it escapes text, keeps fractions of a pixel, names the picture for
-// screen readers, fixes the width of a text whatever font the reader has, and needs neither style attributes nor ids, so that it may stand several
-// times in one page under a strict content security policy.
+// svgRenderer is a go-chart renderer that writes SVG 1.1. Beside go-chart's own it escapes text, keeps fractions of a
+// pixel, names the picture for screen readers, fixes the width of a text whatever font the reader has, and needs
+// neither style attributes nor ids, so that it may stand several times in one page under a strict content security
+// policy.
 type svgRenderer struct {
 	head  svgHead
 	body  bytes.Buffer
@@ -99,8 +101,8 @@ func (s *svgRenderer) Circle(radius float64, x, y int) {
 	fmt.Fprintf(&s.path, "a%s %s 0 1 0 %s 0a%s %s 0 1 0 -%s 0Z", r, r, d, r, r, d)
 }
 
-// Text writes body with its left end on the baseline at x, y. Readers that know textLength draw it exactly as wide as it was measured; to others it says which
-// end to hold.
+// Text writes body with its left end on the baseline at x, y. Readers that know textLength draw it exactly as wide as
+// it was measured; to others it says which end to hold.
 func (s *svgRenderer) Text(body string, x, y int) {
 	size := s.style.FontSize / svgUnits
 	s.open(colourAttrs("fill", s.style.FontColor) + ` font-size="` + svgLength(size) + `"` + s.classAttr())

@@ -2,6 +2,7 @@ package charts
 
 import (
 	"regexp"
+	"sort"
 	"strings"
 	"sync"
 	"unicode"
@@ -12,20 +13,30 @@ import (
 	"golang.org/x/image/math/fixed"
 )
 
-// font gives the one font of all pictures, parsed once for all goroutines (go-chart's own getter races when first called by several).
+// font gives the one font of all pictures, parsed once for all goroutines (go-chart's own getter races when first
+// called by several).
 var font = sync.OnceValues(chart.GetDefaultFont)
 
 // escapeSequence is a terminal's control sequence (ECMA-48: CSI, OSC and the two-byte forms).
 var escapeSequence = regexp.MustCompile("\x1b\\[[0-?]*[ -/]*[@-~]|\x1b\\][^\x07\x1b]*(\x07|\x1b\\\\)?|\x1b[@-_]?")
 
-// maxTextRunes is the most that is kept of any one text: more fits no picture.
-const maxTextRunes = 400
+// maxTextRunes is the most that is kept of any one text that is drawn, maxAltRunes of a description: more fits no
+// picture, and no reader.
+const (
+	maxTextRunes = 400
+	maxAltRunes  = 4000
+)
 
-// cleanText makes s fit to be drawn: terminal sequences, control characters, direction overrides and what XML 1.0 has no place for are taken out, runs of
-// white space become one space, and what is longer than maxTextRunes is cut.
-func cleanText(s string) string {
-	if len(s) > 8*maxTextRunes {
-		s = s[:8*maxTextRunes]
+// cleanText makes s fit to be drawn: terminal sequences, control characters, direction overrides and what XML 1.0 has
+// no place for are taken out, runs of white space become one space, and what is longer than maxTextRunes is cut.
+func cleanText(s string) string { return cleanUpTo(s, maxTextRunes) }
+
+// cleanAlt does the same for a description.
+func cleanAlt(s string) string { return cleanUpTo(s, maxAltRunes) }
+
+func cleanUpTo(s string, most int) string {
+	if len(s) > 8*most {
+		s = s[:8*most]
 	}
 	s = escapeSequence.ReplaceAllString(strings.ToValidUTF8(s, "\uFFFD"), "")
 	var b strings.Builder
@@ -38,9 +49,9 @@ func cleanText(s string) string {
 		case !drawable(r):
 			continue
 		}
-		if n >= maxTextRunes {
+		if n == most {
 			b.WriteRune('…')
-			break
+			return b.String()
 		}
 		if space {
 			b.WriteByte(' ')
@@ -52,7 +63,8 @@ func cleanText(s string) string {
 	return b.String()
 }
 
-// drawable tells whether r may stand in a picture: a character of XML 1.0 (section 2.2) that controls neither terminal nor direction.
+// drawable tells whether r may stand in a picture: a character of XML 1.0 (section 2.2) that controls neither
+// terminal nor direction.
 func drawable(r rune) bool {
 	switch {
 	case unicode.IsControl(r), r == '\uFFFE', r == '\uFFFF':
@@ -63,7 +75,8 @@ func drawable(r rune) bool {
 	return utf8.ValidRune(r)
 }
 
-// textWidth gives the advance of s in units at a text height of sizePx, kerning included. A character that the font lacks counts as one em.
+// textWidth gives the advance of s in units at a text height of sizePx, kerning included. A character that the font
+// lacks counts as one em.
 func textWidth(f *truetype.Font, s string, sizePx float64) float64 {
 	em := fixed.Int26_6(f.FUnitsPerEm())
 	var sum fixed.Int26_6
@@ -82,7 +95,8 @@ func textWidth(f *truetype.Font, s string, sizePx float64) float64 {
 	return float64(sum) / float64(em) * sizePx
 }
 
-// covered tells whether the font has every character of s, so that its width is known whatever font a reader draws SVG text with.
+// covered tells whether the font has every character of s, so that its width is known whatever font a reader draws
+// SVG text with.
 func covered(f *truetype.Font, s string) bool {
 	for _, r := range s {
 		if f.Index(r) == 0 {
@@ -98,9 +112,10 @@ func fitText(f *truetype.Font, s string, sizePx, widthPx float64) string {
 		return s
 	}
 	runes := []rune(s)
-	for n := len(runes) - 1; n > 0; n-- {
-		t := strings.TrimRight(string(runes[:n]), " ,;:·-(") + "…"
-		if textWidth(f, t, sizePx) <= widthPx {
+	short := func(n int) string { return strings.TrimRight(string(runes[:n]), " ,;:·-(") + "…" }
+	n := sort.Search(len(runes), func(n int) bool { return textWidth(f, short(n), sizePx) > widthPx }) - 1
+	for ; n > 0; n-- { // kerning can make a longer text a little narrower
+		if t := short(n); textWidth(f, t, sizePx) <= widthPx {
 			return t
 		}
 	}

@@ -23,13 +23,14 @@ func (t Theme) String() string {
 	return "unknown"
 }
 
-// Colours is how many series colours there are. A series with colour k is drawn in colour k modulo Colours, with a dash pattern and a marker shape
-// of its own, so that it can be told from the others without seeing any colour.
+// Colours is how many series colours there are. A series with colour k is drawn in colour k modulo Colours, with a
+// dash pattern and a marker shape of its own, so that it can be told from the others without seeing any colour.
 const Colours = 6
 
-// palette holds the colours of one theme. Text (ink, soft, warn) keeps 4.5:1 against the paper, lines and markers 3:1 (WCAG 2.2, success criteria 1.4.3
-// and 1.4.11); the grid is decoration and keeps none. The series colours stay at least 25 CIELAB units apart to normal eyes and to the three kinds of
-// colour-blind eyes. The package's tests check all of it.
+// palette holds the colours of one theme. Text (ink, soft, warn) keeps 4.5:1 against the paper, lines and markers 3:1
+// (WCAG 2.2, success criteria 1.4.3 and 1.4.11); the grid is decoration and keeps none. The series colours stay at
+// least 25 CIELAB units apart to normal eyes and to the three kinds of colour-blind eyes. The package's tests check
+// all of it.
 type palette struct {
 	paper, ink, soft, axis, grid drawing.Color
 	warn                         drawing.Color
@@ -42,7 +43,7 @@ var palettes = map[Theme]*palette{
 		paper: hex(0xffffff), ink: hex(0x1b2126), soft: hex(0x515c66), axis: hex(0x6b7680), grid: hex(0xe1e5e9),
 		warn: hex(0xa5381b),
 		series: [Colours]drawing.Color{
-			hex(0x3347af), hex(0xa5381b), hex(0x0aa47f), hex(0x5d105b), hex(0xc78105), hex(0x4a4741),
+			hex(0x3347af), hex(0x8e2c0c), hex(0x009575), hex(0x64105f), hex(0xb17702), hex(0x403734),
 		},
 		bandAlpha: 0x2e, shadeAlpha: 0x26,
 	},

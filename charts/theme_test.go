@@ -33,7 +33,8 @@ func contrast(a, b drawing.Color) float64 {
 	return (max(la, lb) + 0.05) / (min(la, lb) + 0.05)
 }
 
-// TestContrastFormula pins the formula to values published with it: black on white is 21:1, and #767676 on white is the lightest grey with 4.5:1 (4.54).
+// TestContrastFormula pins the formula to values published with it: black on white is 21:1, and #767676 on white is
+// the lightest grey with 4.5:1 (4.54).
 func TestContrastFormula(t *testing.T) {
 	for _, c := range []struct {
 		rgb  uint32
@@ -53,7 +54,8 @@ func over(c, ground drawing.Color) drawing.Color {
 	return drawing.Color{R: mix(c.R, ground.R), G: mix(c.G, ground.G), B: mix(c.B, ground.B), A: 0xff}
 }
 
-// TestContrast holds the themes to WCAG 2.2: text 4.5:1 (1.4.3), lines and markers 3:1 (1.4.11), also on the tint of a segment where text stands on one.
+// TestContrast holds the themes to WCAG 2.2: text 4.5:1 (1.4.3), lines and markers 3:1 (1.4.11), also on the tint of
+// a segment where text stands on one.
 func TestContrast(t *testing.T) {
 	for theme, p := range palettes {
 		for name, c := range map[string]drawing.Color{"ink": p.ink, "soft": p.soft, "warn": p.warn} {
@@ -71,6 +73,11 @@ func TestContrast(t *testing.T) {
 		for i, c := range p.series {
 			lines[fmt.Sprintf("series %d", i)] = c
 		}
+		for i, c := range p.series {
+			if r := contrast(c, over(faded(c, p.bandAlpha), p.paper)); r < 3 {
+				t.Errorf("%v: series %d has %.2f:1 against its own band", theme, i, r)
+			}
+		}
 		for name, c := range lines {
 			if r := contrast(c, p.paper); r < 3 {
 				t.Errorf("%v: %s has %.2f:1 against the paper", theme, name, r)
@@ -79,8 +86,9 @@ func TestContrast(t *testing.T) {
 	}
 }
 
-// Matrices for full protanopia, deuteranopia and tritanopia on linear RGB: Machado, Oliveira and Fernandes, "A physiologically-based model for simulation of color vision
-// deficiency", IEEE TVCG 15 (2009), table for severity 1.0.
+// Matrices for full protanopia, deuteranopia and tritanopia on linear RGB: Machado, Oliveira and Fernandes, "A
+// physiologically-based model for simulation of color vision deficiency", IEEE TVCG 15 (2009), table for severity
+// 1.0.
 var eyes = map[string][3][3]float64{
 	"normal":       {{1, 0, 0}, {0, 1, 0}, {0, 0, 1}},
 	"protanopia":   {{0.152286, 1.052583, -0.204868}, {0.114503, 0.786281, 0.099216}, {-0.003882, -0.048116, 1.051998}},
@@ -107,7 +115,8 @@ func lab(c drawing.Color, eye [3][3]float64) [3]float64 {
 	return [3]float64{116*f(y) - 16, 500 * (f(x) - f(y)), 200 * (f(y) - f(z))}
 }
 
-// TestColourBlind checks that any two series colours stay 25 CIELAB units apart (2.3 is a just noticeable difference) to all of these eyes.
+// TestColourBlind checks that any two series colours stay 25 CIELAB units apart (2.3 is a just noticeable difference)
+// to all of these eyes.
 func TestColourBlind(t *testing.T) {
 	for theme, p := range palettes {
 		for name, eye := range eyes {

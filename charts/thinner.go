@@ -1,12 +1,14 @@
 package charts
 
-// Thinner takes the rows of one channel of a long file, one after the other, and keeps a bounded number of them such that a picture looks as if all were there: of each
-// of at most 2·Buckets equal stretches of X it keeps the first row, the lowest, the highest and the last. The stretches widen as the file goes on. Memory does not
-// grow with the file. The zero value is ready for use; a Thinner must not be used by two goroutines at once.
+// Thinner takes the rows of one channel of a long file, one after the other, and keeps a bounded number of them such
+// that a picture looks as if all were there: of each of at most 2·Buckets equal stretches of X it keeps the first
+// row, the lowest, the highest and the last. The stretches widen as the file goes on. Memory does not grow with the
+// file. The zero value is ready for use; a Thinner must not be used by two goroutines at once.
 type Thinner struct {
 	// Buckets is the least number of stretches that a long file is kept in; 0 means 2000, which is enough for any screen.
 	Buckets int
-	// GapX parts the line where two rows are farther apart than this; 0 never parts it. A gap within one stretch is too short to be seen and is dropped.
+	// GapX parts the line where two rows are farther apart than this; 0 never parts it. A gap within one stretch is
+	// too short to be seen and is dropped.
 	GapX float64
 
 	origin, width, lastX float64
@@ -15,14 +17,16 @@ type Thinner struct {
 	kept                 []bucket
 }
 
-// bucket is what is kept of one stretch: the first row, the lowest, the highest and the last, each with its number in the file.
+// bucket is what is kept of one stretch: the first row, the lowest, the highest and the last, each with its number in
+// the file.
 type bucket struct {
 	index int64
 	row   [4]XY
 	at    [4]int64
 }
 
-// Add takes the next row. One that is not finite, or beyond 1e12, parts the line. X should not decrease; where it does, the line is parted and goes on.
+// Add takes the next row. One that is not finite, or beyond 1e12, parts the line. X should not decrease; where it
+// does, the line is parted and goes on.
 func (t *Thinner) Add(x, y float64) {
 	if !finite(x) || !finite(y) {
 		t.broken = t.rows > 0
@@ -59,7 +63,8 @@ func (t *Thinner) least() int {
 	return t.Buckets
 }
 
-// index gives the stretch that x lies in, counted from the first row: nothing can stay apart once the stretches are as wide as the file.
+// index gives the stretch that x lies in, counted from the first row: nothing can stay apart once the stretches are
+// as wide as the file.
 func (t *Thinner) index(x float64) int64 {
 	if t.width == 0 {
 		return 0
@@ -67,7 +72,8 @@ func (t *Thinner) index(x float64) int64 {
 	return int64((x - t.origin) / t.width)
 }
 
-// widen doubles the stretches; the first time it chooses them such that the rows so far fill the least number. While the width is zero each row stands alone.
+// widen doubles the stretches; the first time it chooses them such that the rows so far fill the least number. While
+// the width is zero each row stands alone.
 func (t *Thinner) widen() {
 	if t.width == 0 {
 		var r reach

@@ -13,13 +13,15 @@ func (s scale) at(v float64) float64 {
 	return s.from + (v-s.low)/(s.high-s.low)*(s.to-s.from)
 }
 
-// tick is one labelled place on an axis. Context is a second, outer line that holds from this tick on (the year under a month), empty for none.
+// tick is one labelled place on an axis. Context is a second, outer line that holds from this tick on (the year under
+// a month), empty for none.
 type tick struct {
 	v              float64
 	label, context string
 }
 
-// maxAbs is the largest value that is drawn: beyond it lies no quantity of the trade, and floating point would soon run out of ticks.
+// maxAbs is the largest value that is drawn: beyond it lies no quantity of the trade, and floating point would soon
+// run out of ticks.
 const maxAbs = 1e12
 
 // finite tells whether a value can be drawn.
@@ -36,8 +38,9 @@ func niceStep(v float64) float64 {
 	return 10 * e
 }
 
-// numberTicks gives round values in low..high, at most `most` of them, by steps of 1, 2 or 5 times a power of ten. Where one such step gives too many and the next fewer
-// than two, it is the double of the first, or the first itself: an axis with one label says nothing.
+// numberTicks gives round values in low..high, at most `most` of them, by steps of 1, 2 or 5 times a power of ten.
+// Where one such step gives too many and the next fewer than two, it is the double of the first, or the first itself:
+// an axis with one label says nothing.
 func numberTicks(low, high float64, most int) []tick {
 	step := niceStep((high - low) / (2.5 * float64(max(most, 1))))
 	finer := step
@@ -73,7 +76,8 @@ func stepPlaces(step float64) int {
 	return int(min(max(-math.Floor(math.Log10(step)+1e-9), 0), 12))
 }
 
-// formatNumber writes v with so many decimals, a true minus sign, and thin spaces between groups of three from five digits on (SI brochure, 5.4.4).
+// formatNumber writes v with so many decimals, a true minus sign, and thin spaces between groups of three from five
+// digits on (SI brochure, 5.4.4).
 func formatNumber(v float64, places int) string {
 	s := strconv.FormatFloat(math.Abs(v), 'f', places, 64)
 	whole, frac, dotted := strings.Cut(s, ".")

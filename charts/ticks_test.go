@@ -59,13 +59,16 @@ func TestNumberTicksAnywhere(t *testing.T) {
 	}
 }
 
-// TestCalendarLabels pins the labels of a few stretches; 2024 is a leap year, and clocks in Germany went forward at 02:00 on 2025-03-30 (Directive 2000/84/EC: the last Sunday in March).
+// TestCalendarLabels pins the labels of a few stretches; 2024 is a leap year, and clocks in Germany went forward at
+// 02:00 on 2025-03-30 (Directive 2000/84/EC: the last Sunday in March).
 func TestCalendarLabels(t *testing.T) {
 	berlin, err := time.LoadLocation("Europe/Berlin")
 	if err != nil {
 		t.Skip("no time zone data here")
 	}
-	day := func(y int, m time.Month, d, h int, z *time.Location) float64 { return At(time.Date(y, m, d, h, 0, 0, 0, z)) }
+	day := func(y int, m time.Month, d, h int, z *time.Location) float64 {
+		return At(time.Date(y, m, d, h, 0, 0, 0, z))
+	}
 	for _, c := range []struct {
 		low, high float64
 		most      int

@@ -8,8 +8,9 @@ import (
 	"time"
 )
 
-// Trace shows quantities over one stretch of time, one panel each above a shared time axis, with the segments (charges, rides, rests) marked along the top and tinted
-// in the panels. Feed each panel from a [Thinner] where the file may be long.
+// Trace shows quantities over one stretch of time, one panel each above a shared time axis, with the segments
+// (charges, rides, rests) marked along the top and tinted in the panels. Feed each panel from a [Thinner] where the
+// file may be long.
 type Trace struct {
 	Title    string
 	Alt      string         // what it shows, in words; made from the data where empty
@@ -28,7 +29,8 @@ type Panel struct {
 	Levels      []Level
 }
 
-// Segment is a stretch of a trace. Where two overlap, the later begins when the earlier ends. Its label stands in the strip along the top if there is room; without one the kind's name does.
+// Segment is a stretch of a trace. Where two overlap, the later begins when the earlier ends. Its label stands in the
+// strip along the top if there is room; without one the kind's name does.
 type Segment struct {
 	Start, End float64
 	Kind       SegmentKind
@@ -78,7 +80,7 @@ func (t Trace) extent(s Size, _ bool) (float64, float64) {
 }
 
 func (t Trace) clean() Trace {
-	t.Title, t.Alt, t.Hint = cleanText(t.Title), cleanText(t.Alt), cleanText(t.Hint)
+	t.Title, t.Alt, t.Hint = cleanText(t.Title), cleanAlt(t.Alt), cleanText(t.Hint)
 	if t.Zone == nil {
 		t.Zone = time.UTC
 	}
@@ -152,39 +154,49 @@ func (t Trace) draw(c *canvas, area box, bare bool) {
 	key.draw(c, pt{area.x0, area.y0})
 	area.y0 += key.height
 
-	size := small(c)
-	plots := make([]*plot, len(t.Panels))
-	left, x := area.x0, t.xLimits()
 	strip := 0.0
 	if len(t.Segments) > 0 {
-		strip = size * 1.7
+		strip = small(c) * 1.7
 	}
+	plots := t.layPanels(c, box{area.x0, area.y0 + strip, area.x1, area.y1})
+	for i, p := range plots {
+		t.drawPanel(p, i == len(plots)-1)
+	}
+	t.drawStrip(plots[0], box{plots[0].area.x0, area.y0, plots[0].area.x1, area.y0 + small(c)*1.45})
+}
+
+// layPanels sets the panels one under the other, with a left edge that leaves room for the widest label of all of them.
+func (t Trace) layPanels(c *canvas, area box) []*plot {
+	size, x := small(c), t.xLimits()
 	below := tickPx + size*2.9
-	each := (area.height() - strip - below) / float64(len(plots))
+	each := (area.height() - below) / float64(len(t.Panels))
+	plots := make([]*plot, len(t.Panels))
+	left := area.x0
 	for i, panel := range t.Panels {
 		p := &plot{c: c, f: t.figure(panel, x)}
-		yl, _ := p.f.yReach()
-		p.yt = numberTicks(yl.Low, yl.High, yTickCount(each-size*2, size))
-		p.y = scale{low: yl.Low, high: yl.High}
+		l, _ := p.f.yReach()
+		p.yt = numberTicks(l.Low, l.High, yTickCount(each-size*2, size))
+		p.y = scale{low: l.Low, high: l.High}
 		left = max(left, area.x0+p.widestY(size)+tickPx+size*0.4)
+		p.left = area.x0
 		plots[i] = p
 	}
-	top := area.y0 + strip
 	for i, p := range plots {
+		top := area.y0 + float64(i)*each
 		p.area = box{left, top + size*1.85, area.x1 - size*0.5, top + each - size*0.4}
 		p.x = scale{x.Low, x.High, p.area.x0, p.area.x1}
 		p.y.from, p.y.to = p.area.y1, p.area.y0
 		p.xt = p.xTicks(size)
 		p.taken = newOccupancy(p.area)
-		p.c.write(fitText(c.font, p.f.Y.name(), size, area.width()), pt{area.x0, top + size*1.1}, size, c.col.soft, alignLeft, "yname")
-		t.drawPanel(p, i == len(plots)-1)
-		top += each
 	}
-	t.drawStrip(plots[0], box{plots[0].area.x0, area.y0, plots[0].area.x1, area.y0 + size*1.45})
+	return plots
 }
 
 // drawPanel draws one panel; only the last has the time axis written under it.
 func (t Trace) drawPanel(p *plot, last bool) {
+	size := small(p.c)
+	name := fitText(p.c.font, p.f.Y.name(), size, p.c.bound.width()/2)
+	p.c.write(name, pt{p.left, p.area.y0 - size*0.75}, size, p.c.col.soft, alignLeft, "yname")
 	for _, s := range t.Segments {
 		b := box{p.x.at(s.Start), p.area.y0, p.x.at(s.End), p.area.y1}
 		col := p.c.col.seriesColour(s.Kind.colour())
@@ -207,7 +219,8 @@ func (t Trace) drawPanel(p *plot, last bool) {
 	p.writeLevels()
 }
 
-// drawStrip draws the segments along the top, labelled where there is room: with the whole label, or with the kind's first letter.
+// drawStrip draws the segments along the top, labelled where there is room: with the whole label, or with the kind's
+// first letter.
 func (t Trace) drawStrip(p *plot, strip box) {
 	size := small(p.c)
 	for _, s := range t.Segments {

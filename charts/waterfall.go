@@ -2,8 +2,9 @@ package charts
 
 import "fmt"
 
-// Waterfall shows how one value becomes another, cause by cause: a row for the start, one for each step, one for the end. The start and the end are marks on a scale
-// that need not begin at zero; a step is a bar whose tip points the way it goes, with a thin line for its interval.
+// Waterfall shows how one value becomes another, cause by cause: a row for the start, one for each step, one for the
+// end. The start and the end are marks on a scale that need not begin at zero; a step is a bar whose tip points the
+// way it goes, with a thin line for its interval.
 type Waterfall struct {
 	Title string
 	Alt   string // what it shows, in words; made from the data where empty
@@ -21,7 +22,8 @@ type Total struct {
 	OK    bool
 }
 
-// Step is what one cause adds. One that the data cannot tell from nothing is Unresolved: it is drawn as an open bar without a direction and written without a sign.
+// Step is what one cause adds. One that the data cannot tell from nothing is Unresolved: it is drawn as an open bar
+// without a direction and written without a sign.
 type Step struct {
 	Name       string
 	Value      float64
@@ -39,7 +41,7 @@ func (w Waterfall) extent(s Size, _ bool) (float64, float64) {
 
 // clean gives the waterfall without what cannot be drawn, its ends unknown if either is not finite.
 func (w Waterfall) clean() Waterfall {
-	w.Title, w.Alt, w.Hint, w.Axis = cleanText(w.Title), cleanText(w.Alt), cleanText(w.Hint), w.Axis.clean()
+	w.Title, w.Alt, w.Hint, w.Axis = cleanText(w.Title), cleanAlt(w.Alt), cleanText(w.Hint), w.Axis.clean()
 	w.From.Name, w.To.Name = cleanText(w.From.Name), cleanText(w.To.Name)
 	w.From.OK = w.From.OK && finite(w.From.Value)
 	w.To.OK = w.To.OK && finite(w.To.Value)
@@ -92,7 +94,7 @@ func (w Waterfall) draw(c *canvas, area box, bare bool) {
 	key.draw(c, pt{area.x0, area.y0})
 	area.y0 += key.height
 	l := w.limits()
-	long, short := w.texts(placesFor(l))
+	long, short := w.texts(w.places(l))
 	p := layRows(c, area, long, short, l, w.Axis.name())
 	w.drawRows(p)
 }
@@ -202,6 +204,17 @@ func (w Waterfall) keys() []key {
 	return ks
 }
 
+// places gives the decimals with which the values are written.
+func (w Waterfall) places(l Limits) int {
+	var widths []float64
+	for _, s := range w.Steps {
+		if s.Interval {
+			widths = append(widths, s.High-s.Low)
+		}
+	}
+	return placesFor(l, widths...)
+}
+
 // texts gives names and values of all rows, with and without intervals.
 func (w Waterfall) texts(places int) (long, short []rowText) {
 	unit := prefixed(" ", w.Axis.Unit)
@@ -235,8 +248,7 @@ func (w Waterfall) AltText() string {
 	case !w.From.OK || !w.To.OK:
 		return joinSentences("Nothing measured yet", w.Hint)
 	}
-	places := placesFor(w.limits())
-	long, _ := w.texts(places)
+	long, _ := w.texts(w.places(w.limits()))
 	parts := []string{w.Axis.name()}
 	for i, t := range long {
 		value := t.value
