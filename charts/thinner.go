@@ -39,6 +39,13 @@ func (t *Thinner) Add(x, y float64) {
 	}
 	p := XY{X: x, Y: y, Break: t.broken}
 	t.broken, t.lastX = false, x
+	if n := len(t.kept); n > 0 && t.width > 0 {
+		if b := &t.kept[n-1]; b.index == t.index(x) {
+			b.add(p, t.rows)
+			t.rows++
+			return
+		}
+	}
 	b := bucket{t.index(x), [4]XY{p, p, p, p}, [4]int64{t.rows, t.rows, t.rows, t.rows}}
 	t.rows++
 	t.push(b)
@@ -90,6 +97,17 @@ func (t *Thinner) widen() {
 		b.index = t.index(b.row[0].X)
 		t.push(b)
 	}
+}
+
+// add takes one more row.
+func (b *bucket) add(p XY, at int64) {
+	if p.Y < b.row[1].Y {
+		b.row[1], b.at[1] = p, at
+	}
+	if p.Y > b.row[2].Y {
+		b.row[2], b.at[2] = p, at
+	}
+	b.row[3], b.at[3] = p, at
 }
 
 // join adds the rows of a later bucket.
