@@ -3,6 +3,7 @@ package store
 import (
 	"iter"
 	"os"
+	"path/filepath"
 
 	"go.etcd.io/bbolt"
 
@@ -15,7 +16,7 @@ import (
 // the first one is given. The store must stay open until the loop ends.
 func (s *Store) All(history bool) iter.Seq2[logbook.Record, error] {
 	return func(yield func(logbook.Record, error) bool) {
-		order := &sorter{dir: os.TempDir()}
+		order := &sorter{near: filepath.Join(os.TempDir(), "packwane")}
 		defer order.close()
 		var tx *bbolt.Tx
 		var v *view
@@ -29,7 +30,7 @@ func (s *Store) All(history bool) iter.Seq2[logbook.Record, error] {
 			return v.order(order, history)
 		})
 		if tx != nil {
-			defer s.guard(tx.Rollback)
+			defer catch(tx.Rollback)
 		}
 		if err != nil {
 			yield(nil, err)

@@ -11,10 +11,14 @@ import (
 var bulk = 50_000
 
 // act plans an action and carries it out: all of it or nothing. Payloads of
-// the plan stand in h.
+// the plan stand in h, or in a heap of its own where h is nil.
 func (s *Store) act(a Action, h *heap, fill func(*plan) error) error {
 	if err := s.writable(); err != nil {
 		return err
+	}
+	if h == nil {
+		h = &heap{near: s.path}
+		defer h.close()
 	}
 	var p *plan
 	err := s.view(func(v *view) error {

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"os"
@@ -17,14 +18,22 @@ func (s *Store) Backup(path string) error {
 	if err := s.replaceable(path); err != nil {
 		return err
 	}
+	g, err := enter(path, deadlineNow())
+	if err != nil {
+		return fmt.Errorf("backup: %w", err)
+	}
+	defer g.leave()
+	defer g.remove()
+	g.sweep()
 	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+freshMark+"*")
 	if err != nil {
 		return fmt.Errorf("backup: %w", explainIO(path, err))
 	}
+	w := &remembering{f: f}
 	err = s.guard(func() error {
 		return s.db.View(func(tx *bbolt.Tx) error {
-			_, err := tx.WriteTo(f)
-			return err
+			_, err := tx.WriteTo(w)
+			return cmp.Or(w.err, err)
 		})
 	})
 	if err == nil {
@@ -44,6 +53,18 @@ func (s *Store) Backup(path string) error {
 		return fmt.Errorf("backup: %w", explainIO(path, err))
 	}
 	return nil
+}
+
+// remembering keeps the first error of its file: bbolt passes on its text only.
+type remembering struct {
+	f   *os.File
+	err error
+}
+
+func (w *remembering) Write(b []byte) (int, error) {
+	n, err := w.f.Write(b)
+	w.err = cmp.Or(w.err, err)
+	return n, err
 }
 
 // replaceable refuses to overwrite what is no store, and the store itself.

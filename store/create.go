@@ -42,12 +42,12 @@ func (s *Store) makeFolder() error {
 }
 
 // sweep removes what a program that was killed while it wrote left beside the
-// store. The gate is held: nobody else is at work on it.
-func (s *Store) sweep() {
-	if s.gate.file == nil {
+// gate's store. Whoever is in the gate is alone at work on it.
+func (g *gate) sweep() {
+	if g.file == nil {
 		return
 	}
-	names, _ := filepath.Glob(escapeGlob(s.path) + freshMark + "*")
+	names, _ := filepath.Glob(escapeGlob(g.path) + freshMark + "*")
 	for _, name := range names {
 		os.RemoveAll(name)
 	}

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"syscall"
 	"time"
 
 	"go.etcd.io/bbolt"
@@ -66,7 +67,7 @@ func (s *Store) open() error {
 		return err
 	}
 	if s.mode == ReadWrite {
-		s.sweep()
+		s.gate.sweep()
 		if exists, err = s.look(); err != nil { // while we waited
 			return err
 		}
@@ -159,10 +160,17 @@ func (s *Store) openDB(path string, readOnly bool, deadline time.Time) error {
 		return s.broken
 	case errors.Is(err, berrors.ErrTimeout):
 		return lockedError(s.path)
-	case errors.Is(err, berrors.ErrInvalid), errors.Is(err, berrors.ErrChecksum), errors.Is(err, berrors.ErrVersionMismatch):
+	case !fromSystem(err): // bbolt's own word
 		return s.tellInvalid(path)
 	}
 	return fmt.Errorf("open %s: %w", s.path, explainIO(s.path, err))
+}
+
+// fromSystem says whether the operating system refused something.
+func fromSystem(err error) bool {
+	var path *fs.PathError
+	var number syscall.Errno
+	return errors.As(err, &path) || errors.As(err, &number)
 }
 
 // tellInvalid tells a damaged store from a file that never was one.

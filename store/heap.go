@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"io"
 	"os"
+	"path/filepath"
 )
 
 // memoryLimit is how many bytes a heap or a sorter keeps in memory before it
@@ -19,12 +20,13 @@ type ref struct {
 // heap keeps byte strings in the order in which they come: the first in
 // memory, the rest in a temporary file.
 type heap struct {
-	dir  string
+	near string // path of the store: temporary files stand beside it
 	mem  []byte
 	file *os.File
 	w    *bufio.Writer
 	size int64 // of both
 	dirt bool  // w holds what the file does not
+	buf  []byte
 }
 
 func (h *heap) append(b []byte) (ref, error) {
@@ -35,7 +37,7 @@ func (h *heap) append(b []byte) (ref, error) {
 		return at, nil
 	}
 	if h.file == nil {
-		f, err := spillFile(h.dir)
+		f, err := spillFile(h.near)
 		if err != nil {
 			return ref{}, err
 		}
@@ -46,8 +48,12 @@ func (h *heap) append(b []byte) (ref, error) {
 	return at, err
 }
 
-// read returns what stands at r, in buf where it had to be read.
-func (h *heap) read(r ref, buf []byte) ([]byte, error) {
+// read returns what stands at r; it lives until the next read, and must not be
+// changed.
+func (h *heap) read(r ref) ([]byte, error) {
+	if r.len == 0 {
+		return nil, nil
+	}
 	if r.at < int64(len(h.mem)) {
 		return h.mem[r.at : r.at+int64(r.len)], nil
 	}
@@ -57,23 +63,24 @@ func (h *heap) read(r ref, buf []byte) ([]byte, error) {
 		}
 		h.dirt = false
 	}
-	if cap(buf) < r.len {
-		buf = make([]byte, r.len, 2*r.len)
+	if cap(h.buf) < r.len {
+		h.buf = make([]byte, r.len, 2*r.len)
 	}
-	buf = buf[:r.len]
-	_, err := h.file.ReadAt(buf, r.at-int64(len(h.mem)))
+	h.buf = h.buf[:r.len]
+	_, err := h.file.ReadAt(h.buf, r.at-int64(len(h.mem)))
 	if err == io.EOF {
 		err = io.ErrUnexpectedEOF
 	}
-	return buf, err
+	return h.buf, err
 }
 
 func (h *heap) close() { closeSpill(h.file) }
 
 // spillFile makes a temporary file that nobody else can name where the system
-// allows that; closeSpill removes it where it does not.
-func spillFile(dir string) (*os.File, error) {
-	f, err := os.CreateTemp(dir, ".packwane-*.tmp")
+// allows that; closeSpill removes it where it does not. Its first name is one
+// that gate.sweep removes, should the program be killed in between.
+func spillFile(near string) (*os.File, error) {
+	f, err := os.CreateTemp(existingFolder(near), filepath.Base(near)+freshMark+"*")
 	if err != nil {
 		return nil, err
 	}

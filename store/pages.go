@@ -55,6 +55,13 @@ type walker struct {
 	leaf []uint64 // one bit a page: the first page of a leaf
 }
 
+func newWalker(f *os.File, h header) *walker {
+	w := &walker{f: f, size: int64(h.pageSize), high: h.high, seen: make([]uint64, h.high/64+1), leaf: make([]uint64, h.high/64+1)}
+	w.mark(0)
+	w.mark(1)
+	return w
+}
+
 // checkPages checks that the file is a bbolt file whose pages are each used
 // once or free. The error is ErrNotStore or damage.
 func checkPages(f *os.File, path string) error {
@@ -62,9 +69,7 @@ func checkPages(f *os.File, path string) error {
 	if err != nil {
 		return err
 	}
-	w := &walker{f: f, size: int64(h.pageSize), high: h.high, seen: make([]uint64, h.high/64+1), leaf: make([]uint64, h.high/64+1)}
-	w.mark(0)
-	w.mark(1)
+	w := newWalker(f, h)
 	if err := w.root(h.root); err != nil {
 		return err
 	}

@@ -21,7 +21,6 @@ type plan struct {
 	parts   uint32
 	key     []byte
 	value   []byte
-	payload []byte
 }
 
 func newPlan(v *view, h *heap, act Action) *plan {
@@ -32,13 +31,17 @@ func newPlan(v *view, h *heap, act Action) *plan {
 		p.next.last, p.next.undo, p.next.redo = act.Seq, act.Seq, 0
 	}
 	for _, t := range buckets {
-		p.ops[t] = &sorter{dir: h.dir}
+		p.ops[t] = &sorter{near: h.near}
 	}
 	return p
 }
 
-// empty says whether the action changes nothing.
+// empty says whether the action changes nothing. Undoing or doing again
+// always changes what can be undone next.
 func (p *plan) empty() bool {
+	if p.act.Target != 0 {
+		return false
+	}
 	n := 0
 	for _, s := range p.ops {
 		n += s.n
@@ -81,8 +84,8 @@ func (p *plan) payloadOf(op []byte) (payload []byte, ok bool, err error) {
 	case opHeap:
 		at, n := binary.Uvarint(op[1:])
 		size, _ := binary.Uvarint(op[1+n:])
-		p.payload, err = p.heap.read(ref{int64(at), int(size)}, p.payload)
-		return p.payload, true, err
+		payload, err = p.heap.read(ref{int64(at), int(size)})
+		return payload, true, err
 	}
 	return nil, false, nil
 }

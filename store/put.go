@@ -26,7 +26,7 @@ func (s *Store) Put(r logbook.Record, expectRev int, why string, now time.Time) 
 		op = OpRemove
 	}
 	var stored logbook.Record
-	err := s.act(Action{Op: op, Why: why, At: now}, &heap{dir: existingFolder(s.path)}, func(p *plan) error {
+	err := s.act(Action{Op: op, Why: why, At: now}, nil, func(p *plan) error {
 		old, known, err := p.v.place(k, id)
 		if err != nil {
 			return err
@@ -108,7 +108,7 @@ func admit(v *view, r logbook.Record, id string, old place, known bool, expectRe
 // Remove takes a record out of the log, as a new revision. expectRev is the
 // revision that was seen, 0 for whichever it is.
 func (s *Store) Remove(k logbook.Kind, id string, expectRev int, why string, now time.Time) error {
-	return s.act(Action{Op: OpRemove, Why: why, At: now}, &heap{dir: existingFolder(s.path)}, func(p *plan) error {
+	return s.act(Action{Op: OpRemove, Why: why, At: now}, nil, func(p *plan) error {
 		old, known, err := p.v.place(k, id)
 		switch {
 		case err != nil:

@@ -25,7 +25,7 @@ func (s *Store) PutSetting(key, value string) error {
 	if key == "" || len(key) > logbook.MaxID {
 		return &logbook.FieldError{Field: "setting", Value: key, Want: "want a name of 1 to 128 bytes"}
 	}
-	return s.act(Action{}, &heap{dir: existingFolder(s.path)}, func(p *plan) error {
+	return s.act(Action{}, nil, func(p *plan) error {
 		return p.putInline(tagSettings, []byte(key), []byte(value))
 	})
 }

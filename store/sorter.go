@@ -14,7 +14,7 @@ import (
 // order in which they came. What does not fit in memory goes to a temporary
 // file in sorted runs, which all merges.
 type sorter struct {
-	dir   string
+	near  string // see heap
 	n     int
 	arena []byte
 	pairs []pair
@@ -74,7 +74,7 @@ func (s *sorter) sort() {
 // spill writes what is in memory as one sorted run.
 func (s *sorter) spill() error {
 	if s.file == nil {
-		f, err := spillFile(s.dir)
+		f, err := spillFile(s.near)
 		if err != nil {
 			return err
 		}

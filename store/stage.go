@@ -39,10 +39,9 @@ type mention struct {
 // path. The first error of entries, or the first record that is not valid,
 // ends it. Close the result.
 func Stage(path string, entries iter.Seq2[logbook.Entry, error]) (*Staged, error) {
-	dir := existingFolder(path)
 	st := &Staged{
-		heap:    &heap{dir: dir},
-		ids:     &sorter{dir: dir},
+		heap:    &heap{near: path},
+		ids:     &sorter{near: path},
 		refs:    map[target]mention{},
 		defined: map[target]bool{},
 	}

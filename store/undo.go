@@ -12,7 +12,7 @@ import (
 // undone, or ErrNothing.
 func (s *Store) Undo(now time.Time) (Action, error) {
 	var undone Action
-	err := s.act(Action{Op: OpUndo, At: now}, &heap{dir: existingFolder(s.path)}, func(p *plan) (err error) {
+	err := s.act(Action{Op: OpUndo, At: now}, nil, func(p *plan) (err error) {
 		st := p.v.state
 		if st.undo == 0 {
 			return tell(ErrNothing, "nothing to undo")
@@ -32,7 +32,7 @@ func (s *Store) Undo(now time.Time) (Action, error) {
 // changed. It returns the action that was done again, or ErrNothing.
 func (s *Store) Redo(now time.Time) (Action, error) {
 	var again Action
-	err := s.act(Action{Op: OpRedo, At: now}, &heap{dir: existingFolder(s.path)}, func(p *plan) error {
+	err := s.act(Action{Op: OpRedo, At: now}, nil, func(p *plan) error {
 		st := p.v.state
 		if st.redo == 0 {
 			return tell(ErrNothing, "nothing to do again")
@@ -52,7 +52,7 @@ func (s *Store) Redo(now time.Time) (Action, error) {
 }
 
 // restore adds a revision that says what revision rev of the record said; the
-// record is removed where rev is 0.
+// record is removed where rev is 0. Nothing is added where it says so already.
 func (p *plan) restore(k logbook.Kind, id string, rev uint32) error {
 	old, known, err := p.v.place(k, id)
 	switch {
@@ -62,8 +62,13 @@ func (p *plan) restore(k logbook.Kind, id string, rev uint32) error {
 		return damaged("%s %q of the journal is missing", k, id)
 	case old.rev >= maxRev:
 		return tell(ErrConflict, "%s %q has had the last possible revision", k, id)
+	case rev == 0 && old.removed:
+		return nil
 	case rev == 0:
 		return p.removeRecord(k, id, old)
+	}
+	if rev == old.rev {
+		return nil
 	}
 	payload, err := p.v.revision(idKey(k, id), rev)
 	if err != nil {
@@ -77,6 +82,10 @@ func (p *plan) restore(k logbook.Kind, id string, rev uint32) error {
 	if err != nil {
 		return err
 	}
-	_, err = p.amend(k, id, old, true, newDraft(r, old.rev+1, body), body)
+	d := newDraft(r, old.rev+1, body)
+	if d.hash == old.hash {
+		return nil
+	}
+	_, err = p.amend(k, id, old, true, d, body)
 	return err
 }

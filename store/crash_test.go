@@ -1,0 +1,175 @@
+package store
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"packwane/health/logbook"
+)
+
+// crashOp does the k-th of an endless sequence of operations, which is the
+// same in every process. Each opens the store as a command does.
+func crashOp(path string, k int) error {
+	rng := rand.New(rand.NewPCG(412, uint64(k)))
+	if k == 0 {
+		return withStore(path, func(s *Store) error { return importInto(s, fleet(2, 40)) })
+	}
+	switch rng.IntN(6) {
+	case 0, 1: // imports of a few to many: in one transaction or into a new file
+		list := make([]logbook.Record, 1+rng.IntN(300))
+		for i := range list {
+			list[i] = ride(fmt.Sprintf("op-%d-%d", k, i), "pack-0", "board-1", 1, noon.Add(time.Duration(rng.IntN(9000))*time.Minute), 7)
+		}
+		return withStore(path, func(s *Store) error { return importInto(s, list) })
+	case 2: // amend
+		return withStore(path, func(s *Store) error {
+			id := fmt.Sprintf("ride-%d", rng.IntN(40))
+			r, err := s.Get(logbook.KindRide, id)
+			if err != nil {
+				return err
+			}
+			rev := logbook.HeadOf(r).Rev
+			amended := ride(id, "pack-1", "", 1, noon, float64(k))
+			_, err = s.Put(amended, rev, "crash test", noon)
+			return err
+		})
+	case 3: // undo, which may be of an import
+		return withStore(path, func(s *Store) error { return ignore(ErrNothing, second(s.Undo(noon))) })
+	case 4:
+		return withStore(path, func(s *Store) error { return s.Backup(path + ".backup") })
+	}
+	return withStore(path, func(s *Store) error {
+		// pack-1 may be gone, where much was undone
+		return ignore(ErrReference, second(s.Put(ride(fmt.Sprintf("put-%d", k), "pack-1", "", 1, noon, 5), 0, "", noon)))
+	})
+}
+
+func second[T any](_ T, err error) error { return err }
+
+func ignore(what, err error) error {
+	if errors.Is(err, what) {
+		return nil
+	}
+	return err
+}
+
+func withStore(path string, fn func(*Store) error) error {
+	s, err := Open(path, ReadWrite)
+	if err != nil {
+		return err
+	}
+	err = fn(s)
+	return errors.Join(err, s.Close())
+}
+
+// crashChild does operations from the given one on until it is killed, and
+// tells of each that is done.
+func crashChild(path, from string) int {
+	bulk = 150
+	memoryLimit = 4 << 10
+	k, _ := strconv.Atoi(from)
+	for ; ; k++ {
+		if err := crashOp(path, k); err != nil {
+			fmt.Fprintln(os.Stderr, k, err)
+			return 1
+		}
+		fmt.Println(k)
+	}
+}
+
+// Killed at any point, the store holds every operation that was acknowledged
+// and the one after whole or not at all, and the next command just works.
+func TestKilled(t *testing.T) {
+	set(t, &bulk, 150)
+	set(t, &lockWait, 20*time.Second) // of a loaded machine
+	dir := t.TempDir()
+	path, ideal := filepath.Join(dir, "killed"), filepath.Join(dir, "ideal")
+	want := []string{} // what the store holds after each operation
+	after := func(k int) string {
+		for len(want) <= k {
+			if err := crashOp(ideal, len(want)); err != nil {
+				t.Fatal(err)
+			}
+			s := open(t, ideal, ReadOnly)
+			want = append(want, export(t, s, true))
+			s.Close()
+		}
+		return want[k]
+	}
+	rng := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 0))
+	next := 0
+	for range rounds(3, 20) {
+		acked := killOne(t, path, next, time.Duration(rng.IntN(120_000))*time.Microsecond)
+		if acked >= 0 {
+			next = acked + 1
+		}
+		s, err := Open(path, ReadWrite)
+		if err != nil {
+			t.Fatalf("after the crash: %v", err)
+		}
+		if _, err := s.Verify(); err != nil && !errors.Is(err, ErrNoStore) {
+			t.Fatal(err)
+		}
+		got := export(t, s, true)
+		s.Close()
+		switch {
+		case next > 0 && got == after(next-1) || next == 0 && got == "":
+		case got == after(next):
+			next++
+		default:
+			t.Fatalf("after operation %d the store holds neither what it should nor what the next one makes of it", next-1)
+		}
+	}
+	t.Logf("%d operations", next)
+	if err := withStore(path, func(s *Store) error { return s.Backup(path + ".backup") }); err != nil {
+		t.Error(err) // it also sweeps away what a killed backup left
+	}
+	for _, p := range []string{path, path + ".backup", ideal} {
+		check(t, p)
+	}
+}
+
+// killOne runs a child from operation next on, kills it after a while and
+// returns the last operation that it acknowledged, or -1.
+func killOne(t *testing.T, path string, next int, while time.Duration) int {
+	t.Helper()
+	child := exec.Command(os.Args[0], "-test.run=^$")
+	child.Env = append(os.Environ(), "PACKWANE_TEST_CHILD="+path, "PACKWANE_TEST_FROM="+strconv.Itoa(next))
+	child.Stderr = os.Stderr
+	out, err := child.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := child.Start(); err != nil {
+		t.Fatal(err)
+	}
+	timer := time.AfterFunc(while, func() { child.Process.Kill() })
+	defer timer.Stop()
+	acked := -1
+	lines := bufio.NewReader(out)
+	for {
+		line, err := lines.ReadString('\n')
+		if err != nil {
+			if line != "" || err != io.EOF {
+				t.Logf("child said %q, %v", line, err)
+			}
+			break
+		}
+		if acked, err = strconv.Atoi(line[:len(line)-1]); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := child.Wait(); err == nil || child.ProcessState.ExitCode() == 1 {
+		t.Fatalf("the child ended by itself: %v", err)
+	}
+	return acked
+}
