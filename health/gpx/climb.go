@@ -30,8 +30,8 @@ const (
 	// to 5 m are not believed then (common practice, no source).
 	wanderTurns = 10.0 // times the scatter
 	mostWanderM = 5.0
-	turnNoise  = 5.0 // times the standard deviation left after smoothing
-	mostAtOnce = 6.0 // points of one bin whose noise counts as independent
+	turnNoise   = 5.0 // times the standard deviation left after smoothing
+	mostAtOnce  = 6.0 // points of one bin whose noise counts as independent
 	// The fastest that the grade of a road drifts, (m/m)² a metre: 5 % within
 	// 12 m. Common practice, no source.
 	mostDrift = 2e-4

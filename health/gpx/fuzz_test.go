@@ -16,7 +16,7 @@ var fuzzSeeds = []string{
 	`<g:gpx xmlns:g="x"><g:rte><g:rtept lat="1" lon="2"/><g:rtept lon='3' lat='4'><g:speed>1</g:speed></g:rtept></g:rte></g:gpx>`,
 	`<gpx><!-- c --><trk><trkseg><trkpt lat="-1.5e0" lon="0"><ele><![CDATA[7]]></ele><extensions><a:speed>3</a:speed><speed/></extensions></trkpt></trkseg></trk></gpx>`,
 	`<gpx><trk><trkseg><trkpt lat="1" lon="1"><time>2026-04-11T09:00:&#x30;1+01:30</time></trkpt></trkseg></trk></gpx> `,
-	`<!DOCTYPE gpx><gpx><x a='>' b="&quot;"/></gpx>`, "", "<", "<gpx", "<gpx><a></b>", "<?xml?>",
+	`<!DOCTYPE gpx ">"><gpx><x a='>' b="&quot;"/></gpx>`, "", "<", "<gpx", "<gpx><a></b>", "<?xml?>",
 }
 
 // FuzzRead holds the reader against one on the tokens of encoding/xml: what that
@@ -77,7 +77,7 @@ func plainASCII(s string) bool {
 	return !strings.Contains(s, "<!") && !strings.Contains(s, "<?")
 }
 
-var rfc3339 = regexp.MustCompile(`^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:\d\d)$`)
+var rfc3339 = regexp.MustCompile(`^\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d+)?(Z|[+-]\d\d:[0-5]\d)$`)
 
 // FuzzTimestamp holds times against package time: what that reads as RFC 3339
 // this reads to the same millisecond, within the years that GPS knows.
@@ -114,4 +114,62 @@ func FuzzDecimal(f *testing.F) {
 			t.Fatalf("%q: %v, strconv says %v, %v", s, got, want, err)
 		}
 	})
+}
+
+// FuzzAnalyse measures any points at all: the time on the move and at rest never
+// exceeds the time from the first point to the last, no more than the whole of
+// the time is steady, and the order of the points in the file is of no account.
+func FuzzAnalyse(f *testing.F) {
+	f.Add([]byte{0, 1, 2, 3, 200, 4, 5, 6, 7, 1, 1, 1, 1, 9, 0, 0})
+	f.Add([]byte("a ride of some kind, or of none at all; who can tell?"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		points := wild(data)
+		if len(points) == 0 {
+			return
+		}
+		s := Analyse(asTrack(points), Options{})
+		if elapsed := s.End.Sub(s.Start).Minutes(); s.MovingMin.V+s.StoppedMin.V > elapsed*(1+1e-9)+1e-6 {
+			t.Fatalf("%v min moving and %v min standing in %v min", s.MovingMin.V, s.StoppedMin.V, elapsed)
+		}
+		if s.SteadyShare.V < 0 || s.SteadyShare.V > 1+1e-9 || s.DistanceKm.V < 0 || s.ClimbM.V < 0 || s.DescentM.V < 0 || s.SpeedSdKmh.V < 0 {
+			t.Fatalf("%+v", s)
+		}
+		if s.Start.IsZero() {
+			return
+		}
+		slices.Reverse(points)
+		again := Analyse(asTrack(points), Options{})
+		again.Warnings, s.Warnings = nil, nil
+		if a, b := text(t, again), text(t, s); a != b {
+			t.Fatalf("the other way round:\n%s\n%s", a, b)
+		}
+	})
+}
+
+// wild makes a point of each four bytes: steps of up to 100 m and 51 s, and now
+// and then much more.
+func wild(data []byte) []fix {
+	var out []fix
+	e, n, t := 0.0, 0.0, 0.0
+	segment := int32(1)
+	for ; len(data) >= 4; data = data[4:] {
+		e += float64(int8(data[0])) * 0.8
+		n += float64(int8(data[1])) * 0.8
+		t += 0.2 * (1 + float64(data[2]))
+		switch data[3] {
+		case 1:
+			e += 5000
+		case 2:
+			t += 7200
+		case 3:
+			segment++
+		}
+		f := fixAt(e, n, t)
+		f.segment = segment
+		if data[3]%4 != 0 {
+			f.eleMm, f.has = int32(data[3])*500, f.has|hasEle
+		}
+		out = append(out, f)
+	}
+	return out
 }

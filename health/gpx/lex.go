@@ -17,6 +17,7 @@ const maxToken = 1 << 20
 
 var (
 	errTokenTooLong = errors.New("a tag, text or comment is longer than 1 MiB: want a GPX file")
+	errInnerTag     = malformed("< stands inside a tag")
 	errCutShort     = errors.New("the file is cut short: want a whole GPX file")
 )
 
@@ -240,16 +241,17 @@ func (l *lexer) declaration() (token, error) {
 		}
 		return token{kind: literal, text: text}, nil
 	case l.begins("<!DOCTYPE"):
-		n, err := l.until(9, ">")
-		if err != nil {
-			return token{}, err
-		}
-		if bytes.ContainsAny(l.take(n), "[<'\"") && bytes.IndexByte(l.buffer[l.at:l.at+n], '[') >= 0 {
-			return token{}, malformed("the document type declares things of its own")
-		}
-		return token{kind: other}, nil
+		return l.documentType()
 	}
-	return token{}, malformed("<! begins neither a comment nor CDATA")
+	return token{}, malformed("<! begins no comment, CDATA or document type")
+}
+
+func (l *lexer) documentType() (token, error) {
+	n, err := l.tagEnd()
+	if err == errInnerTag || err == nil && bytes.IndexByte(l.take(n+1), '[') >= 0 {
+		return token{}, malformed("the document type declares things of its own")
+	}
+	return token{kind: other}, err
 }
 
 // begins says whether the token at hand begins so.

@@ -28,8 +28,8 @@ func oracle(data string) ([]fix, error) {
 		case xml.CharData:
 			err = o.chars(string(t))
 		case xml.Directive:
-			if strings.ContainsAny(string(t), "[<>") {
-				err = errors.New("entities")
+			if strings.ContainsAny(string(t), "[<") || !strings.HasPrefix(string(t), "DOCTYPE") {
+				err = errors.New("declarations")
 			}
 		}
 		if err != nil {

@@ -3,7 +3,7 @@ package gpx
 import "math"
 
 // A step is certainly a stop below the low speed and certainly a ride above the
-// high one; in between it goes on as before. Both rise with the noise of the
+// high one. Both rise with the noise of the
 // velocities, of which a rider at rest shows a Rayleigh distribution: beyond
 // three of its scales lies 1 % of it.
 const (
@@ -21,31 +21,34 @@ const (
 	circlingMs     = 2.0
 )
 
-// decide marks the steps that are ridden.
+// decide marks the steps that are ridden. Those between slow and fast go with
+// the nearest one that is certain, so that a track ridden backwards comes out
+// the same; where none is certain, nowhere was seen to be left: all is rest.
 func (m *meter) decide(leg []place, steps []step) {
 	dwelling := dwells(leg, steps)
-	before, known := false, false
-	firstKnown := -1
+	last := -1 // certain step
 	for i := range steps {
 		s := &steps[i]
-		switch {
-		case dwelling[i]:
-			before, known = false, true
-		case s.speed > fastMs+fastNoise*s.noise:
-			before, known = true, true
-		case s.speed < slowMs+slowNoise*s.noise:
-			before, known = false, true
+		rides := s.speed > fastMs+fastNoise*s.noise
+		if dwelling[i] {
+			rides = false
+		} else if !rides && s.speed >= slowMs+slowNoise*s.noise {
+			continue
 		}
-		if known && firstKnown < 0 {
-			firstKnown = i
+		s.moving = rides
+		between := steps[last+1 : i]
+		for j := range between {
+			nearLast := j < len(between)/2
+			if last < 0 || !nearLast {
+				between[j].moving = rides
+			} else {
+				between[j].moving = steps[last].moving
+			}
 		}
-		s.moving = before
+		last = i
 	}
-	if firstKnown < 0 {
-		return // between slow and fast throughout: nowhere to be seen to leave
-	}
-	for i := range firstKnown {
-		steps[i].moving = steps[firstKnown].moving
+	for j := last + 1; last >= 0 && j < len(steps); j++ {
+		steps[j].moving = steps[last].moving
 	}
 }
 

@@ -57,7 +57,7 @@ func (l *lexer) tagEnd() (int, error) {
 			}
 			return i, nil
 		case '<':
-			return 0, malformed("< stands inside a tag")
+			return 0, errInnerTag
 		case '"', '\'':
 			j, err := l.find(i+1, c)
 			if err != nil {
