@@ -1,0 +1,103 @@
+package trace
+
+import (
+	"math"
+	"time"
+)
+
+// calendar turns running time into moments.
+type calendar struct {
+	zone     *time.Location
+	known    bool
+	first    time.Time // the moment of the first row, unless absolute
+	absolute bool      // the file's own dates count
+	zoned    bool
+	shift    float64 // s, added to the file's own dates
+	legs     []leg
+	t0       float64
+}
+
+// at returns the moment of running time t in a leg, to the millisecond.
+func (c *calendar) at(t float64, inLeg int32) time.Time {
+	if !c.absolute {
+		return c.first.Add(time.Duration(math.Round((t-c.t0)*1e3)) * time.Millisecond).In(c.zone)
+	}
+	return c.civil(t - c.legs[inLeg].offset + c.shift)
+}
+
+// civil is the moment that a date of the file means: seconds since 1970, in UTC
+// where the file has offsets or counts from there, else on the clocks of the zone.
+func (c *calendar) civil(sec float64) time.Time {
+	ms := int64(math.Round(sec * 1e3))
+	u := time.UnixMilli(ms).UTC()
+	if c.zoned {
+		return u.In(c.zone)
+	}
+	return time.Date(u.Year(), u.Month(), u.Day(), u.Hour(), u.Minute(), u.Second(), u.Nanosecond(), c.zone)
+}
+
+// newCalendar dates the rows by what the file and the options say.
+func newCalendar(l *layout, o Options, legs []leg, t0, t1 float64) (*calendar, []Warning) {
+	c := &calendar{zone: o.Zone, legs: legs, t0: t0, zoned: l.time.zoned || l.time.kind == timeNumber, known: true}
+	if c.zone == nil {
+		c.zone = time.UTC
+	}
+	if !o.Start.IsZero() && o.Zone == nil {
+		c.zone = o.Start.Location()
+	}
+	var out []Warning
+	switch own, ok := l.startClock(c); {
+	case l.time.absolute:
+		c.absolute = true
+		if o.Start.IsZero() {
+			break
+		}
+		first := c.civil(t0)
+		if off := o.Start.Sub(first); off.Abs() > time.Minute {
+			c.shift = off.Seconds()
+			out = append(out, Warning{"start_overrules", "the file says that it begins " + first.Format(time.RFC3339) + "; the start that was given counts"})
+		}
+	case !o.Start.IsZero():
+		c.first = o.Start
+		if h, m, s := o.Start.Clock(); l.time.daily && h == 0 && m == 0 && s == 0 {
+			c.first = o.Start.Add(time.Duration(t0 * float64(time.Second)))
+		}
+	case ok:
+		c.first = own
+	case !o.End.IsZero():
+		c.first = o.End.Add(-time.Duration((t1 - t0) * float64(time.Second))).Truncate(time.Second).In(c.zone)
+		out = append(out, Warning{"start_assumed", "the file has no dates: it is taken to end when it was last written, so to begin " + c.first.Format(time.RFC3339) + "; give its start where that is wrong"})
+	default:
+		c.known = false
+		out = append(out, Warning{"start_unknown", "the file has no dates and its start was not given: nothing is added to the log"})
+	}
+	return c, out
+}
+
+// startClock reads the date of the first row from a column beside the running
+// time.
+func (l *layout) startClock(c *calendar) (time.Time, bool) {
+	p := l.pickOf(StartClock)
+	if p == nil || p.index >= len(l.sample[0]) {
+		return time.Time{}, false
+	}
+	cell := l.sample[0][p.index]
+	if v, ok := slowNumber(cell, l.point); ok {
+		sec := p.scale.to(v)
+		if p.unit == "" || sec < year2000 || sec > year2100 {
+			return time.Time{}, false
+		}
+		return time.UnixMilli(int64(math.Round(sec * 1e3))).In(c.zone), true
+	}
+	col, err := l.timeColumn(p.index, Mapping{})
+	if err != nil {
+		return time.Time{}, false
+	}
+	st, ok := parseStamp(cell, col.form.order, false)
+	if !ok {
+		return time.Time{}, false
+	}
+	zoned := *c
+	zoned.zoned = st.zoned
+	return zoned.civil(st.sec), true
+}

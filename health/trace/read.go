@@ -1,0 +1,252 @@
+package trace
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"math"
+	"runtime"
+	"slices"
+
+	"packwane/health/logbook"
+)
+
+// reading is one run of Read.
+type reading struct {
+	opts   Options
+	lay    *layout
+	cur    *cursor
+	signs  *signer
+	segs   *segmenter
+	sign   Sign
+	pieces []piece
+	cal    *calendar
+	res    *Result
+}
+
+// opened is a time series whose form is known and whose rows are still to come.
+type opened struct {
+	src  *source
+	lay  *layout
+	head []byte
+	rows io.Reader // from the first row on
+}
+
+// open reads the head of r and decides what its columns are.
+func open(r io.Reader, m Mapping, pack *logbook.Pack) (*opened, error) {
+	src, err := openSource(r)
+	if err != nil {
+		return nil, err
+	}
+	head := make([]byte, headBytes)
+	n, err := io.ReadFull(src.r, head)
+	whole := err == io.EOF || err == io.ErrUnexpectedEOF
+	if err != nil && !whole {
+		src.close()
+		return nil, err
+	}
+	head = head[:n]
+	t, err := findTable(head, whole, m)
+	if err != nil {
+		src.close()
+		return nil, err
+	}
+	lay, err := newLayout(t, m, pack)
+	if err != nil {
+		src.close()
+		return nil, err
+	}
+	return &opened{src, lay, head, io.MultiReader(bytes.NewReader(head[t.offset:]), src.r)}, nil
+}
+
+// headerLine returns the line of the headers as it stands in the file.
+func (o *opened) headerLine() []byte {
+	if o.lay.headerRow == 0 {
+		return nil
+	}
+	lines := linesOf(o.head[:o.lay.offset], true)
+	return bytes.Clone(lines[o.lay.headerRow-1].b)
+}
+
+// Read reads a time series to its end. progress, which may be nil, is told now
+// and then how many rows have been read and how many bytes of r; it is called
+// from the goroutine that called Read.
+//
+// The error is an *InputError where something in the file is at fault, ErrSign,
+// ErrEmpty or ErrWindow, an error about the map, the reader's own error, or
+// that of ctx.
+func Read(ctx context.Context, r io.Reader, opts Options, progress func(rows, bytes int64)) (*Result, error) {
+	o, err := open(r, opts.Map, opts.Pack)
+	if err != nil {
+		return nil, err
+	}
+	rd := newReading(o, opts)
+	workers := opts.Workers
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	p := o.lay.newPlan(o.headerLine(), opts.SkipBad)
+	rd.cur.use(p)
+	err = p.run(ctx, o.src, o.rows, int64(o.lay.firstRow), workers, func(b *batch) error {
+		if err := rd.cur.consume(b); err != nil {
+			return err
+		}
+		if progress != nil {
+			progress(rd.cur.rows, o.src.read.n.Load())
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return rd.finish()
+}
+
+func newReading(o *opened, opts Options) *reading {
+	l := o.lay
+	rd := &reading{opts: opts, lay: l, segs: &segmenter{fullAs: capacityOf(opts.Pack) * 3600}, res: &Result{}}
+	c := &cursor{lay: l, seen: findings{lay: l}, meanCurrent: l.meanCurrent, windowRows: 1, legs: []leg{{}}, speed: math.NaN(), temp: math.NaN()}
+	rd.cur = c
+	rd.signs = &signer{steps: &c.steps, next: rd.segs, given: l.sign, sign: l.sign, usual: l.usualSign()}
+	if l.sign == SignAuto && (l.directional || l.column(Current) < 0) {
+		rd.signs.given, rd.signs.sign = PositiveCharges, PositiveCharges
+	}
+	rd.segs.sign = rd.signs.sign
+	c.out = rd.signs
+	c.scale(opts.Pack)
+	return rd
+}
+
+// usualSign is the sign that the open Battery Data Format gives to the current.
+func (l *layout) usualSign() Sign {
+	if c := l.column(Current); c >= 0 && (l.name(c) == "Current / A" || l.name(c) == "current_ampere") {
+		return PositiveCharges
+	}
+	return SignAuto
+}
+
+// scale sets what is small and what is large, from the pack's capacity and
+// from the currents of the first rows.
+func (c *cursor) scale(pack *logbook.Pack) {
+	var peak float64
+	for _, r := range []Role{Current, ChargeCurrent, DischargeCurrent} {
+		if p := c.lay.pickOf(r); p != nil {
+			for _, x := range c.lay.numbers(p.index) {
+				peak = max(peak, math.Abs(p.scale.to(x)))
+			}
+		}
+	}
+	ah := capacityOf(pack)
+	switch {
+	case ah > 0 && peak > 0:
+		c.idleOn = min(ah/idleShare, peak/4)
+	case ah > 0:
+		c.idleOn = ah / idleShare
+	case peak > 0:
+		c.idleOn = peak / 25
+	default:
+		c.idleOn = 0.1
+	}
+	c.idleOff = c.idleOn / 2
+	c.stepOn = 4 * c.idleOn
+	c.stepNow = c.stepOn
+	c.wildI = wildFactor * max(ah, peak, 1)
+	c.peakI = c.wildI / wildFactor
+	c.leastUsual = c.lay.spacing()
+	if c.leastUsual != c.leastUsual {
+		c.leastUsual = 1
+	}
+	c.usual = c.leastUsual
+	c.maxDt = max(gapFactor*c.usual, leastGapS)
+	c.coarse.last = math.NaN()
+	c.coarse.detect(c.lay)
+}
+
+// idleShare is the part of the pack's capacity per hour below which a current
+// is no charge and no ride: controllers and displays draw less, chargers stop
+// above it (common practice, no source).
+const idleShare = 40
+
+// use takes the plan by which the rows are parsed.
+func (c *cursor) use(p *plan) {
+	c.plan = p
+	c.slots = p.extraSlots()
+	c.extras = c.slots.any()
+	if n := len(c.slots.groups); n > 0 {
+		c.groups = make([]float64, n)
+	}
+	for n, r := range p.extraRole {
+		if r >= ChargedCount && r <= NetEnergy {
+			c.counts = append(c.counts, &counting{role: r, slot: slotExtra + n})
+		}
+	}
+}
+
+// detect turns the spreading on where most of the first rows share their time
+// with the row above while their values differ.
+func (s *coarse) detect(l *layout) {
+	same, groups := 0, 0
+	prev := math.NaN()
+	var before [][]byte
+	for _, row := range l.sample {
+		t, ok := l.timeOf(row)
+		if !ok {
+			continue
+		}
+		if t == prev && !sameRow(row, before) {
+			same++
+		} else if t != prev {
+			groups++
+		}
+		prev, before = t, row
+	}
+	if s.on = groups > 1 && same >= groups; s.on {
+		s.before = (same + groups) / groups
+		s.step = l.spacing()
+	}
+}
+
+func sameRow(a, b [][]byte) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	for k := range a {
+		if !bytes.Equal(a[k], b[k]) {
+			return false
+		}
+	}
+	return true
+}
+
+// finish makes the result of what the rows have left.
+func (r *reading) finish() (*Result, error) {
+	c := r.cur
+	if err := c.seen.final(c.rows); err != nil {
+		return nil, err
+	}
+	c.end()
+	if !c.started {
+		return nil, ErrEmpty
+	}
+	if !c.flowed() {
+		return nil, &InputError{Row: int64(r.lay.headerRow), Column: r.lay.currentName(), Want: fmt.Sprintf("the current is 0 in all %d rows: want a column in which current flows", c.rows)}
+	}
+	if err := r.signs.finish(); err != nil {
+		return nil, err
+	}
+	r.sign = r.signs.sign
+	r.pieces = r.segs.out
+	r.res.Rows = c.rows
+	var warn []Warning
+	r.cal, warn = newCalendar(r.lay, r.opts, c.legs, r.pieces[0].t0, r.pieces[len(r.pieces)-1].t1)
+	r.sum()
+	r.learn()
+	r.segments()
+	r.records()
+	r.points()
+	r.res.Dated = r.cal.known
+	r.res.Mapping = r.lay.mapping(r.sign)
+	r.res.Warnings = slices.Concat(r.lay.notes, warn, r.signs.warnings(r.lay.currentName()), c.seen.warnings(), r.stuckWarnings(), r.counterWarnings(), r.voltageWarnings(), r.res.Warnings)
+	return r.res, nil
+}

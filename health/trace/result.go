@@ -1,0 +1,146 @@
+package trace
+
+import (
+	"encoding/json"
+	"math"
+	"time"
+
+	"packwane/health/logbook"
+)
+
+// Options say how a time series is to be read.
+type Options struct {
+	Pack *logbook.Pack // whose it is; nil where it is only looked at
+	// Start is the moment of the first row, for a file without dates. Where the
+	// file has dates it overrules them; where it has a time of day, a Start at
+	// midnight only gives the day.
+	Start time.Time
+	// End is when the file was closed: it dates a file without dates where
+	// Start is not given, with a warning.
+	End     time.Time
+	Zone    *time.Location // of dates without an offset; UTC where nil
+	Map     Mapping
+	Meter   string // name of the meter; "" is the pack's own
+	SkipBad bool   // leave out rows that cannot be read, and say how many
+	Workers int    // that parse; as many as there are cores where 0. It changes no figure
+}
+
+// Result is what a time series says.
+type Result struct {
+	Rows         int64
+	ChargedAh    float64 // sums over all time of positive and of negative current
+	ChargedWh    float64
+	DischargedAh float64
+	DischargedWh float64
+	Dated        bool // the times below are those of the calendar; else they count from year 1
+	Segments     []Segment
+	Learned      Learned
+	Records      []logbook.Record // charges, rides and checks; none where not Dated or without a pack
+	Warnings     []Warning
+	Points       []Point // thinned, for a chart
+	Mapping      Mapping // the columns that were read
+}
+
+// Segment is a part of the trace in which one thing went on.
+type Segment struct {
+	Kind         SegmentKind
+	Start, End   time.Time
+	FirstRow     int64
+	LastRow      int64
+	ChargedAh    float64
+	ChargedWh    float64
+	DischargedAh float64
+	DischargedWh float64
+	ErrorPct     logbook.Num // of the Ah and Wh, from the spacing of the rows and the gaps
+	StartRestV   logbook.Num
+	EndRestV     logbook.Num
+	EndRestMin   logbook.Num
+	MinV, MaxV   float64
+	PeakA        float64 // in the direction of the segment
+	Full         logbook.Flag
+	Stop         string // limit or cutoff, of a ride
+	DistanceKm   logbook.Num
+	MovingMin    logbook.Num
+	Seconds      [2]float64 // start and end since the first row, for a chart
+}
+
+// MarshalJSON writes the result as the contract has it.
+func (r *Result) MarshalJSON() ([]byte, error) {
+	type segment struct {
+		Kind         string   `json:"kind"`
+		Start        string   `json:"start"`
+		End          string   `json:"end"`
+		ChargedAh    float64  `json:"charged_ah"`
+		ChargedWh    float64  `json:"charged_wh"`
+		DischargedAh float64  `json:"discharged_ah"`
+		DischargedWh float64  `json:"discharged_wh"`
+		ErrorPct     *float64 `json:"error_pct,omitempty"`
+		StartRestV   *float64 `json:"start_rest_v,omitempty"`
+		EndRestV     *float64 `json:"end_rest_v,omitempty"`
+		EndRestMin   *float64 `json:"end_rest_min,omitempty"`
+		MinV         float64  `json:"min_v"`
+		MaxV         float64  `json:"max_v"`
+		PeakA        float64  `json:"peak_a"`
+		Full         *bool    `json:"full,omitempty"`
+		Stop         string   `json:"stop,omitempty"`
+		DistanceKm   *float64 `json:"distance_km,omitempty"`
+		MovingMin    *float64 `json:"moving_min,omitempty"`
+		FirstRow     int64    `json:"first_row"`
+		LastRow      int64    `json:"last_row"`
+	}
+	doc := struct {
+		Rows         int64     `json:"rows"`
+		ChargedAh    float64   `json:"charged_ah"`
+		ChargedWh    float64   `json:"charged_wh"`
+		DischargedAh float64   `json:"discharged_ah"`
+		DischargedWh float64   `json:"discharged_wh"`
+		Map          string    `json:"map"`
+		Segments     []segment `json:"segments"`
+		Learned      Learned   `json:"learned"`
+		Warnings     []Warning `json:"warnings"`
+	}{r.Rows, round(r.ChargedAh), round(r.ChargedWh), round(r.DischargedAh), round(r.DischargedWh), r.Mapping.String(), []segment{}, r.Learned, append([]Warning{}, r.Warnings...)}
+	for _, s := range r.Segments {
+		var full *bool
+		if s.Full != logbook.Absent {
+			yes := s.Full == logbook.Yes
+			full = &yes
+		}
+		doc.Segments = append(doc.Segments, segment{
+			s.Kind.String(), logbook.FormatTime(s.Start), logbook.FormatTime(s.End),
+			round(s.ChargedAh), round(s.ChargedWh), round(s.DischargedAh), round(s.DischargedWh),
+			optional(s.ErrorPct), optional(s.StartRestV), optional(s.EndRestV), optional(s.EndRestMin),
+			round(s.MinV), round(s.MaxV), round(s.PeakA), full, s.Stop, optional(s.DistanceKm), optional(s.MovingMin), s.FirstRow, s.LastRow,
+		})
+	}
+	return json.Marshal(doc)
+}
+
+func optional(n logbook.Num) *float64 {
+	if !n.OK {
+		return nil
+	}
+	return &n.V
+}
+
+// figures is how many significant digits a result keeps: more than any meter
+// has, fewer than the last bits of a sum.
+const figures = 7
+
+// round keeps figures significant digits.
+func round(v float64) float64 { return roundTo(v, figures) }
+
+func roundTo(v float64, digits int) float64 {
+	if v == 0 || math.IsInf(v, 0) || v != v {
+		return 0
+	}
+	scale := digits - 1 - int(math.Floor(math.Log10(math.Abs(v))))
+	if scale >= 0 && scale <= 22 {
+		f := math.Pow10(scale)
+		return math.Round(v*f) / f
+	}
+	f := math.Pow10(-scale)
+	return math.Round(v/f) * f
+}
+
+// some is a measured figure with few enough digits for a record.
+func some(v float64) logbook.Num { return logbook.Some(roundTo(v, 6)) }
