@@ -18,7 +18,7 @@ func clean(s string) string {
 	}
 	return strings.Map(func(r rune) rune {
 		switch {
-		case r == '\n' || r == '\t' || r == '\r' || r == '\u2028' || r == '\u2029':
+		case r == '\n' || r == '\t' || r == '\r' || r == '\u0085' || r == '\u2028' || r == '\u2029':
 			return ' '
 		case steers(r):
 			return '\uFFFD'

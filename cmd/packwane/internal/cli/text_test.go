@@ -74,7 +74,7 @@ func FuzzWrap(f *testing.F) {
 			words = append(words, strings.Fields(line)...)
 		}
 		want := append(strings.Fields(first), strings.Fields(clean(s))...)
-		if !strings.HasSuffix(first, " ") && len(strings.Fields(s)) > 0 {
+		if !strings.HasSuffix(first, " ") && len(strings.Fields(clean(s))) > 0 {
 			return // the first word stands right behind it
 		}
 		if strings.Join(words, " ") != strings.Join(want, " ") {
