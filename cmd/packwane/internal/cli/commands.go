@@ -24,6 +24,10 @@ func addCommands(root *cobra.Command, a *app) {
 		newPrefer(a),
 		newCompletion(a),
 		newVersion(a),
+		newHealth(a),
+		newOutlook(a),
+		newHindcast(a),
+		newChart(a),
 	)
 	plainUse(root)
 }

@@ -1,0 +1,92 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+	"packwane/health/model"
+	"packwane/health/report"
+	"packwane/health/units"
+	"packwane/store"
+)
+
+// question is what an answer about one pack starts from: its history by
+// --as-of, and who asks.
+type question struct {
+	history *logbook.History
+	who     typed.Rider
+}
+
+// about reads the history of the pack that a person means by word, "" for the
+// only one or the last one logged for. The store is closed again before
+// anything is computed.
+func (a *app) about(args []string) (*question, error) {
+	asOf, err := a.asOf()
+	if err != nil {
+		return nil, err
+	}
+	word := ""
+	if len(args) > 0 {
+		word = args[0]
+	}
+	var records []logbook.Record
+	q := &question{}
+	err = a.read(func(s *store.Store) error {
+		if q.who, err = a.rider(s); err != nil {
+			return err
+		}
+		if word == "" {
+			if word, err = meantPack(s); err != nil {
+				return err
+			}
+		}
+		p, err := findPack(s, word)
+		if err != nil {
+			return err
+		}
+		word = p.ID
+		records, err = s.PackRecords(p.ID)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	q.history, err = logbook.NewHistory(word, records, asOf)
+	return q, err
+}
+
+// fitHistory fits the model to a history.
+func fitHistory(h *logbook.History) *model.Fit { return model.FitHistory(h, nil) }
+
+// title prints the name of the pack with the moment that is looked at, and a
+// line of words below.
+func (a *app) title(q *question, words string) error {
+	p := q.history.Pack
+	name := p.Name
+	if name == "" {
+		name = p.ID
+	}
+	asOf := "as of " + units.FormatDate(q.history.AsOf.In(a.now.Location()))
+	wide := a.streams.width()
+	name = fit(clean(name), wide-columns(asOf)-2)
+	_, err := fmt.Fprint(a.streams.Out, a.ink().head(name), strings.Repeat(" ", wide-columns(name)-columns(asOf)), asOf, "\n", wrap("", words, wide))
+	return err
+}
+
+// sparkColumns is how wide a course is drawn.
+const sparkColumns = 30
+
+// drawCourse adds a small picture of a course, for people only.
+func (f *figures) drawCourse(label string, u units.Unit, course []report.CoursePoint) {
+	if len(course) < 4 {
+		return
+	}
+	values := make([]float64, len(course))
+	for i, p := range course {
+		values[i] = p.Value
+	}
+	first := course[0]
+	f.draw(label, units.Spark(units.Shrink(values, sparkColumns))+"  from "+units.Format(first.Value, u, f.system)+" in "+first.At.Format("Jan 2006"))
+}

@@ -1,0 +1,84 @@
+// Package pictures turns reports into pictures: it picks what a report shows,
+// in the rider's units and words, and leaves the drawing to charts. The command
+// line and the web page share it.
+package pictures
+
+import (
+	"time"
+
+	"packwane/charts"
+	"packwane/health/report"
+	"packwane/health/units"
+)
+
+// The kinds of pictures, by the names that a call uses.
+const (
+	Capacity    = "capacity"
+	Resistance  = "resistance"
+	Range       = "range"
+	Consumption = "consumption"
+	Sheet       = "sheet" // all of them on one
+)
+
+// Kinds lists the kinds, the sheet first.
+var Kinds = []string{Sheet, Capacity, Resistance, Range, Consumption}
+
+// Of is what the pictures of one pack are made of.
+type Of struct {
+	Course      *report.Course
+	Consumption *report.Consumption
+	System      units.System
+	Zone        *time.Location // of the dates
+}
+
+// Picture returns the picture of a kind, with the pack's name in its title. It
+// panics on a kind that is not one of Kinds.
+func (o Of) Picture(kind string) charts.Picture {
+	if kind == Sheet {
+		return o.sheet()
+	}
+	f := o.figure(kind)
+	f.Title += ": " + o.Course.Name
+	return f
+}
+
+func (o Of) figure(kind string) charts.Figure {
+	var f charts.Figure
+	switch kind {
+	case Capacity:
+		f = o.capacity()
+	case Resistance:
+		f = o.resistance()
+	case Range:
+		f = o.rangeAhead()
+	case Consumption:
+		f = o.consumption()
+	default:
+		panic("pictures: no such kind: " + kind)
+	}
+	holdAxis(&f)
+	return f
+}
+
+// sheet puts every picture on one, the range first. A pack without a road has
+// no range and no consumption.
+func (o Of) sheet() charts.Sheet {
+	kinds := []string{Range, Capacity, Resistance, Consumption}
+	if o.Course.Bench {
+		kinds = []string{Capacity, Resistance}
+	}
+	s := charts.Sheet{Title: o.Course.Name, Note: "As of " + units.FormatDate(o.Course.AsOf.In(o.zone())) + ". " + sheetNote}
+	for _, kind := range kinds {
+		s.Pictures = append(s.Pictures, o.figure(kind))
+	}
+	return s
+}
+
+const sheetNote = "Measurements are brought to reference conditions; bands hold 90 %."
+
+func (o Of) zone() *time.Location {
+	if o.Zone == nil {
+		return time.UTC
+	}
+	return o.Zone
+}

@@ -1,0 +1,152 @@
+package report
+
+import (
+	"math"
+	"time"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// Consumption is how the energy that a kilometre takes depends on the air
+// temperature, all else at reference conditions. Both lists are empty where
+// the log does not tell.
+type Consumption struct {
+	Curve []ConsumptionPoint `json:"curve"`
+	Rides []ConsumptionRide  `json:"rides"`
+}
+
+// ConsumptionPoint is the consumption at one air temperature.
+type ConsumptionPoint struct {
+	AirC float64 `json:"air_c"`
+	Estimate
+}
+
+// ConsumptionRide is one ride's consumption, brought to reference conditions
+// in all but the air temperature.
+type ConsumptionRide struct {
+	Record  string    `json:"record"`
+	At      time.Time `json:"at"`
+	AirC    float64   `json:"air_c"`
+	WhPerKm float64   `json:"wh_per_km"`
+	Doubted bool      `json:"doubted"` // its way or energy was put aside as a misreading
+}
+
+// consumptionRides is how many rides are shown, the latest; a shorter one than
+// consumptionLeastKm says more of its start and stops than of the air.
+const (
+	consumptionRides   = 600
+	consumptionLeastKm = 2
+	curvePoints        = 24
+)
+
+// ConsumptionOf reads the consumption over air temperature off a fit: the
+// expected consumption of one and the same ride at each temperature, such that
+// the curve passes through consumption_wh_per_km at the reference temperature.
+func ConsumptionOf(h *logbook.History, fit *model.Fit) *Consumption {
+	out := &Consumption{Curve: []ConsumptionPoint{}, Rides: []ConsumptionRide{}}
+	if !fit.Known().Road {
+		return out
+	}
+	t := thermometer{h: h, fit: fit, now: fit.At(h.AsOf).WhPerKm, ref: fit.Reference()}
+	t.atRef = t.expect(t.ref.AirC)
+	rides := metered(h)
+	low, high := t.usual()
+	for _, r := range rides {
+		low, high = min(low, r.AmbientC.V), max(high, r.AmbientC.V)
+	}
+	for i := range curvePoints + 1 {
+		air := low + (high-low)*float64(i)/curvePoints
+		e := estimate(t.at(air))
+		if e == nil {
+			return &Consumption{Curve: []ConsumptionPoint{}, Rides: out.Rides}
+		}
+		out.Curve = append(out.Curve, ConsumptionPoint{tidy(air), *e})
+	}
+	doubted := doubtedRides(fit)
+	for _, r := range rides {
+		expected := model.Quantile(fit.Predict(r).WhPerKm, .5)
+		if v := netWh(r) / r.DistanceKm.V / expected * out.value(r.AmbientC.V); v > 0 && !math.IsInf(v, 0) {
+			out.Rides = append(out.Rides, ConsumptionRide{r.ID, r.At, r.AmbientC.V, tidy(v), doubted[r.ID]})
+		}
+	}
+	return out
+}
+
+// doubtedRides are those whose way or energy does not fit the rest of the log.
+func doubtedRides(fit *model.Fit) map[string]bool {
+	out := map[string]bool{}
+	for _, m := range fit.Misreadings() {
+		if r, ok := m.Record.(*logbook.Ride); ok && (m.Field == "distance_km" || m.Field == "discharged_wh") {
+			out[r.ID] = true
+		}
+	}
+	return out
+}
+
+// value interpolates the middle of the curve.
+func (c *Consumption) value(airC float64) float64 {
+	low, high := c.Curve[0].AirC, c.Curve[len(c.Curve)-1].AirC
+	x := min(max((airC-low)/(high-low), 0), 1) * float64(len(c.Curve)-1)
+	i := min(int(x), len(c.Curve)-2)
+	return c.Curve[i].Value + (x-float64(i))*(c.Curve[i+1].Value-c.Curve[i].Value)
+}
+
+// metered lists the latest rides whose energy, way and air are recorded.
+func metered(h *logbook.History) []*logbook.Ride {
+	var out []*logbook.Ride
+	born := replacedAt(h)
+	for _, r := range h.Rides {
+		if r.DistanceKm.OK && r.DistanceKm.V >= consumptionLeastKm && r.AmbientC.OK && netWh(r) > 0 && !r.At.Before(born) {
+			out = append(out, r)
+		}
+	}
+	return out[max(0, len(out)-consumptionRides):]
+}
+
+// netWh is the energy that a ride took, 0 where it was not metered.
+func netWh(r *logbook.Ride) float64 {
+	if !r.DischargedWh.OK {
+		return 0
+	}
+	return r.DischargedWh.V - r.RegenWh.Or(0)
+}
+
+// thermometer changes the air temperature of one and the same ride.
+type thermometer struct {
+	h     *logbook.History
+	fit   *model.Fit
+	now   model.Draws // consumption at reference conditions
+	atRef model.Draws // of the ride, at the reference temperature
+	ref   model.Conditions
+}
+
+// expect returns draws of the consumption of the ride at an air temperature.
+// The draws share their scatter, which a ratio of two of them leaves out.
+func (t *thermometer) expect(airC float64) model.Draws {
+	p := t.h.Pack
+	return t.fit.Predict(&logbook.Ride{
+		Pack: p.ID, Board: p.Board, At: t.h.AsOf, DistanceKm: logbook.Some(10), MovingSpeedKmh: logbook.Some(t.ref.SpeedKmh),
+		RiderKg: p.RefRiderKg, Route: p.RefRoute, AmbientC: logbook.Some(airC), HeadwindKmh: logbook.Some(0), ClimbM: logbook.Some(0), Stop: "limit",
+	}).WhPerKm
+}
+
+// at returns draws of the consumption at reference conditions but for the air.
+func (t *thermometer) at(airC float64) model.Draws {
+	d := t.expect(airC)
+	for i := range d {
+		d[i] *= t.now[i] / t.atRef[i]
+	}
+	return d
+}
+
+// usual returns the coldest and the warmest usual air of the year, a little
+// widened.
+func (t *thermometer) usual() (low, high float64) {
+	low, high = math.Inf(1), math.Inf(-1)
+	for month := range 12 {
+		c, _ := t.fit.UsualAirC(monthsAhead(t.h.AsOf, month))
+		low, high = min(low, c-3), max(high, c+3)
+	}
+	return max(low, -30), min(high, 50)
+}
