@@ -82,15 +82,25 @@ func (fit *Fit) ageAt(d *draw, day float64) age {
 }
 
 // lnCAhead returns ln C at an age past the end of the log: the draw's fade,
-// and its departure from it wandering on.
+// its further loss at the draw's own pace, and its departure wandering on.
 func (fit *Fit) lnCAhead(d *draw, a age) float64 {
 	last := len(fit.m.knots) - 1
-	f, _ := d.fade.lnC(a.cycles, a.years)
-	life := math.Exp(fit.mix.prior.mean[1])
-	away := max(a.cycles-fit.mix.e.cycles[last], 0)/life + max(a.years-fit.mix.e.years[last], 0)/10
+	cycles, years := fit.mix.e.cycles[last], fit.mix.e.years[last]
+	now, _ := d.fade.lnC(cycles, years)
+	further := 0.0
+	if a.cycles > cycles || a.years > years {
+		then, _ := d.fade.lnC(max(a.cycles, cycles), max(a.years, years))
+		further = then - now
+	}
+	away := max(a.cycles-cycles, 0)/math.Exp(fit.mix.prior.mean[1]) + max(a.years-years, 0)/10
 	keep := math.Exp(-away / wanderAge)
-	return f + d.left*keep + wanderSd*math.Sqrt(1-keep*keep)*d.wander
+	return now + further*math.Exp(paceSd*d.pace) + d.left*keep + wanderSd*math.Sqrt(1-keep*keep)*d.wander
 }
+
+// paceSd is how far, as the standard deviation of a logarithm, the pace of the
+// further loss lies from that of the fade which fits so far: measured cells of
+// other families held against what the library made of their first half.
+const paceSd = .25
 
 // pointAt is the full cycle at reference conditions on a day from now on.
 func (fit *Fit) pointAt(d *draw, day float64) referencePoint {

@@ -38,6 +38,7 @@ type draw struct {
 	fade   fade
 	left   float64    // departure of ln C from the fade at the end of the log
 	wander float64    // standard normal: where it wanders from there
+	pace   float64    // standard normal of the pace of the further loss
 	usage  float64    // standard normal of the rate of use
 	guess  float64    // standard normal of what riding was worked out, not measured
 	meter  float64    // standard normal of what the meter counted of all riding
@@ -48,10 +49,16 @@ type draw struct {
 // packs of the rider with the same cells. The result depends on its arguments
 // alone.
 func FitHistory(h *logbook.History, siblings []law.Shape) *Fit {
+	library := append(slices.Clone(law.Shapes), squareRoot)
+	return fitWith(h, append(library, siblings...))
+}
+
+// fitWith fits with a library of shapes of the caller's choice.
+func fitWith(h *logbook.History, shapes []law.Shape) *Fit {
 	m := prepare(h)
 	fit := &Fit{m: m, f: newFitter(m)}
 	fit.settle()
-	fit.weighFades(siblings)
+	fit.weighFades(shapes)
 	fit.draw(DefaultDraws)
 	return fit
 }
@@ -182,7 +189,7 @@ func (c *conditional) split(knots int) (knotPrecision *mat.SymDense) {
 }
 
 // weighFades turns the knots' likelihood into the mixture over fades.
-func (fit *Fit) weighFades(siblings []law.Shape) {
+func (fit *Fit) weighFades(shapes []law.Shape) {
 	m := fit.m
 	nk := len(m.knots)
 	precision := fit.order.split(nk)
@@ -206,7 +213,7 @@ func (fit *Fit) weighFades(siblings []law.Shape) {
 			e.h[i] += e.l.At(i, j) * m.params[numScalars+j].mean
 		}
 	}
-	fit.mix = weigh(e, m.fadePrior(), m.chem.Name, append(append(slices.Clone(law.Shapes), squareRoot), siblings...))
+	fit.mix = weigh(e, m.fadePrior(), m.chem.Name, shapes)
 }
 
 // ageOfKnot returns the cycles (of the rated capacity) and years in service
@@ -243,7 +250,7 @@ func (fit *Fit) draw(n int) {
 	dim := len(m.params)
 	z := make([]float64, dim)
 	for i := range n {
-		d := draw{wander: rng.NormFloat64(), usage: rng.NormFloat64(), guess: rng.NormFloat64(), meter: rng.NormFloat64(), test: [3]float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}}
+		d := draw{wander: rng.NormFloat64(), pace: rng.NormFloat64(), usage: rng.NormFloat64(), guess: rng.NormFloat64(), meter: rng.NormFloat64(), test: [3]float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}}
 		d.fade = fit.mix.sample((float64(i)+.5)/float64(n), rng)
 		lnC := fit.mix.capacities(&d.fade, rng)
 		last, _ := d.fade.lnC(fit.mix.e.cycles[nk-1], fit.mix.e.years[nk-1])
@@ -293,6 +300,12 @@ func (mix *mixture) sample(u float64, rng *rand.Rand) fade {
 		at[a] += min(max(step[a], -4*mix.prior.sd[a]), 4*mix.prior.sd[a])
 	}
 	f.set(at)
+	last := len(mix.e.cycles) - 1
+	lost := 0.0
+	if n := mix.e.cycles[last]; n > 0 {
+		lost, _ = f.shape.LossAt(math.Exp(min(math.Exp(f.lnWarp)*(math.Log(n)-f.lnN), 5)))
+	}
+	f.knee = drawKnee(f.shape, lost, rng)
 	return f
 }
 
