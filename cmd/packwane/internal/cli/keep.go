@@ -53,7 +53,11 @@ func (a *app) keep(r logbook.Record, words []typed.Word, how keeping) error {
 	if err != nil {
 		return err
 	}
-	return a.settle(d, how, "logged")
+	verb := "logged"
+	if addable(r.Kind()) {
+		verb = "added"
+	}
+	return a.settle(d, how, verb)
 }
 
 // addable kinds can be the first of a log.
@@ -150,10 +154,18 @@ func (a *app) settle(d *draft, how keeping, verb string) error {
 	if d.known {
 		return a.showKept(d, d.same)
 	}
+	if err := a.put(d, how, verb); err != nil {
+		return err
+	}
+	return a.showKept(d, verb)
+}
+
+// put asks about slips and stores the draft.
+func (a *app) put(d *draft, how keeping, verb string) error {
 	if err := a.advise(d, how); err != nil {
 		return err
 	}
-	err := a.change(func(s *store.Store) error {
+	return a.change(func(s *store.Store) error {
 		kept, err := s.Put(d.record, d.seen, verb+" "+nameOf(d.record), a.now)
 		if err != nil {
 			return err
@@ -161,10 +173,6 @@ func (a *app) settle(d *draft, how keeping, verb string) error {
 		d.record = kept
 		return remember(s, kept)
 	})
-	if err != nil {
-		return err
-	}
-	return a.showKept(d, verb)
 }
 
 // remember keeps which pack was logged for last, where that changed.

@@ -14,13 +14,13 @@ import (
 
 func newLog(a *app) *cobra.Command {
 	return groupOf("log", "Log a charge, ride, check, service or change of setup", groupLog,
-		newLogKind(a, logbook.KindCharge, "Log a charge", `  packwane log charge kite-a full=yes hold=1h charged="11.8 Ah" at=07:10
+		newLogKind(a, logbook.KindCharge, "Log a charge", `  packwane log charge kite-a full hold=1h charged="11.8 Ah" at=07:10
   packwane log charge --charged-wh 430 --end-rest "41.9 V" --end-rest "30 min"`),
 		newLogKind(a, logbook.KindRide, "Log a ride, or a discharge on the bench", `  packwane log ride distance="9.5 mi" tyre="2.1 bar" at="yesterday 18:30"
   packwane log ride --distance-km 14.2 --moving 48m --discharged "165 Wh"`),
 		newLogKind(a, logbook.KindCheck, "Log a measurement of resistance, rest volts or cell spread", `  packwane log check resistance=92mohm pack-c=21 soc=55
   packwane log check rest=38.9V load-v=36.1 load-a=30 pulse=10s`),
-		newLogKind(a, logbook.KindService, "Log what was done to a pack or board, or happened to it", `  packwane log service inspection passed=yes note="no swelling, plugs tight"
+		newLogKind(a, logbook.KindService, "Log what was done to a pack or board, or happened to it", `  packwane log service inspection passed note="no swelling, plugs tight"
   packwane log service storage until="in 60 days"
   packwane log service kind=repair board=kite`),
 		newLogKind(a, logbook.KindSetup, "Log a change of limit, mass or tyre that holds from now on", `  packwane log setup board=kite ref-tyre="2.2 bar"`))
@@ -50,28 +50,45 @@ name with a unit in it, such as distance-km or charged-ah, it is in that unit.`
 		ValidArgsFunction: a.completeLog(k),
 	}
 	words := addFieldFlags(c, k)
+	ask := c.Flags().Bool("ask", false, "ask for what tells most, one thing after the other")
 	how := addKeepFlags(c)
-	c.RunE = func(_ *cobra.Command, args []string) error { return a.logRecord(k, args, words(), *how) }
+	c.RunE = func(_ *cobra.Command, args []string) error { return a.logRecord(k, args, words(), *ask, *how) }
 	return c
 }
 
-func (a *app) logRecord(k logbook.Kind, args []string, words []typed.Word, how keeping) error {
+// logRecord logs a record of kind k: args are a pack, words that stand for a
+// yes or a kind of service, and name=value; ask goes through the rest.
+func (a *app) logRecord(k logbook.Kind, args []string, words []typed.Word, ask bool, how keeping) error {
 	if a.asOfFlag != "" {
 		return wrong("--as-of looks back at the log: say when it was with at=%q", a.asOfFlag)
 	}
 	plain, more := splitWords(args)
 	words = append(words, more...)
 	for _, word := range plain {
-		name := "pack"
-		if k == logbook.KindService && isServiceKind(word) {
-			name = "kind"
-		}
-		words = append(words, typed.Word{Name: name, Text: word})
+		words = append(words, meant(k, word))
 	}
 	if i := twice(words, "pack"); i >= 0 {
 		return wrong("%q is one word too many: want one pack, and name=value for the rest", words[i].Text)
 	}
+	if ask {
+		var err error
+		if words, err = a.dialogue(k, words); err != nil {
+			return err
+		}
+	}
 	return a.keep(logbook.New(k), words, how)
+}
+
+// meant says what a word alone stands for: a kind of service, a yes ("full"), or
+// else the pack.
+func meant(k logbook.Kind, word string) typed.Word {
+	if k == logbook.KindService && isServiceKind(word) {
+		return typed.Word{Name: "kind", Text: word}
+	}
+	if n, err := typed.Find(k, word); err == nil && n.Fields[0].Type == logbook.TypeFlag {
+		return typed.Word{Name: word, Text: "yes"}
+	}
+	return typed.Word{Name: "pack", Text: word}
 }
 
 func isServiceKind(word string) bool {

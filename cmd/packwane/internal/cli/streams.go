@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"bufio"
 	"io"
 	"os"
 	"strings"
@@ -55,21 +54,14 @@ func (s Streams) colour() bool {
 // canAsk reports whether a question would reach a person who can answer it.
 func (s Streams) canAsk() bool { return s.InTerminal && s.ErrTerminal }
 
-// ask puts a yes/no question on standard error. Only a line that begins with
+// ask puts a yes/no question on standard error. Only an answer that begins with
 // y means yes; the end of the input means no.
 func (a *app) ask(question string) (bool, error) {
-	prompt := strings.TrimSuffix(wrap("", question+" [y/N]", mostColumns), "\n") + " "
-	if _, err := io.WriteString(a.streams.Err, prompt); err != nil {
-		return false, err
-	}
-	if a.answers == nil {
-		a.answers = bufio.NewReader(io.LimitReader(a.streams.In, 1<<16))
-	}
-	line, err := a.answers.ReadString('\n')
+	answer, err := a.line(strings.TrimSuffix(wrap("", question+" [y/N]", mostColumns), "\n"))
 	if err != nil && err != io.EOF {
 		return false, err
 	}
-	return strings.HasPrefix(strings.ToLower(strings.TrimSpace(line)), "y"), nil
+	return strings.HasPrefix(strings.ToLower(answer), "y"), nil
 }
 
 // firstFault remembers the first error of writing to w. After it, nothing is

@@ -105,3 +105,36 @@ func TestAsOf(t *testing.T) {
 		}
 	}
 }
+
+// TestDialogue: --ask goes through the fields, asks again where an answer
+// cannot be taken, and leaves out what is left blank.
+func TestDialogue(t *testing.T) {
+	store := filepath.Join(t.TempDir(), "log.store")
+	if status, _, errs := call(t, store, "", "pack", "add", "reed-a", "series=10"); status != statusDone {
+		t.Fatal(errs)
+	}
+	answers := "yesterday 18:30\n19:20\nfar\n9.5 mi\n165 Wh\n\n\nchosen\na short one\n"
+	status, out, errs := call(t, store, answers, "log", "ride", "--ask")
+	if status != statusDone {
+		t.Fatalf("status %d: %s", status, errs)
+	}
+	for _, want := range []string{"  yesterday 18:30\n", "  yesterday 19:20\n", "15.29 km (9.5 mi)", "165 Wh", "chosen", "a short one"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the answers gave %q, which lacks %q", out, want)
+		}
+	}
+	if strings.Contains(out, "ambient") || strings.Contains(out, "tyre") {
+		t.Errorf("a blank answer was kept: %q", out)
+	}
+	if n := strings.Count(errs, "distance ("); n != 2 || !strings.Contains(errs, `"far"`) {
+		t.Errorf("distance was asked %d times: %q", n, errs)
+	}
+	// What the call says already is not asked for.
+	status, _, errs = call(t, store, "\n\n\n\n", "log", "check", "--ask", "resistance=90mohm", "note=x")
+	if status != statusDone || strings.Contains(errs, "resistance (") || strings.Contains(errs, "note (") {
+		t.Errorf("status %d, asked %q", status, errs)
+	}
+	if status, _, errs := call(t, store, "today 9:00\n", "log", "charge", "--ask"); status != statusWrong || !strings.Contains(errs, "nothing was kept") {
+		t.Errorf("answers that end early: status %d, %q", status, errs)
+	}
+}

@@ -59,7 +59,7 @@ func Show(f logbook.Field, r logbook.Record, who Rider) string {
 // list, the telling ones first.
 var brief = map[logbook.Kind][]string{
 	logbook.KindBoard:   {"name", "mass_kg", "tyre", "ref_tyre_kpa"},
-	logbook.KindPack:    {"name", "chemistry", "series", "parallel", "cell_capacity_ah", "limit_v"},
+	logbook.KindPack:    {"name", "chemistry", "limit_v", "cell_model"},
 	logbook.KindSetup:   {"limit_v", "cutoff_v", "cell_full_v", "mass_kg", "tyre", "ref_tyre_kpa"},
 	logbook.KindCharge:  {"charged_ah", "charged_wh", "full", "hold_min", "end_rest_v", "meter_side"},
 	logbook.KindRide:    {"distance_km", "moving_speed_kmh", "discharged_ah", "discharged_wh", "ambient_c", "stop"},
@@ -71,6 +71,9 @@ var brief = map[logbook.Kind][]string{
 // without its name.
 func Summary(r logbook.Record, who Rider) string {
 	var parts []string
+	if p, ok := r.(*logbook.Pack); ok {
+		parts = append(parts, layout(p)...)
+	}
 	for _, name := range brief[r.Kind()] {
 		f, ok := logbook.FieldNamed(r.Kind(), name)
 		if !ok || !f.Present(r) {
@@ -82,6 +85,24 @@ func Summary(r logbook.Record, who Rider) string {
 		parts = append(parts, strings.Join(strings.Fields(note), " "))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// layout says how a pack is built: "10s4p of 3 Ah".
+func layout(p *logbook.Pack) []string {
+	text := ""
+	if p.Series.OK {
+		text += logbook.FormatNumber(p.Series.V) + "s"
+	}
+	if p.Parallel.OK {
+		text += logbook.FormatNumber(p.Parallel.V) + "p"
+	}
+	if c := p.CellCapacityAh; c.OK {
+		text = strings.TrimSpace(text + " of " + units.Format(c.V, units.Ah, units.Metric))
+	}
+	if text == "" {
+		return nil
+	}
+	return []string{text}
 }
 
 // selfEvident are quantities that need no name beside their unit.
