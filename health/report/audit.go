@@ -1,0 +1,127 @@
+package report
+
+import (
+	"slices"
+	"strings"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// Finding is one record, or one figure of it, that does not fit the rest.
+type Finding struct {
+	Record     string `json:"record"` // its id
+	Pack       string `json:"pack"`
+	Code       string `json:"code"`            // snake_case, see AuditCodes
+	Field      string `json:"field,omitempty"` // of the record; empty where the record as a whole is meant
+	Text       string `json:"text"`
+	Suggestion string `json:"suggestion"`
+
+	at logbook.Record
+}
+
+// AuditCodes says in a phrase what each code of a finding of its own means;
+// those of logbook.Slips that no unit or factor explains stand as they are.
+func AuditCodes() map[string]string {
+	out := map[string]string{
+		codeUnlike:    "a figure that the rest of the log does not expect, for no likely reason",
+		codeRestarted: "a meter that counted only a part",
+		codeNoRide:    "less charge than the log expects: a ride before seems not to be logged",
+		codeNoCharge:  "more charge than the log expects: a charge before seems not to be logged",
+		codeKept:      "kept against advice by whoever logged it",
+		codeDuplicate: "the same event under two ids",
+	}
+	for _, s := range slipKinds {
+		out[s.code] = s.what
+	}
+	return out
+}
+
+// Codes of findings.
+const (
+	codeUnlike    = "unlike_the_rest"
+	codeRestarted = "meter_restarted"
+	codeNoRide    = "ride_missing_before"
+	codeNoCharge  = "charge_missing_before"
+	codeKept      = "kept_against_advice"
+	codeDuplicate = "duplicate"
+	codeCellCount = "cell_count"
+)
+
+// keptMark begins, in a note, the name of a field that was kept against
+// advice; the command line writes it.
+const keptMark = "kept against advice: "
+
+// AuditOf lists what does not fit in a pack's history, in the order of the
+// log, each figure once: what the fit put aside, with the likely slip where a
+// factor explains it, what looks like a slip of the pen, doubled events, and
+// what was kept against advice. Nothing is changed; fit may be nil.
+func AuditOf(h *logbook.History, fit *model.Fit) []Finding {
+	a := &audit{h: h, fit: fit, seen: map[auditKey]int{}}
+	a.cellCount()
+	a.misread()
+	a.partners()
+	a.duplicates()
+	a.slips()
+	a.kept()
+	slices.SortStableFunc(a.out, func(x, y Finding) int {
+		if c := logbook.Compare(x.at, y.at); c != 0 {
+			return c
+		}
+		return strings.Compare(x.Field, y.Field)
+	})
+	if a.out == nil {
+		return []Finding{}
+	}
+	return a.out
+}
+
+type auditKey struct {
+	kind      logbook.Kind
+	id, field string
+}
+
+type audit struct {
+	h    *logbook.History
+	fit  *model.Fit
+	out  []Finding
+	seen map[auditKey]int // index in out
+
+	ohm      float64        // of the pack now; 0 until it is asked for
+	decimals map[string]int // that a field mostly has, by kind and name
+}
+
+// add files a finding about a field of a record, unless there is one already
+// that says as much.
+func (a *audit) add(r logbook.Record, field, code, text, suggestion string) {
+	id := logbook.HeadOf(r).ID
+	key := auditKey{r.Kind(), id, field}
+	f := Finding{Record: id, Pack: a.h.Pack.ID, Code: code, Field: field, Text: text, Suggestion: suggestion, at: r}
+	i, there := a.seen[key]
+	switch {
+	case !there:
+		a.seen[key] = len(a.out)
+		a.out = append(a.out, f)
+	case a.out[i].Code == codeUnlike && code != codeUnlike:
+		a.out[i] = f
+	}
+}
+
+// kept files the fields that were kept against advice, or says so where
+// something was found of them already.
+func (a *audit) kept() {
+	for _, r := range a.h.Records() {
+		note := logbook.HeadOf(r).Note
+		for _, part := range strings.Split(note, keptMark)[1:] {
+			field := strings.FieldsFunc(part, func(c rune) bool { return c == ';' || c == ' ' || c == '\n' || c == ',' })
+			if len(field) == 0 {
+				continue
+			}
+			if i, told := a.seen[auditKey{r.Kind(), logbook.HeadOf(r).ID, field[0]}]; told {
+				a.out[i].Text += "; it was kept against advice when it was logged"
+				continue
+			}
+			a.add(r, field[0], codeKept, field[0]+" was kept against advice when it was logged", "look at it again; where it is right, take the mark out of the note")
+		}
+	}
+}

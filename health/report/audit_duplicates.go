@@ -1,0 +1,124 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"time"
+
+	"packwane/health/logbook"
+	"packwane/health/units"
+)
+
+// measuredFields are those of each kind whose values hardly repeat by chance.
+var measuredFields = map[logbook.Kind][]string{
+	logbook.KindRide:   {"distance_km", "odometer_km", "moving_min", "start_rest_v", "end_rest_v", "min_v", "peak_a", "discharged_ah", "discharged_wh", "regen_ah", "regen_wh", "climb_m"},
+	logbook.KindCharge: {"start_rest_v", "end_rest_v", "charged_ah", "charged_wh", "hold_min"},
+	logbook.KindCheck:  {"resistance_mohm", "rest_v", "load_v", "load_a", "group_v"},
+}
+
+// Two records are one event where they lie this near and nothing that was
+// measured differs, and where they lie this far if so many digits agree: a
+// clock in another zone, or the day noted instead of the hour. Common
+// practice, no source.
+const (
+	sameMinutes = 10
+	sameDay     = 26 * time.Hour
+)
+
+// duplicates files pairs of records that seem to be one event, under the later
+// of the two.
+func (a *audit) duplicates() {
+	pairs(a, a.h.Rides)
+	pairs(a, a.h.Charges)
+	pairs(a, a.h.Checks)
+	for i, s := range a.h.Services {
+		for _, o := range a.h.Services[:i] {
+			if o.What == s.What && o.Pack == s.Pack && o.Board == s.Board && o.Passed == s.Passed && o.Until.Equal(s.Until) && o.At.Equal(s.At) {
+				a.duplicate(o, s)
+			}
+		}
+	}
+}
+
+func pairs[T logbook.Record](a *audit, list []T) {
+	for i, r := range list {
+		for _, o := range slices.Backward(list[:i]) {
+			if logbook.AtOf(r).Sub(logbook.AtOf(o)) > sameDay {
+				break
+			}
+			if sameEvent(o, r) {
+				a.duplicate(o, r)
+				break
+			}
+		}
+	}
+}
+
+func (a *audit) duplicate(first, second logbook.Record) {
+	id, other := logbook.HeadOf(second).ID, logbook.HeadOf(first).ID
+	a.add(second, "", codeDuplicate, fmt.Sprintf("seems to be the same event as %s", other), fmt.Sprintf("if so, packwane remove %s", id))
+}
+
+// sameEvent compares two records of one kind, the first not the later.
+func sameEvent(a, b logbook.Record) bool {
+	same, other := 0, 0
+	for _, name := range measuredFields[a.Kind()] {
+		f, ok := logbook.FieldNamed(a.Kind(), name)
+		if !ok || !f.Present(a) || !f.Present(b) {
+			continue
+		}
+		if f.Text(a) == f.Text(b) {
+			same += digits(f.Text(a))
+		} else if !nearly(f, a, b) {
+			other++
+		}
+	}
+	apart := logbook.AtOf(b).Sub(logbook.AtOf(a))
+	switch {
+	case other > 0:
+		return false
+	case apart == 0:
+		return true
+	case apart <= sameMinutes*time.Minute:
+		return same >= 2
+	}
+	const certain = 8 // digits: a few figures of a way that is ridden every day do agree
+	return same >= certain
+}
+
+// nearly reports whether two figures are one, rounded differently.
+func nearly(f logbook.Field, a, b logbook.Record) bool {
+	x, y := f.Number(a), f.Number(b)
+	share := .02
+	switch {
+	case f.Name == "odometer_km":
+		return x.OK && y.OK && math.Abs(x.V-y.V) <= 1
+	case f.Unit == units.Volt:
+		share = .003
+	}
+	return x.OK && y.OK && math.Abs(x.V-y.V) <= share*math.Max(x.V, y.V)
+}
+
+// digits counts the significant digits of a number as it is written.
+func digits(text string) int {
+	n := 0
+	text = strings.TrimLeft(text, "-0.")
+	for _, c := range text {
+		if c >= '0' && c <= '9' {
+			n++
+		}
+	}
+	return n
+}
+
+// containsWord reports whether an id stands in a text as a word of its own.
+func containsWord(text, id string) bool {
+	for _, w := range strings.FieldsFunc(text, func(c rune) bool { return c == ' ' || c == ',' || c == ':' || c == ';' || c == '(' || c == ')' }) {
+		if w == id {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,239 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// What is no further off is a meter's error and not worth a word. Common
+// practice, no source.
+const (
+	smallShare = .08 // of Ah, Wh, km and mohm
+	smallCellV = .03 // V of a cell
+)
+
+// misread explains the figures that the fit put aside, record by record.
+func (a *audit) misread() {
+	if a.fit == nil {
+		return
+	}
+	all := a.fit.Misreadings()
+	for i := 0; i < len(all); {
+		j := i
+		for j < len(all) && all[j].Record == all[i].Record {
+			j++
+		}
+		a.record(all[i:j])
+		i = j
+	}
+}
+
+// record files what was put aside of one record.
+func (a *audit) record(ms []model.Misreading) {
+	r := ms[0].Record
+	var open []model.Misreading
+	for _, m := range ms {
+		f, ok := logbook.FieldNamed(r.Kind(), m.Field)
+		if !ok || a.small(m) {
+			continue
+		}
+		// A figure that the record's own other figures bear out is no slip of
+		// the pen, unless its partner was put aside too.
+		partner := a.partner(r, m.Field)
+		k := a.explain(m.Field, m.Figure, partner, nearSds)
+		if k == nil {
+			k = a.explain(m.Field, m.Figure, m.Expected, m.Surprise)
+		}
+		if k != nil && !(partner > 0 && agree(m.Figure, partner)) {
+			a.add(r, m.Field, k.code, off(m, f)+": "+k.what, "if so, "+k.mend(r, f, k.meant(a, m.Figure)))
+			continue
+		}
+		if m.Field == "distance_km" && partner > 0 && agree(m.Figure, partner) {
+			continue
+		}
+		open = append(open, m)
+	}
+	open = a.missing(r, open)
+	for _, m := range open {
+		f, _ := logbook.FieldNamed(r.Kind(), m.Field)
+		if a.restarted(m, open) {
+			continue
+		}
+		if k := a.unsettled(m); k != nil {
+			a.add(r, m.Field, k.code, off(m, f)+": "+k.what, "if so, "+k.mend(r, f, 0))
+			continue
+		}
+		a.add(r, m.Field, codeUnlike, off(m, f), "look at your notes or the meter's picture of that day; where it cannot be put right, take it out: "+amend(r, m.Field, ""))
+	}
+}
+
+// off says how far a figure is from what is expected.
+func off(m model.Misreading, f logbook.Field) string {
+	return fmt.Sprintf("%s is %s where the rest of the log expects about %s", m.Field, amount(m.Figure, f), amount(m.Expected, f))
+}
+
+func (a *audit) small(m model.Misreading) bool {
+	if strings.HasSuffix(m.Field, "_v") {
+		n := a.series()
+		return n > 0 && math.Abs(m.Figure-m.Expected)/n < smallCellV
+	}
+	return m.Expected > 0 && m.Figure > 0 && math.Abs(math.Log(m.Figure/m.Expected)) < smallShare
+}
+
+// agreeShare is how near two figures of one record must be to bear each other
+// out.
+const agreeShare = .2
+
+func agree(x, y float64) bool { return math.Abs(math.Log(x/y)) < agreeShare }
+
+// mostMissing is how far (in its logarithm) a charge may lie from the expected
+// one for a missing ride to explain it.
+const mostMissing = 1.6
+
+// missing files that a ride or a charge before the record seems not to be
+// logged, where its volts before use say so, or where it took up more than was
+// ridden; it returns what that does not explain.
+func (a *audit) missing(r logbook.Record, ms []model.Misreading) []model.Misreading {
+	low := 0 // 1 the pack was emptier than expected, -1 fuller
+	by := ""
+	for _, m := range ms {
+		charge := r.Kind() == logbook.KindCharge && (m.Field == "charged_ah" || m.Field == "charged_wh")
+		switch {
+		case m.Field == "start_rest_v" || m.Field == "rest_v" && r.Kind() == logbook.KindCheck:
+			low, by = 1, m.Field
+			if m.Figure > m.Expected {
+				low = -1
+			}
+		case charge && low == 0 && m.Figure > m.Expected:
+			low, by = 1, m.Field
+		}
+	}
+	if low == 0 {
+		return ms
+	}
+	var rest, told []model.Misreading
+	for _, m := range ms {
+		emptier := m.Figure < m.Expected
+		if r.Kind() == logbook.KindCharge && strings.HasPrefix(m.Field, "charged_") {
+			emptier = !emptier
+		}
+		explained := math.Abs(math.Log(m.Figure/m.Expected)) < mostMissing && m.Field != "distance_km" && m.Field != "resistance_mohm" && !strings.HasPrefix(m.Field, "discharged_") && emptier == (low > 0)
+		if explained {
+			told = append(told, m)
+		} else {
+			rest = append(rest, m)
+		}
+	}
+	if len(told) == 0 {
+		return rest
+	}
+	by = first(told, by).Field
+	f, _ := logbook.FieldNamed(r.Kind(), by)
+	text := off(first(told, by), f)
+	for _, m := range told {
+		if m.Field != by {
+			g, _ := logbook.FieldNamed(r.Kind(), m.Field)
+			text += fmt.Sprintf(", and %s %s where it expects %s", m.Field, amount(m.Figure, g), amount(m.Expected, g))
+		}
+	}
+	if low > 0 {
+		a.add(r, by, codeNoRide, text+": a ride before it may not be logged", "log that ride as far as you know it; if there was none, take the figure out: "+amend(r, by, ""))
+	} else {
+		a.add(r, by, codeNoCharge, text+": a charge before it may not be logged", "log that charge as far as you know it; if there was none, take the figure out: "+amend(r, by, ""))
+	}
+	return rest
+}
+
+func first(ms []model.Misreading, field string) model.Misreading {
+	for _, m := range ms {
+		if m.Field == field {
+			return m
+		}
+	}
+	return ms[0]
+}
+
+// restarted files a meter that was restarted on the way: Ah or Wh that are
+// short by no factor of a slip, both alike where both are off.
+func (a *audit) restarted(m model.Misreading, ms []model.Misreading) bool {
+	if !counted(m.Field) || m.Expected <= 0 || m.Figure >= m.Expected {
+		return false
+	}
+	share := m.Figure / m.Expected
+	text := fmt.Sprintf("%s is only %.0f %% of what the rest of the log expects", m.Field, 100*share)
+	for _, o := range ms {
+		if o.Field == m.Field || !counted(o.Field) || o.Expected <= 0 {
+			continue
+		}
+		if !agree(o.Figure/o.Expected, share) {
+			return false
+		}
+		if _, told := a.seen[auditKey{m.Record.Kind(), logbook.HeadOf(m.Record).ID, o.Field}]; told {
+			return true // of both already
+		}
+		text += ", and so is " + o.Field
+	}
+	why := ": the meter may have been restarted on the way"
+	if m.Record.Kind() == logbook.KindCharge {
+		why += ", or a charge before it may not be logged"
+	}
+	a.add(m.Record, m.Field, codeRestarted, text+why, "if so, what it counted before is lost: add it where you know it, else take the figure out: "+amend(m.Record, m.Field, ""))
+	return true
+}
+
+func counted(field string) bool {
+	return strings.HasSuffix(field, "_ah") || strings.HasSuffix(field, "_wh")
+}
+
+// unsettled tells volts that were not at rest: too low after a ride, too high
+// after a charge. What is off by more than a tenth has another reason.
+func (a *audit) unsettled(m model.Misreading) *slipKind {
+	if !strings.HasSuffix(m.Field, "_v") || math.Abs(m.Figure/m.Expected-1) > .1 {
+		return nil
+	}
+	low := m.Figure < m.Expected
+	switch r := m.Record.(type) {
+	case *logbook.Ride:
+		switch {
+		case !low || m.Field != "end_rest_v":
+		case r.MinV.OK && m.Figure <= r.MinV.V*1.01, a.dropped(r, m):
+			return kindNamed("read_under_load")
+		default:
+			return kindNamed("read_too_soon")
+		}
+	case *logbook.Charge:
+		if !low && m.Field == "end_rest_v" {
+			return kindNamed("read_too_soon")
+		}
+	}
+	return nil
+}
+
+// Volts that lie so far below what they settle to were rather read under load
+// than soon after: by a share of the drop under the ride's mean current, or by
+// so many volts a cell. Common practice, no source.
+const (
+	droppedShare = .6
+	droppedCellV = .08
+)
+
+// dropped reports whether volts lie about as far below the expected ones as a
+// load pulls them down.
+func (a *audit) dropped(r *logbook.Ride, m model.Misreading) bool {
+	if n := a.series(); n > 0 && (m.Expected-m.Figure)/n >= droppedCellV {
+		return true
+	}
+	hours := logbook.EndOf(r).Sub(r.At).Hours()
+	if !a.fit.Known().Resistance || !(hours > 0) || !r.DischargedAh.OK {
+		return false
+	}
+	if a.ohm == 0 {
+		a.ohm = model.Quantile(a.fit.At(a.h.AsOf).ResistanceMohm, .5) / 1000
+	}
+	drop := a.ohm * r.DischargedAh.V / hours
+	return drop > 0 && m.Expected-m.Figure > droppedShare*drop
+}

@@ -1,0 +1,191 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"packwane/health/law"
+	"packwane/health/logbook"
+	"packwane/health/units"
+)
+
+// amount writes a figure of a field in its own unit.
+func amount(v float64, f logbook.Field) string { return units.Format(v, f.Unit, units.Metric) }
+
+// renamed gives slips that name a unit the code of that slip.
+var renamed = map[string]string{"typed_in_psi": "psi_as_kpa", "typed_in_bar": "bar_as_kpa", "typed_in_fahrenheit": "fahrenheit_as_celsius", "typed_in_pounds": "pounds_as_kg"}
+
+// slips files what logbook.Slips sees in any record of the pack or its boards.
+func (a *audit) slips() {
+	// Seen from the end of the log nothing lies in the future.
+	now := a.h.AsOf
+	odd := a.oddReadings()
+	for _, r := range a.h.Records() {
+		for _, s := range logbook.Slips(a.h, r, now) {
+			if s.Code == "overlaps" && a.overlapTold(r, s) || isOdometer(s.Code) && !odd[logbook.HeadOf(r).ID] {
+				continue // told of the other record
+			}
+			if strings.HasPrefix(s.Code, "voltage_") && a.told(a.h.Pack, "series") {
+				continue // it is the number of groups that is wrong
+			}
+			if strings.HasSuffix(s.Code, "_for_the_energy") && (a.told(r, "discharged_wh") || a.told(r, "discharged_ah")) {
+				continue // it is the energy that is wrong
+			}
+			a.slip(r, s)
+		}
+	}
+}
+
+func isOdometer(code string) bool {
+	return code == "above_a_later_reading" || code == "below_an_earlier_reading" || code == "denied_by_the_odometer" || code == "jumps"
+}
+
+// oddReadings lists the rides whose odometer readings are to be told of: those
+// that the rest denies, and those whose step from a reading that is believed
+// is wrong. Of two that contradict each other it is never the one that is
+// believed.
+func (a *audit) oddReadings() map[string]bool {
+	odd := map[string]bool{}
+	d := &duty{h: a.h}
+	for id := range a.h.Boards {
+		legs := d.legs(id)
+		rides := make([]*logbook.Ride, len(legs))
+		for i, l := range legs {
+			rides[i] = l.ride
+		}
+		before := true // whether the reading before is believed
+		for i, is := range risingReadings(rides) {
+			if rides[i].OdometerKm.OK {
+				odd[rides[i].ID] = !is || before
+				before = is
+			}
+		}
+	}
+	return odd
+}
+
+// overlapTold reports whether an overlap was told of the other record, or the
+// record is a duplicate, which tells it already.
+func (a *audit) overlapTold(r logbook.Record, s logbook.Slip) bool {
+	for _, f := range a.out {
+		if f.Code == codeDuplicate && f.at == r {
+			return true
+		}
+		if f.Code == "overlaps" && containsWord(f.Text, logbook.HeadOf(r).ID) {
+			return true
+		}
+		if f.Code == codeDuplicate && containsWord(f.Text, logbook.HeadOf(r).ID) && containsWord(s.Text, f.Record) {
+			return true
+		}
+	}
+	return false
+}
+
+// slip files one slip, with the value that would fit where a factor leads to
+// one.
+func (a *audit) slip(r logbook.Record, s logbook.Slip) {
+	f, ok := logbook.FieldNamed(r.Kind(), s.Field)
+	if !ok {
+		return
+	}
+	code := s.Code
+	if name, ok := renamed[code]; ok {
+		code = name
+	}
+	text := s.Field + " " + s.Text
+	if s.Value.OK {
+		text = fmt.Sprintf("%s %s %s", s.Field, amount(s.Value.V, f), s.Text)
+	}
+	if code == "fahrenheit_as_celsius" {
+		a.add(r, s.Field, code, text, "if so, "+amend(r, s.Field, shortNumber((s.Value.V-32)/1.8)))
+		return
+	}
+	if k := a.factorInto(r, s); k != nil {
+		a.add(r, s.Field, k.code, text+": "+k.what, "if so, "+k.mend(r, f, k.meant(a, s.Value.V)))
+		return
+	}
+	a.add(r, s.Field, code, text, want(s, f)+"; put it right or take it out: "+amend(r, s.Field, ""))
+}
+
+// want says what would be accepted.
+func want(s logbook.Slip, f logbook.Field) string {
+	switch {
+	case s.Min.OK && s.Max.OK && s.Min == s.Max:
+		return "expected " + amount(s.Min.V, f)
+	case s.Min.OK && s.Max.OK:
+		return "expected " + amount(s.Min.V, f) + " to " + amount(s.Max.V, f)
+	case s.Min.OK:
+		return "expected at least " + amount(s.Min.V, f)
+	case s.Max.OK:
+		return "expected at most " + amount(s.Max.V, f)
+	}
+	return "look at it again"
+}
+
+// factorInto returns the slip whose factor brings a figure to where it would be
+// accepted: near what the record's own other figures tell where they do, else
+// the first of the table that does.
+func (a *audit) factorInto(r logbook.Record, s logbook.Slip) *slipKind {
+	if !s.Value.OK || !s.Min.OK && !s.Max.OK || s.Value.V <= 0 {
+		return nil
+	}
+	if e := a.partner(r, s.Field); e > 0 {
+		return a.explain(s.Field, s.Value.V, e, nearSds)
+	}
+	for i := range slipKinds {
+		k := &slipKinds[i]
+		v := k.meant(a, s.Value.V)
+		if k.lost || !k.suits(s.Field) || v <= 0 || s.Max.OK && v > s.Max.V || s.Min.OK && v < s.Min.V {
+			continue
+		}
+		if !s.Min.OK && v < s.Max.V/20 || !s.Max.OK && v > s.Min.V*20 {
+			continue // accepted, but hardly what was meant
+		}
+		return k
+	}
+	return nil
+}
+
+// The volts of a cell at rest after a full charge lie this near its full
+// volts; lfp settles further down. Common practice, no source.
+const (
+	fullAbove = .04
+	fullBelow = .25
+	fullLfp   = .45
+)
+
+// cellCount holds the volts after full charges against the number of series
+// groups: where half of them cannot be, the number is wrong.
+func (a *audit) cellCount() {
+	p := a.h.Pack
+	var v []float64
+	for _, c := range a.h.Charges {
+		if c.Full == logbook.Yes && c.EndRestV.OK {
+			v = append(v, c.EndRestV.V)
+		}
+	}
+	const few = 2
+	n := a.series()
+	if len(v) < few || n == 0 {
+		return
+	}
+	chem, _ := law.ChemistryNamed(p.Chemistry)
+	full := p.CellFullV.Or(chem.FullV)
+	below := fullBelow
+	if chem.Name == "lfp" {
+		below = fullLfp
+	}
+	mid := middle(v)
+	if cell := mid / n; cell <= full+fullAbove && cell >= full-below {
+		return
+	}
+	text := fmt.Sprintf("series is %g, but after full charges the pack rests at %.3g V, which is %.3g V a cell", n, mid, mid/n)
+	usual := full - .03 // how far cells settle
+	if chem.Name == "lfp" {
+		usual = full - .25
+	}
+	if m := math.Round(mid / usual); m >= 1 && m != n && mid/m <= full+fullAbove && mid/m >= full-below {
+		a.add(p, "series", codeCellCount, text, "if its groups were miscounted, "+amend(p, "series", logbook.FormatNumber(m)))
+	}
+}
