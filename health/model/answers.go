@@ -92,7 +92,7 @@ func (fit *Fit) lnCAhead(d *draw, a age) float64 {
 		then, _ := d.fade.lnC(max(a.cycles, cycles), max(a.years, years))
 		further = then - now
 	}
-	away := max(a.cycles-cycles, 0)/math.Exp(fit.mix.prior.mean[1]) + max(a.years-years, 0)/10
+	away := max(a.cycles-cycles, 0)/fit.mix.life + max(a.years-years, 0)/10
 	keep := math.Exp(-away / wanderAge)
 	return now + further*math.Exp(paceSd*d.pace) + d.left*keep + wanderSd*math.Sqrt(1-keep*keep)*d.wander
 }

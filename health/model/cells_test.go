@@ -129,7 +129,7 @@ func TestTryCells(t *testing.T) {
 				}
 			}
 			lib = append(lib, squareRoot)
-			fit := fitWith(c.log(part*life, 1), lib)
+			fit := fitWith(c.log(part*life, 1), lib, nil)
 			cyc, _ := fit.EndOfLife(.8)
 			trueEfc := 0.0
 			for k := 1.0; k <= life; k++ {

@@ -45,22 +45,31 @@ type draw struct {
 	test   [3]float64 // standard normals of one test's scatter: capacity, meter, road
 }
 
-// FitHistory fits the model to one history. siblings are the fades of other
-// packs of the rider with the same cells. The result depends on its arguments
-// alone.
-func FitHistory(h *logbook.History, siblings []law.Shape) *Fit {
-	library := append(slices.Clone(law.Shapes), squareRoot)
-	return fitWith(h, append(library, siblings...))
+// FitHistory fits the model to one history. siblings are what fits of other
+// packs of the rider with the same cells showed of their fades, each from its
+// own history alone. The result depends on the arguments alone.
+func FitHistory(h *logbook.History, siblings []Sibling) *Fit {
+	return fitWith(h, library(), siblings)
 }
 
+// library lists the shapes that every pack's fade may follow.
+func library() []law.Shape { return append(slices.Clone(law.Shapes), squareRoot) }
+
 // fitWith fits with a library of shapes of the caller's choice.
-func fitWith(h *logbook.History, shapes []law.Shape) *Fit {
+func fitWith(h *logbook.History, shapes []law.Shape, siblings []Sibling) *Fit {
 	m := prepare(h)
 	fit := &Fit{m: m, f: newFitter(m)}
 	fit.settle()
-	fit.weighFades(shapes)
-	fit.draw(DefaultDraws)
+	fit.finish(shapes, siblings)
 	return fit
+}
+
+// finish reads the draws off the mode: all that a kept fit does not keep.
+func (fit *Fit) finish(shapes []law.Shape, siblings []Sibling) {
+	fit.f.p.base(fit.z)
+	fit.addThrough()
+	fit.weighFades(shapes, siblings)
+	fit.draw(DefaultDraws)
 }
 
 // settle finds the mode, then estimates the noises and puts aside the
@@ -87,6 +96,11 @@ func (fit *Fit) settle() {
 			break
 		}
 	}
+}
+
+// addThrough works out the gross charge taken out by the end of each event.
+func (fit *Fit) addThrough() {
+	f := fit.f
 	fit.through = make([]float64, len(fit.m.events))
 	for i := range fit.m.events {
 		if i+1 < len(fit.m.events) {
@@ -137,10 +151,14 @@ func (f *fitter) rescale() bool {
 		s2 = max(s2-median(other), square(.2*prior))
 		return math.Sqrt((n*s2 + priorReadings*prior*prior) / (n + priorReadings))
 	}
-	was := m.scale
-	m.scale.consumption = estimate(was.consumption, priorScales.consumption, road, roadOther)
-	m.scale.limit = estimate(was.limit, priorScales.limit, limit, limitOther)
-	return math.Abs(math.Log(m.scale.consumption/was.consumption)) > .1 || math.Abs(math.Log(m.scale.limit/was.limit)) > .1
+	now := m.scale
+	now.consumption = estimate(now.consumption, priorScales.consumption, road, roadOther)
+	now.limit = estimate(now.limit, priorScales.limit, limit, limitOther)
+	if math.Abs(math.Log(now.consumption/m.scale.consumption)) < .1 && math.Abs(math.Log(now.limit/m.scale.limit)) < .1 {
+		return false
+	}
+	m.scale = now
+	return true
 }
 
 // conditional parts the precision at the mode into the knots and the rest.
@@ -189,7 +207,7 @@ func (c *conditional) split(knots int) (knotPrecision *mat.SymDense) {
 }
 
 // weighFades turns the knots' likelihood into the mixture over fades.
-func (fit *Fit) weighFades(shapes []law.Shape) {
+func (fit *Fit) weighFades(shapes []law.Shape, siblings []Sibling) {
 	m := fit.m
 	nk := len(m.knots)
 	precision := fit.order.split(nk)
@@ -213,7 +231,8 @@ func (fit *Fit) weighFades(shapes []law.Shape) {
 			e.h[i] += e.l.At(i, j) * m.params[numScalars+j].mean
 		}
 	}
-	fit.mix = weigh(e, m.fadePrior(), m.chem.Name, shapes)
+	own := m.fadePrior()
+	fit.mix = weigh(e, math.Exp(own.mean[1]), candidates(own, m.chem.Name, shapes, siblings))
 }
 
 // ageOfKnot returns the cycles (of the rated capacity) and years in service
@@ -297,7 +316,7 @@ func (mix *mixture) sample(u float64, rng *rand.Rand) fade {
 	step := gaussian(&c.chol, 4, rng)
 	at := f.numbers()
 	for a := range 4 {
-		at[a] += min(max(step[a], -4*mix.prior.sd[a]), 4*mix.prior.sd[a])
+		at[a] += min(max(step[a], -4*c.prior.sd[a]), 4*c.prior.sd[a])
 	}
 	f.set(at)
 	last := len(mix.e.cycles) - 1

@@ -163,9 +163,44 @@ func (e *evidence) departure(life float64) *mat.SymDense {
 	return d
 }
 
-// component is one shape's part of the mixture.
+// candidate is one shape that a pack's fade may follow, with the prior of its
+// numbers and its weight before the evidence.
+type candidate struct {
+	shape  *law.Shape
+	prior  fadePrior
+	weight float64
+}
+
+// candidates lists the shapes with their weights: families share theirs among
+// their cells, those of the pack's own chemistry count double, and siblings,
+// cells of the same make in the same hands, together twice as much as all the
+// rest.
+func candidates(prior fadePrior, chemistry string, shapes []law.Shape, siblings []Sibling) []candidate {
+	size := map[string]int{}
+	for i := range shapes {
+		size[shapes[i].Family]++
+	}
+	var out []candidate
+	total := 0.0
+	for i := range shapes {
+		w := 1 / float64(size[shapes[i].Family])
+		if shapes[i].Chemistry == chemistry {
+			w *= 2
+		}
+		total += w
+		out = append(out, candidate{&shapes[i], prior, w})
+	}
+	for i := range siblings {
+		s := &siblings[i]
+		out = append(out, candidate{&s.Shape, s.prior(prior), 2 * total / float64(len(siblings))})
+	}
+	return out
+}
+
+// component is one candidate's part of the mixture.
 type component struct {
-	fade     fade         // at its mode
+	fade     fade // at its mode
+	prior    fadePrior
 	chol     mat.Cholesky // of the precision of its four numbers
 	lnWeight float64
 }
@@ -173,19 +208,18 @@ type component struct {
 // mixture is the posterior over fades.
 type mixture struct {
 	e       *evidence
-	prior   fadePrior
+	life    float64
 	parts   []component
 	dInv    *mat.SymDense // inverse of the departures' covariance
 	m       mat.Cholesky  // of l + dInv
 	lnTotal float64
 }
 
-// weigh fits every shape to the evidence and weighs it. Families share their
-// weight among their cells; those of the pack's own chemistry count double.
-func weigh(e *evidence, prior fadePrior, chemistry string, shapes []law.Shape) *mixture {
-	mix := &mixture{e: e, prior: prior}
+// weigh fits every candidate to the evidence and weighs it; life is the scale
+// of age, in cycles, over which a pack departs from any fade.
+func weigh(e *evidence, life float64, list []candidate) *mixture {
+	mix := &mixture{e: e, life: life}
 	n := len(e.cycles)
-	life := math.Exp(prior.mean[1])
 	d := e.departure(life)
 	var dc mat.Cholesky
 	if !dc.Factorize(d) {
@@ -207,18 +241,10 @@ func weigh(e *evidence, prior fadePrior, chemistry string, shapes []law.Shape) *
 	q.Sub(mix.dInv, &q)
 	v := mat.NewVecDense(n, nil)
 	v.MulVec(mInvD.T(), mat.NewVecDense(n, e.h))
-	size := map[string]int{}
-	for i := range shapes {
-		size[shapes[i].Family]++
-	}
 	best := math.Inf(-1)
-	for i := range shapes {
-		w := 1 / float64(size[shapes[i].Family])
-		if shapes[i].Chemistry == chemistry {
-			w *= 2
-		}
-		c := mix.fit(&shapes[i], &q, v)
-		c.lnWeight += math.Log(w)
+	for _, l := range list {
+		c := mix.fit(l, &q, v)
+		c.lnWeight += math.Log(l.weight)
 		best = max(best, c.lnWeight)
 		mix.parts = append(mix.parts, c)
 	}
@@ -245,7 +271,7 @@ func (f *fade) set(v [4]float64) { f.lnC0, f.lnN, f.lnWarp, f.lnB = v[0], v[1], 
 
 // objective returns the log posterior of a fade, its gradient and the
 // Gauss-Newton precision.
-func (mix *mixture) objective(f *fade, q *mat.Dense, v *mat.VecDense) (lp float64, g [4]float64, h [4][4]float64) {
+func (mix *mixture) objective(f *fade, prior *fadePrior, q *mat.Dense, v *mat.VecDense) (lp float64, g [4]float64, h [4][4]float64) {
 	n := len(mix.e.cycles)
 	value := make([]float64, n)
 	slope := make([][4]float64, n)
@@ -254,10 +280,10 @@ func (mix *mixture) objective(f *fade, q *mat.Dense, v *mat.VecDense) (lp float6
 	}
 	at := f.numbers()
 	for a := range 4 {
-		z := (at[a] - mix.prior.mean[a]) / mix.prior.sd[a]
+		z := (at[a] - prior.mean[a]) / prior.sd[a]
 		lp -= z * z / 2
-		g[a] = -z / mix.prior.sd[a]
-		h[a][a] = 1 / square(mix.prior.sd[a])
+		g[a] = -z / prior.sd[a]
+		h[a][a] = 1 / square(prior.sd[a])
 	}
 	for i := range n {
 		qf := 0.0
@@ -283,15 +309,16 @@ func (mix *mixture) objective(f *fade, q *mat.Dense, v *mat.VecDense) (lp float6
 // fit finds the mode of one shape's four numbers by damped Newton steps from
 // a few starting lives, and the logarithm of its share of the evidence by
 // Laplace's approximation.
-func (mix *mixture) fit(shape *law.Shape, q *mat.Dense, v *mat.VecDense) component {
+func (mix *mixture) fit(l candidate, q *mat.Dense, v *mat.VecDense) component {
+	prior := &l.prior
 	var best component
 	bestLp := math.Inf(-1)
 	for _, start := range []float64{-1, 0, 1} {
-		f := fade{shape: shape, q: mix.prior.q}
-		at := mix.prior.mean
-		at[1] += start * mix.prior.sd[1]
+		f := fade{shape: l.shape, q: prior.q}
+		at := prior.mean
+		at[1] += start * prior.sd[1]
 		f.set(at)
-		lp, g, h := mix.objective(&f, q, v)
+		lp, g, h := mix.objective(&f, prior, q, v)
 		damp := 1e-3
 		for range 40 {
 			step, ok := solve4(h, g, damp)
@@ -305,10 +332,10 @@ func (mix *mixture) fit(shape *law.Shape, q *mat.Dense, v *mat.VecDense) compone
 			for a := range 4 {
 				s := min(max(step[a], -.7), .7)
 				next[a] += s
-				biggest = max(biggest, math.Abs(s)/mix.prior.sd[a])
+				biggest = max(biggest, math.Abs(s)/prior.sd[a])
 			}
 			trial.set(next)
-			if tlp, tg, th := mix.objective(&trial, q, v); tlp >= lp {
+			if tlp, tg, th := mix.objective(&trial, prior, q, v); tlp >= lp {
 				f, lp, g, h = trial, tlp, tg, th
 				damp = max(damp/10, 1e-9)
 				if biggest < 1e-3 {
@@ -320,7 +347,7 @@ func (mix *mixture) fit(shape *law.Shape, q *mat.Dense, v *mat.VecDense) compone
 		}
 		if lp > bestLp {
 			bestLp = lp
-			best = component{fade: f}
+			best = component{fade: f, prior: l.prior}
 			sym := mat.NewSymDense(4, nil)
 			for a := range 4 {
 				for b := a; b < 4; b++ {

@@ -252,7 +252,7 @@ func (p *pass) rest(e *event, st *state) {
 // usualTrip is a ride in the usual conditions of the log.
 func (m *machine) usualTrip() law.Trip {
 	u := &m.usual
-	mass, _, _ := m.boardAt(m.h.Pack.Board, m.nowDay)
+	mass, _, _ := m.boardAt(m.h.Pack.Board, m.lastDay)
 	return law.Trip{MassKg: orNum(mass, typicalBoardKg) + u.riderKg, LogPressure: u.logPressure, AirC: m.season.mean, SpeedMs: u.speedMs, CrossRoundMs: u.roundWindMs, StandingSPerM: 1 / u.speedMs}
 }
 
