@@ -7,8 +7,9 @@ import (
 	"packwane/health/logbook"
 )
 
-// document is a Summary as JSON: null for what is not known.
-type document struct {
+// Document is a Summary as one JSON document: null for what is not known, and
+// lists that are never null.
+type Document struct {
 	Start          *time.Time    `json:"start"`
 	End            *time.Time    `json:"end"`
 	DistanceKm     *float64      `json:"distance_km"`
@@ -28,10 +29,9 @@ type document struct {
 	Warnings       []Warning     `json:"warnings"`
 }
 
-// MarshalJSON writes the figures under the names of the records, null where
-// they are not known, and lists that are never null.
-func (s *Summary) MarshalJSON() ([]byte, error) {
-	d := document{
+// Document returns the figures under the names of the records.
+func (s *Summary) Document() Document {
+	d := Document{
 		Start: timeOrNull(s.Start), End: timeOrNull(s.End),
 		DistanceKm: orNull(s.DistanceKm), MovingSpeedKmh: orNull(s.MovingSpeedKmh),
 		MovingMin: orNull(s.MovingMin), StoppedMin: orNull(s.StoppedMin),
@@ -44,8 +44,11 @@ func (s *Summary) MarshalJSON() ([]byte, error) {
 	if s.Shape != "" {
 		d.Shape = &s.Shape
 	}
-	return json.Marshal(d)
+	return d
 }
+
+// MarshalJSON writes the Document.
+func (s *Summary) MarshalJSON() ([]byte, error) { return json.Marshal(s.Document()) }
 
 func orNull(n logbook.Num) *float64 {
 	if !n.OK {

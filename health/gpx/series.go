@@ -1,5 +1,7 @@
 package gpx
 
+import "slices"
+
 // SeriesPoint is the mean speed over one piece of the way, stops left out.
 type SeriesPoint struct {
 	FromKm   float64 `json:"from_km"`
@@ -62,9 +64,15 @@ func (s *series) open() {
 
 // points returns the speeds; nil where there are no times.
 func (s *series) points() []SeriesPoint {
+	pieces := slices.Clone(s.pieces)
+	if n := len(pieces); n > 1 && pieces[n-1].metres < s.everyM/4 {
+		pieces[n-2].metres += pieces[n-1].metres // too short to tell a speed
+		pieces[n-2].s += pieces[n-1].s
+		pieces = pieces[:n-1]
+	}
 	var out []SeriesPoint
 	at := 0.0
-	for _, p := range s.pieces {
+	for _, p := range pieces {
 		if p.s > 0 {
 			out = append(out, SeriesPoint{at / 1000, (at + p.metres) / 1000, p.metres / p.s * 3.6})
 		}

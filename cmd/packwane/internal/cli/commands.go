@@ -28,6 +28,7 @@ func addCommands(root *cobra.Command, a *app) {
 		newOutlook(a),
 		newHindcast(a),
 		newChart(a),
+		newTrack(a),
 	)
 	plainUse(root)
 }

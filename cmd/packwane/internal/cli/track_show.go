@@ -1,0 +1,152 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"packwane/charts"
+	"packwane/cmd/packwane/internal/pictures"
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/gpx"
+	"packwane/health/logbook"
+	"packwane/health/report"
+	"packwane/health/units"
+)
+
+// drawPace writes the picture of the speed.
+func (a *app) drawPace(s *gpx.Summary, who typed.Rider, name, format string) error {
+	render := charts.WritePNG
+	if format == "svg" {
+		render = charts.WriteSVG
+	}
+	return a.writeOutput(name, func(w io.Writer) error {
+		return render(w, pictures.Pace(s, who.System), charts.Options{Size: charts.Screen()})
+	})
+}
+
+// trackJSON is the document of track.
+type trackJSON struct {
+	gpx.Document
+	Record  *stored    `json:"record,omitempty"`
+	Changed *bool      `json:"changed,omitempty"` // false where the store held the very same
+	Filled  []string   `json:"filled,omitempty"`
+	Kept    []gpx.Kept `json:"kept,omitempty"`
+	Slips   []slipJSON `json:"slips,omitempty"`
+}
+
+func (a *app) showTrack(s *gpx.Summary, on *trackOn, k *keptTrack, file string) error {
+	if a.json {
+		return a.printJSON(trackDocument(s, k))
+	}
+	if err := a.showFigures(s, on.who, file); err != nil || k == nil {
+		return err
+	}
+	verb := "logged"
+	if on.ride != nil {
+		verb = "amended"
+	}
+	if k.d.known {
+		verb = k.d.same
+	}
+	fmt.Fprintln(a.streams.Out)
+	if err := a.showKept(k.d, verb); err != nil {
+		return err
+	}
+	for _, o := range k.other {
+		f, _ := logbook.FieldNamed(logbook.KindRide, o.Field)
+		words := fmt.Sprintf("%s stays as logged, %s; the track says %s", typed.Label(f), shown(f, o.Has, on.who), shown(f, o.Track, on.who))
+		if _, err := fmt.Fprint(a.streams.Out, wrap("  ", words, a.streams.width())); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// shown writes the text of a field, as in a CSV cell, in the rider's units.
+func shown(f logbook.Field, text string, who typed.Rider) string {
+	r := &logbook.Ride{}
+	if err := f.SetText(r, text); err != nil {
+		return text
+	}
+	return typed.Show(f, r, who)
+}
+
+func trackDocument(s *gpx.Summary, k *keptTrack) trackJSON {
+	doc := trackJSON{Document: s.Document()}
+	if k == nil {
+		return doc
+	}
+	changed := !k.d.known
+	doc.Record, doc.Changed, doc.Filled, doc.Kept = &stored{k.d.record}, &changed, k.filled, k.other
+	for _, slip := range k.d.slips {
+		doc.Slips = append(doc.Slips, slipJSON{slip.Field, slip.Code, slipWords(slip, k.d.record, k.d.who)})
+	}
+	return doc
+}
+
+// trackDecimals is how many decimals a receiver can mean.
+var trackDecimals = map[units.Unit]int{units.Km: 2, units.Kmh: 1, units.Min: 1}
+
+// showFigures prints what the track tells.
+func (a *app) showFigures(s *gpx.Summary, who typed.Rider, file string) error {
+	var list []report.Warning
+	for _, w := range s.Warnings {
+		list = append(list, report.Warning{Code: w.Code, Text: w.Text})
+	}
+	f := newFigures(who.System, list)
+	measured := func(label string, n logbook.Num, u units.Unit, codes ...string) *figureLine {
+		l := figureLine{label: label, value: unknown, texts: f.texts(codes)}
+		if n.OK {
+			v, symbol := units.In(n.V, u, who.System)
+			l.value, l.symbol = strconv.FormatFloat(v, 'f', trackDecimals[u], 64), symbol
+		}
+		return f.add(l)
+	}
+	f.head("The way")
+	measured("distance", s.DistanceKm, units.Km, "too_short", "noisy")
+	measured("climb", s.ClimbM, units.Metre, "no_elevation", "climb_uncertain")
+	measured("descent", s.DescentM, units.Metre, "no_elevation")
+	if s.HeadwindKmh.OK {
+		measured("headwind, mean", s.HeadwindKmh, units.Kmh)
+	}
+	if s.Shape != "" {
+		f.add(figureLine{label: "shape", value: strings.ReplaceAll(s.Shape, "_", " ")})
+	}
+	f.head("The riding")
+	measured("speed on the move", s.MovingSpeedKmh, units.Kmh, "no_times")
+	measured("its deviation", s.SpeedSdKmh, units.Kmh, "no_times").piped = "standard deviation of the speed"
+	steady := figureLine{label: "steady", value: unknown, texts: f.texts([]string{"no_times"})}
+	if s.SteadyShare.OK {
+		steady.value, steady.symbol = fmt.Sprintf("%.0f", 100*s.SteadyShare.V), "%"
+		steady.remark = "of the time within " + pictures.SpeedText(s.WithinKmh, who.System) + " of " + pictures.SpeedText(s.TargetKmh.V, who.System)
+	}
+	f.add(steady)
+	measured("on the move", s.MovingMin, units.Min, "no_times")
+	stopped := measured("at rest", s.StoppedMin, units.Min, "no_times")
+	if n := len(s.Stops); n > 0 {
+		stopped.remark = plural(n, "stop")
+	}
+	if a.streams.OutTerminal {
+		a.drawSpeeds(f, s)
+		when := ""
+		if !s.Start.IsZero() {
+			when = ", " + units.FormatTime(s.Start.In(a.now.Location()), a.now)
+		}
+		fmt.Fprintln(a.streams.Out, a.ink().head(clean(file))+when)
+	}
+	return a.writeFigures(f, a.streams.OutTerminal)
+}
+
+// drawSpeeds adds a small picture of the speed over the distance.
+func (a *app) drawSpeeds(f *figures, s *gpx.Summary) {
+	if len(s.Series) < 4 {
+		return
+	}
+	var v []float64
+	for _, p := range s.Series {
+		v = append(v, p.SpeedKmh)
+	}
+	f.draw("speed over the way", units.Spark(units.Shrink(v, sparkColumns)))
+}
