@@ -121,6 +121,7 @@ func (p *plan) carryOut(v *view, w writer) error {
 		if err := w.write(t, p.ops[t].all()); err != nil {
 			return err
 		}
+		p.ops[t].close()
 	}
 	if err := p.sums(v, w.sums()); err != nil {
 		return err

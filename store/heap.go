@@ -9,7 +9,7 @@ import (
 
 // memoryLimit is how many bytes a heap or a sorter keeps in memory before it
 // turns to a temporary file.
-var memoryLimit = 32 << 20
+var memoryLimit = 16 << 20
 
 // ref is where something stands in a heap.
 type ref struct {

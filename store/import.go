@@ -50,7 +50,7 @@ func Import(path string, entries iter.Seq2[logbook.Entry, error], why string, no
 	return sum, err
 }
 
-// ImportStaged imports what was staged (see Import).
+// ImportStaged imports what was staged (see Import), once.
 func (s *Store) ImportStaged(st *Staged, why string, now time.Time) (Summary, error) {
 	var sum Summary
 	err := s.act(Action{Op: OpImport, Why: why, At: now}, st.heap, func(p *plan) error {
@@ -94,6 +94,7 @@ func (j *join) run() error {
 	if err := j.record(id, revs); err != nil {
 		return err
 	}
+	j.st.ids.close()
 	if err := j.references(); err != nil {
 		return err
 	}

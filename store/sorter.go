@@ -213,4 +213,8 @@ func (r *run) before(o *run) bool {
 	return r.order < o.order
 }
 
-func (s *sorter) close() { closeSpill(s.file) }
+// close removes the file and lets the memory go. The sorter is empty then.
+func (s *sorter) close() {
+	closeSpill(s.file)
+	*s = sorter{near: s.near}
+}

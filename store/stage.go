@@ -34,7 +34,7 @@ type mention struct {
 	field string
 }
 
-// Stage reads entries to their end. It keeps some 32 MiB of records and as
+// Stage reads entries to their end. It keeps some 16 MiB of records and as
 // much of ids in memory and the rest in temporary files beside the store at
 // path. The first error of entries, or the first record that is not valid,
 // ends it. Close the result.
