@@ -11,17 +11,18 @@ type binner struct {
 	sv, si     float64
 	minV, maxV float64
 	minI, maxI float64
-	last       bool // there is one before it
-	lastT      float64
-	lastV      float64
-	lastI      float64
 	t          float64
+
+	seen  int // means in a row before it, up to lags
+	lastT float64
+	lastV float64
+	lastI [lags]float64 // the latest first
 }
 
 // farBins is how many seconds two means may lie apart to be compared.
 const farBins = 35.0
 
-func (b *binner) cut() { b.last, b.n = false, 0 }
+func (b *binner) cut() { b.seen, b.n = 0, 0 }
 
 func (b *binner) add(c *cursor, w *window) {
 	if index := math.Floor(c.pt / windowS); index != b.index || b.n == 0 {
@@ -39,16 +40,26 @@ func (b *binner) add(c *cursor, w *window) {
 	b.t = c.pt
 }
 
-// flush compares the mean that is complete with the one before it.
+// flush compares the mean that is complete with those before it.
 func (b *binner) flush(c *cursor) {
 	if b.n == 0 {
 		return
 	}
 	v, i := b.sv/float64(b.n), b.si/float64(b.n)
-	still := c.stuck.see(c, b)
-	if b.last && b.t-b.lastT <= farBins && !still {
-		c.st.ohms.add(i-b.lastI, v-b.lastV)
+	if c.stuck.see(c, b) || b.t-b.lastT > farBins {
+		b.seen = 0
 	}
-	b.last, b.lastT, b.lastV, b.lastI = !still, b.t, v, i
+	if b.seen == lags {
+		var x [lags]float64
+		newer := i
+		for k, older := range b.lastI {
+			x[k] = newer - older
+			newer = older
+		}
+		c.st.ohms.add(&x, v-b.lastV)
+	}
+	copy(b.lastI[1:], b.lastI[:])
+	b.lastT, b.lastV, b.lastI[0] = b.t, v, i
+	b.seen = min(b.seen+1, lags)
 	b.n = 0
 }

@@ -96,9 +96,7 @@ func (c *cursor) consume(b *batch) error {
 		if dt < sparseRows && i > c.lo && i < c.hi && t < c.w.end && di < c.stepNow && di > -c.stepNow && c.class != 0 && c.w.rows < c.windowRows && !c.meanCurrent {
 			c.w.q += 0.5 * (c.pi + i) * dt
 			c.w.e += 0.5 * (c.pv*c.pi + v*i) * dt
-			bend := dt * (di - c.pdi)
-			c.w.spacing.lin += bend
-			c.w.spacing.sq += bend * bend
+			c.w.spacing.bend(di, c.pdi, dt)
 			c.w.see(v, i, dt)
 			c.pt, c.pv, c.pi, c.pdi = t, v, i, di
 			c.line = 0
@@ -186,14 +184,12 @@ func (c *cursor) step(t, v, i float64) {
 	case how == ruleLater && !c.meanCurrent:
 		c.w.spacing.jump(di, dt)
 	case how == ruleLine && dt > 0:
-		bend := dt * (di - c.pdi)
-		c.w.spacing.lin += bend
-		c.w.spacing.sq += bend * bend
+		c.w.spacing.bend(di, c.pdi, dt)
 	}
 	c.steps.see(c, t, v, i, math.Abs(di) >= c.stepOn)
 	c.w.see(v, i, dt)
-	if dt > 0 {
-		c.pdi = di
+	if c.pdi = di; how != ruleLine {
+		c.pdi = 0
 	}
 	c.pt, c.pv, c.pi = t, v, i
 	if a := math.Abs(i); a > c.peakI {

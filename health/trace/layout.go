@@ -29,7 +29,6 @@ type layout struct {
 	meanCurrent bool   // the current is the mean since the row before
 	sumGroups   bool   // there is no column of the pack's voltage: the groups are added up
 	channel     []byte // the one channel that is read; nil where all rows are
-	directional bool   // the state says which way the current flows
 	notes       []Warning
 }
 
@@ -290,15 +289,14 @@ func (l *layout) missing(r Role) error {
 	return &InputError{Row: int64(l.headerRow), Want: fmt.Sprintf("no column could be the %s: want %s= in the map; %s", r, r, l.wantColumns())}
 }
 
-// chooseState takes a column of words that say which way the current flows,
-// where the current itself never does.
+// chooseState takes a column of words that may say which way the current
+// flows, where the current itself does not: it is never negative.
 func (l *layout) chooseState(taken map[int]bool) {
 	current := l.column(Current)
 	if current < 0 {
 		return
 	}
 	if l.column(State) >= 0 {
-		l.directional = true
 		return
 	}
 	for _, row := range l.sample {
@@ -307,17 +305,12 @@ func (l *layout) chooseState(taken map[int]bool) {
 		}
 	}
 	for i, c := range l.labels {
-		if taken[i] || c.quantity != qState && !c.has("step", "type") {
+		cells := l.sampleCells(i)
+		if taken[i] || c.quantity != qState && !c.has("step", "type") || len(cells) == 0 || kindOfCell(cells[0], l.point) != cellText {
 			continue
 		}
-		for _, row := range l.sample {
-			if i < len(row) && directionOf(row[i]) != 0 {
-				l.take(State, i, "", taken)
-				l.directional = true
-				l.note("direction_from_state", "the current has no sign: column %q says whether it charges or discharges", l.name(i))
-				return
-			}
-		}
+		l.take(State, i, "", taken)
+		return
 	}
 }
 

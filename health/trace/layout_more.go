@@ -146,7 +146,7 @@ func (l *layout) preferMean(index int, taken map[int]bool) int {
 		rest := slices.DeleteFunc(slices.Clone(c.words), func(w string) bool { return slices.Contains(meanWords, w) })
 		a, _ := affineOf(Current, c.unit)
 		b, _ := affineOf(Current, l.labels[index].unit)
-		if !slices.Equal(rest, l.labels[index].words) || a != b || !alike(l.numbers(index), l.numbers(i)) {
+		if !slices.Equal(rest, l.labels[index].words) || a.to(1) != b.to(1) || !alike(l.numbers(index), l.numbers(i)) {
 			continue
 		}
 		l.note("mean_current", "column %q, the mean since the row before, is read as the current: rows are %s s apart (current=%q in the map takes the other)", l.name(i), brief(l.spacing()), l.name(index))

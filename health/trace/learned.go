@@ -20,8 +20,8 @@ type Resistance struct {
 	ErrorPct float64  `json:"error_pct"`
 	How      string   `json:"how"` // step or regression
 	Seconds  float64  `json:"pulse_s"`
-	FromA    float64  `json:"from_a"` // of a step; positive charges
-	ToA      float64  `json:"to_a"`
+	FromA    *float64 `json:"from_a,omitempty"` // of a step; positive charges
+	ToA      *float64 `json:"to_a,omitempty"`
 	RestV    *float64 `json:"rest_v,omitempty"` // before a step out of rest
 	PackC    *float64 `json:"pack_c,omitempty"`
 	At       string   `json:"at"`
@@ -58,7 +58,7 @@ type PowerAt struct {
 // What is enough to learn from.
 const (
 	enoughRestS   = 600.0 // rested so long, a voltage says where the pack stands
-	mostOhmsError = 0.1   // relative: a regression beyond it says nothing
+	mostOhmsError = 0.05  // relative: a regression beyond it says nothing
 	leastOhmsN    = 30
 	leastPowerS   = 30.0
 )
@@ -73,8 +73,9 @@ func (r *reading) learn() {
 		if ohms <= 0 {
 			continue
 		}
+		from, to := round(p.baseI*sign), round(p.loadI*sign)
 		m := Resistance{Mohm: roundTo(ohms*1e3, 5), ErrorPct: roundTo(100*r.pulseError(p), 2), How: "step", Seconds: roundTo(p.seconds, 4),
-			FromA: round(p.baseI * sign), ToA: round(p.loadI * sign), At: logbook.FormatTime(r.cal.at(p.t, p.leg)), Row: p.line}
+			FromA: &from, ToA: &to, At: logbook.FormatTime(r.cal.at(p.t, p.leg)), Row: p.line}
 		if math.Abs(p.baseI) < r.cur.idleOn {
 			v := round(p.baseV)
 			m.RestV = &v
@@ -102,13 +103,12 @@ func (r *reading) pulseError(p pulse) float64 {
 // ohmsOf returns the resistance over about 10 s by regression of the voltage
 // on the current in a ride.
 func (r *reading) ohmsOf(p *piece) (ohms, relError float64, ok bool) {
-	b, ok := p.ohms.slope()
-	b *= float64(r.sign)
-	if !ok || p.kind != Riding || p.ohms.n < leastOhmsN || b <= 0 {
+	ohms, e, ok := p.ohms.ohms()
+	ohms *= float64(r.sign)
+	if !ok || p.kind != Riding || ohms <= 0 {
 		return 0, 0, false
 	}
-	e := p.ohms.slopeError() / b
-	return b, e, e <= mostOhmsError
+	return ohms, e / ohms, e <= mostOhmsError*ohms
 }
 
 func (r *reading) learnOhms(p *piece) {

@@ -89,6 +89,9 @@ func Read(ctx context.Context, r io.Reader, opts Options, progress func(rows, by
 	p := o.lay.newPlan(o.headerLine(), opts.SkipBad)
 	rd.cur.use(p)
 	err = p.run(ctx, o.src, o.rows, int64(o.lay.firstRow), workers, func(b *batch) error {
+		if b.directed {
+			rd.signs.declare()
+		}
 		if err := rd.cur.consume(b); err != nil {
 			return err
 		}
@@ -105,12 +108,12 @@ func Read(ctx context.Context, r io.Reader, opts Options, progress func(rows, by
 
 func newReading(o *opened, opts Options) *reading {
 	l := o.lay
-	rd := &reading{opts: opts, lay: l, segs: &segmenter{fullAs: capacityOf(opts.Pack) * 3600}, res: &Result{}}
+	rd := &reading{opts: opts, lay: l, segs: &segmenter{fullAs: capacityOf(opts.Pack) * 3600}, res: &Result{Proposal: o.proposal()}}
 	c := &cursor{lay: l, seen: findings{lay: l}, meanCurrent: l.meanCurrent, windowRows: 1, legs: []leg{{}}, speed: math.NaN(), temp: math.NaN()}
 	rd.cur = c
 	rd.signs = &signer{steps: &c.steps, next: rd.segs, given: l.sign, sign: l.sign, usual: l.usualSign()}
-	if l.sign == SignAuto && (l.directional || l.column(Current) < 0) {
-		rd.signs.given, rd.signs.sign = PositiveCharges, PositiveCharges
+	if l.column(Current) < 0 {
+		rd.signs.declare()
 	}
 	rd.segs.sign = rd.signs.sign
 	c.out = rd.signs

@@ -39,6 +39,7 @@ type Result struct {
 	Warnings     []Warning
 	Points       []Point // thinned, for a chart
 	Mapping      Mapping // the columns that were read
+	Proposal     *Proposal
 }
 
 // Segment is a part of the trace in which one thing went on.
@@ -97,8 +98,9 @@ func (r *Result) MarshalJSON() ([]byte, error) {
 		Map          string    `json:"map"`
 		Segments     []segment `json:"segments"`
 		Learned      Learned   `json:"learned"`
+		Proposal     *Proposal `json:"columns_read"`
 		Warnings     []Warning `json:"warnings"`
-	}{r.Rows, round(r.ChargedAh), round(r.ChargedWh), round(r.DischargedAh), round(r.DischargedWh), r.Mapping.String(), []segment{}, r.Learned, append([]Warning{}, r.Warnings...)}
+	}{r.Rows, round(r.ChargedAh), round(r.ChargedWh), round(r.DischargedAh), round(r.DischargedWh), r.Mapping.String(), []segment{}, r.Learned, r.Proposal, append([]Warning{}, r.Warnings...)}
 	for _, s := range r.Segments {
 		var full *bool
 		if s.Full != logbook.Absent {

@@ -16,6 +16,7 @@ type batch struct {
 
 	bad      int         // rows left out because they could not be read
 	firstBad *InputError // the first of them
+	directed bool        // words said which way the current flows
 	restarts int         // headers that stand again between rows
 	err      *InputError // ends the reading behind the rows of the batch
 }
@@ -60,6 +61,7 @@ const (
 // to the last one that is read.
 type plan struct {
 	delim, point byte
+	width        int // fields that a row has
 	columns      []columnPlan
 	slots        int
 	extraRole    []Role // of each extra slot
@@ -82,7 +84,7 @@ type plan struct {
 // newPlan lays out the columns of a file.
 func (l *layout) newPlan(header []byte, skipBad bool) *plan {
 	p := &plan{
-		delim: l.delim, point: l.point, slots: slotExtra, dateSlot: -1, inSlot: -1, outSlot: -1, stateSlot: -1, firstGroup: -1,
+		delim: l.delim, point: l.point, width: l.width, slots: slotExtra, dateSlot: -1, inSlot: -1, outSlot: -1, stateSlot: -1, firstGroup: -1,
 		sumGroups: l.sumGroups, order: l.time.order, minutes: l.time.minutes, header: bytes.TrimSpace(header), skipBad: skipBad, name: l.name,
 	}
 	extra := func(r Role) int {
@@ -181,6 +183,9 @@ func (p *plan) rows(b block, out *batch) {
 			}
 		}
 		next := p.row(text, at, out)
+		if next == len(text) && b.cut && len(splitFields(text[at:next-1], p.delim)) < p.width {
+			next = rowBad
+		}
 		if next > 0 {
 			if out.line != nil {
 				out.line = append(out.line, int32(line))
@@ -321,6 +326,7 @@ func (p *plan) combine(out *batch) {
 		for k, way := range out.cols(p.stateSlot) {
 			if way != 0 {
 				out.i[k] = way * math.Abs(out.i[k])
+				out.directed = true
 			}
 		}
 	}

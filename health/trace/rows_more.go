@@ -30,7 +30,7 @@ func (b *batch) reset(src block, slots int) {
 	}
 	b.line = nil
 	b.rows, b.bad, b.restarts = 0, 0, 0
-	b.firstBad, b.err = nil, nil
+	b.firstBad, b.err, b.directed = nil, nil, false
 }
 
 func room(s []float64, n int) []float64 {
@@ -67,8 +67,10 @@ func (p *plan) explain(row []byte, cut bool) *InputError {
 		return &InputError{Column: p.columnAt(row[:at]), Want: "a NUL byte: want text"}
 	}
 	fields := splitFields(row, p.delim)
-	for c := range p.columns {
-		col := &p.columns[c]
+	for c := range max(len(p.columns), p.width) {
+		if c >= len(p.columns) && (c < len(fields) || !cut) {
+			continue
+		}
 		if c >= len(fields) {
 			e := &InputError{Column: p.name(c), Want: "the row ends before this column: want all columns in each row"}
 			if cut {
@@ -76,6 +78,7 @@ func (p *plan) explain(row []byte, cut bool) *InputError {
 			}
 			return e
 		}
+		col := &p.columns[c]
 		if col.action == actSkip {
 			continue
 		}

@@ -11,6 +11,7 @@ type signer struct {
 	waiting  []span
 	next     *segmenter
 	found    bool // by the voltage
+	declared bool // by words or columns of the file
 }
 
 // When the voltage's answer is clear: at least clearVotes, clearRatio times as
@@ -19,12 +20,24 @@ const (
 	clearVotes  = 12
 	clearRatio  = 5
 	fewVotes    = 3
+	doubtRatio  = 3 // fewer are said
 	weakRatio   = 2
 	mostWaiting = 8000
 	slowS       = 60.0 // a stretch this long votes
 	slowVotes   = 3
 	slowVolts   = 5e-4
 )
+
+// declare takes it from the file's own words or columns that positive current
+// charges; a sign in the map overrules it.
+func (s *signer) declare() {
+	if s.given == SignAuto {
+		s.given, s.declared = PositiveCharges, true
+		if s.sign == SignAuto {
+			s.decide(PositiveCharges)
+		}
+	}
+}
 
 func (s *signer) stretch(p *span) {
 	if d := p.endV - p.firstV; p.class != 0 && p.seconds() >= slowS && (d > slowVolts*p.endV || -d > slowVolts*p.endV) {
@@ -126,7 +139,7 @@ func (s *signer) warnings(column string) []Warning {
 	case s.usual != SignAuto && s.usual != s.sign:
 		say("sign_against_format", "positive current "+word+" by the voltage's answer, against the open format of the headers")
 	case s.usual == s.sign && along >= weakRatio*against:
-	case along < fewVotes || against*clearRatio > along:
+	case along < fewVotes || along < doubtRatio*against:
 		say("sign_weak", "positive current "+word+" by the voltage's answer, but it answered seldom or both ways; sign= in the map settles it")
 	}
 	return out

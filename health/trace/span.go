@@ -3,7 +3,7 @@ package trace
 import "math"
 
 // fit is a running regression of y on x with an intercept.
-type fit struct{ n, x, y, xx, xy, yy float64 }
+type fit struct{ n, x, y, xx, xy float64 }
 
 func (f *fit) add(x, y float64) {
 	f.n++
@@ -11,16 +11,6 @@ func (f *fit) add(x, y float64) {
 	f.y += y
 	f.xx += x * x
 	f.xy += x * y
-	f.yy += y * y
-}
-
-func (f *fit) join(g fit) {
-	f.n += g.n
-	f.x += g.x
-	f.y += g.y
-	f.xx += g.xx
-	f.xy += g.xy
-	f.yy += g.yy
 }
 
 // slope returns the least-squares slope; ok needs three points that differ.
@@ -30,17 +20,6 @@ func (f fit) slope() (b float64, ok bool) {
 		return 0, false
 	}
 	return (f.xy - f.x*f.y/f.n) / sxx, true
-}
-
-// slopeError returns the standard error of the slope.
-func (f fit) slopeError() float64 {
-	b, ok := f.slope()
-	if !ok || f.n < 4 {
-		return math.Inf(1)
-	}
-	sxx := f.xx - f.x*f.x/f.n
-	rest := f.yy - f.y*f.y/f.n - b*b*sxx
-	return math.Sqrt(max(rest, 0) / (f.n - 2) / sxx)
 }
 
 // weighted is a mean under weights.
@@ -106,7 +85,7 @@ type span struct {
 	gaps          int
 	temp, air     weighted
 	way           motion
-	ohms          fit        // of 10 s means: volts on amperes
+	ohms          response   // of the voltage to the current
 	power         *powerBins // nil where there is no speed
 	groupV        []float64  // last of the stretch
 	activeS       float64    // time with current, in a segment
@@ -143,7 +122,7 @@ func (s *span) join(o *span) {
 	s.temp.join(o.temp)
 	s.air.join(o.air)
 	s.way.join(o.way)
-	s.ohms.join(o.ohms)
+	s.ohms.join(&o.ohms)
 	if o.power != nil {
 		if s.power == nil {
 			s.power = new(powerBins)
