@@ -138,6 +138,32 @@ func TestStanding(t *testing.T) {
 	}
 }
 
+// TestWalkingPace still counts a board that is pushed, and one that creeps.
+func TestWalkingPace(t *testing.T) {
+	for _, speed := range []float64{1.2, 1.8} {
+		for _, white := range []float64{0, 1, 3} {
+			points, want := invented{corners: [][2]float64{{0, 0}, {900, 0}}, speedMs: speed, everyS: 1, whiteM: white, stops: map[int]float64{0: 120}}.make()
+			s := Analyse(asTrack(points), Options{})
+			near(t, "distance_km", s.DistanceKm, 0.9, 0.012+0.003*white)
+			near(t, "stopped_min", s.StoppedMin, want.stoppedS/60, 0.15+0.1*white)
+		}
+	}
+}
+
+// TestCoarseDigits reads positions of five and six decimals (1.1 and 0.11 m).
+func TestCoarseDigits(t *testing.T) {
+	for _, unit := range []int64{10_000, 1_000} {
+		points, want := townRide().make()
+		for i := range points {
+			points[i].lat = (points[i].lat + unit/2) / unit * unit
+			points[i].lon = (points[i].lon + unit/2) / unit * unit
+		}
+		s := Analyse(asTrack(points), Options{})
+		near(t, "distance_km", s.DistanceKm, want.metres/1000, 0.004*want.metres/1000)
+		near(t, "stopped_min", s.StoppedMin, want.stoppedS/60, 0.3)
+	}
+}
+
 // TestStandingAddsNothing puts a stop into a ride: the distance stays, the time
 // goes to the stop.
 func TestStandingAddsNothing(t *testing.T) {

@@ -78,27 +78,35 @@ func windowS(noise, dt, wanted float64) float64 {
 	return math.Cbrt(12 * noise * noise * dt / (wanted * wanted))
 }
 
+// stepWindowS is the width of the window that a step's velocity is fitted in.
+func (m *meter) stepWindowS() float64 {
+	return min(windowS(m.survey.noiseM, m.survey.stepS, wantedNoise), widestStepS)
+}
+
 // velocities fits each step.
 func (m *meter) velocities(leg []place) []step {
-	half := 0.5 * min(windowS(m.survey.noiseM, m.survey.stepS, wantedNoise), widestStepS)
 	out := make([]step, len(leg)-1)
-	first := 0
-	last := 1
 	for i := range out {
-		mid := 0.5 * (leg[i].t + leg[i+1].t)
-		for leg[first].t < mid-half && first < i {
-			first++
-		}
-		last = max(last, i+1)
-		for last+1 < len(leg) && leg[last+1].t <= mid+half {
-			last++
-		}
-		out[i] = slope(leg[first:last+1], mid, m.survey.noiseM)
+		out[i] = m.fit(leg, i, 1)
 		if v, ok := speedBetween(&leg[i].fix, &leg[i+1].fix); ok && m.survey.recorded {
 			out[i] = step{speed: v, noise: recordedNoise}
 		}
 	}
 	return out
+}
+
+// fit takes the velocity of step i from a window so many times the usual width.
+func (m *meter) fit(leg []place, i int, times float64) step {
+	half := 0.5 * times * m.stepWindowS()
+	mid := 0.5 * (leg[i].t + leg[i+1].t)
+	first, last := i, i+1
+	for first > 0 && leg[first-1].t >= mid-half {
+		first--
+	}
+	for last+1 < len(leg) && leg[last+1].t <= mid+half {
+		last++
+	}
+	return slope(leg[first:last+1], mid, m.survey.noiseM)
 }
 
 // slope fits a straight line in time to each coordinate (least squares).

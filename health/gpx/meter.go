@@ -72,6 +72,9 @@ func (m *meter) timeAt(metresPerS, seconds float64) { m.speeds.add(metresPerS*3.
 // jitterM is how far two points of a rider at rest may lie apart.
 func (m *meter) jitterM() float64 { return 3*m.survey.noiseM + 1 }
 
+// longGapM is how long a step straight across is worth a warning.
+const longGapM = 100.0
+
 // bridge counts a long step inside one segment: straight on, as GPX says that
 // its points belong together. What is slower than riding holds a stop.
 func (m *meter) bridge(a, b place) {
@@ -84,7 +87,9 @@ func (m *meter) bridge(a, b place) {
 	if v := m.survey.typical; v > 0 && d/dt < 0.5*v {
 		riding = d / v
 	}
-	m.gaps.add(d, dt)
+	if d > longGapM {
+		m.gaps.add(d, dt)
+	}
 	m.stand(dt - riding)
 	m.move(a.at, b.at, d, riding)
 	m.timeAt(d/riding, riding)

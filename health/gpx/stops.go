@@ -7,7 +7,7 @@ import "math"
 // velocities, of which a rider at rest shows a Rayleigh distribution: beyond
 // three of its scales lies 1 % of it.
 const (
-	slowMs, slowNoise = 0.4, 2.0
+	slowMs, slowNoise = 0.4, 1.0
 	fastMs, fastNoise = 0.7, 3.0
 
 	shortestStopS = 3.0  // common practice, no source: less is braking
@@ -21,34 +21,55 @@ const (
 	circlingMs     = 2.0
 )
 
-// decide marks the steps that are ridden. Those between slow and fast go with
-// the nearest one that is certain, so that a track ridden backwards comes out
-// the same; where none is certain, nowhere was seen to be left: all is rest.
+// decide marks the steps that are ridden. Those between slow and fast are looked
+// at in a window twice as wide, with a third of the noise; what is in doubt then
+// goes with the nearest step that is certain, so that a track ridden backwards
+// comes out the same.
 func (m *meter) decide(leg []place, steps []step) {
 	dwelling := dwells(leg, steps)
 	last := -1 // certain step
 	for i := range steps {
-		s := &steps[i]
-		rides := s.speed > fastMs+fastNoise*s.noise
+		rides, certain := steps[i].judge()
+		if !certain {
+			wider := m.fit(leg, i, 2)
+			rides, certain = wider.judge()
+		}
 		if dwelling[i] {
 			rides = false
-		} else if !rides && s.speed >= slowMs+slowNoise*s.noise {
+		} else if !certain {
 			continue
 		}
-		s.moving = rides
-		between := steps[last+1 : i]
-		for j := range between {
-			nearLast := j < len(between)/2
-			if last < 0 || !nearLast {
-				between[j].moving = rides
-			} else {
-				between[j].moving = steps[last].moving
-			}
-		}
+		steps[i].moving = rides
+		fillBetween(steps, last, i)
 		last = i
 	}
-	for j := last + 1; last >= 0 && j < len(steps); j++ {
-		steps[j].moving = steps[last].moving
+	if last < 0 {
+		// Neither slow nor fast anywhere: did it lead away?
+		away := leg[len(leg)-1].at.minus(leg[0].at).length() > m.jitterM()+wanderBackM
+		for i := range steps {
+			steps[i].moving = away
+		}
+		return
+	}
+	for i := last + 1; i < len(steps); i++ {
+		steps[i].moving = steps[last].moving
+	}
+}
+
+// judge says whether a step is ridden, and whether that is certain.
+func (s *step) judge() (rides, certain bool) {
+	rides = s.speed > fastMs+fastNoise*s.noise
+	return rides, rides || s.speed < slowMs+slowNoise*s.noise
+}
+
+// fillBetween gives the steps between two certain ones to the nearer of them;
+// from is -1 where there is none before.
+func fillBetween(steps []step, from, to int) {
+	for j := from + 1; j < to; j++ {
+		steps[j].moving = steps[to].moving
+		if from >= 0 && j-from <= to-j-1 {
+			steps[j].moving = steps[from].moving
+		}
 	}
 }
 
@@ -249,7 +270,7 @@ func between(parts []part, i int) {
 // coreOf leaves out the ends of a stop that the window of the velocities has
 // blurred.
 func (m *meter) coreOf(leg []place, p part) (first, last int) {
-	half := 0.5 * min(windowS(m.survey.noiseM, m.survey.stepS, wantedNoise), widestStepS)
+	half := 0.5 * m.stepWindowS()
 	first, last = p.first, p.last
 	half = min(half, (leg[last].t-leg[first].t)/4)
 	for first < last && leg[first].t < leg[p.first].t+half {

@@ -68,6 +68,7 @@ const (
 	doubtShare = 0.3 // of the climb that hangs on small turns
 	doubtM     = 10.0
 	noisyM     = 5.0
+	sparseS    = 8.0
 )
 
 // sayDoubts tells of figures that noise has blurred.
@@ -78,6 +79,9 @@ func sayDoubts(m *meter, s *Summary, say sayer) {
 	fine, rough := m.profile.fine, m.profile.rough
 	if lost := fine.climbM + fine.descentM - rough.climbM - rough.descentM; lost > 2*doubtM && lost > doubtShare*(fine.climbM+fine.descentM) {
 		say("climb_uncertain", "%.0f of %.0f m of climb are small ups and downs, near the noise of the elevations", fine.climbM-rough.climbM, fine.climbM)
+	}
+	if s.MovingMin.OK && m.survey.stepS > sparseS {
+		say("sparse", "the points are %.0f s apart: the distance cuts corners, and short stops do not show", m.survey.stepS)
 	}
 	if s.MovingMin.OK && m.survey.noiseM > noisyM {
 		say("noisy", "positions scatter by %.0f m from point to point: the distance may be off by some percent", m.survey.noiseM)
