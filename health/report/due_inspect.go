@@ -71,38 +71,73 @@ func (d *duty) lifeAnchor(again bool) string {
 }
 
 // resistanceAboveFade holds the growth of the resistance against what the lost
-// capacity explains, draw by draw.
+// capacity explains, draw by draw. The model doubts a rise that neither age
+// nor fade explains; where the checks agree on one, they are believed.
 func resistanceAboveFade(d *duty) []found {
 	if !d.known.Growth || len(d.checks) == 0 {
 		return nil
 	}
 	s := d.snapshot()
-	growth := estimate(s.GrowthPct)
-	if growth == nil {
+	growth := s.GrowthPct
+	if rise := d.checksRise(); rise > 1 {
+		growth = make(model.Draws, len(s.GrowthPct))
+		for i, g := range s.GrowthPct {
+			growth[i] = (100+g)*rise - 100
+		}
+	}
+	e := estimate(growth)
+	if e == nil {
 		return nil
 	}
 	began := d.highSince()
-	f := found{records: idsOf(d.checks[max(0, len(d.checks)-3):]), figures: []Figure{figure("resistance_growth_pct", growth)}}
+	f := found{records: idsOf(d.checks[max(0, len(d.checks)-3):]), figures: []Figure{figure("resistance_growth_pct", e)}}
 	if d.known.Capacity {
-		excess := make(model.Draws, len(s.GrowthPct))
+		excess := make(model.Draws, len(growth))
 		for i := range excess {
-			excess[i] = s.GrowthPct[i] - growthPerFade*max(100-s.SohPct[i], 0)
+			excess[i] = growth[i] - growthPerFade*max(100-s.SohPct[i], 0)
 		}
-		e, soh := estimate(excess), estimate(s.SohPct)
-		if e == nil || e.Value <= growthExcessPct {
+		above, soh := estimate(excess), estimate(s.SohPct)
+		if above == nil || soh == nil || above.Value <= growthExcessPct {
 			return nil
 		}
-		f.why = say("the resistance has grown by ", about(growth, units.Pct), ", which is ", about(e, units.Pct), " more than a state of health of ", about(soh, units.Pct), " explains: joints, plugs and weak cells show so")
-		f.figures = append(f.figures, figure("soh_pct", soh), figure("growth_above_fade_pct", e))
+		f.why = say("the resistance has grown by ", about(e, units.Pct), ", far more than a state of health of ", about(soh, units.Pct), " explains: joints, plugs and weak cells show so")
+		f.figures = append(f.figures, figure("soh_pct", soh), figure("growth_above_fade_pct", above))
 	} else {
-		if growth.Value <= growthAlonePct {
+		if e.Value <= growthAlonePct {
 			return nil
 		}
-		f.why = say("the resistance has grown by ", about(growth, units.Pct), "; the log does not tell how much of that the fade explains")
+		f.why = say("the resistance has grown by ", about(e, units.Pct), "; the log does not tell how much of that the fade explains")
 	}
 	f.due = d.goesOn(began, soonInspectedDays)
 	f.anchor = d.lifeAnchor(f.due.After(began))
 	return []found{f}
+}
+
+// checksRise is by how much, as a factor, the lower of the last two checks
+// lies above what the model expects of it, over the same for the higher of the
+// first two: temperature, charge level and the growth that the model believes
+// cancel. With fewer than four checks of the method it is held against the
+// model alone; 1 where there are not two.
+func (d *duty) checksRise() float64 {
+	var over []float64
+	last := d.checks[len(d.checks)-1]
+	for _, c := range d.checks {
+		measured := model.MeasuredMohm(c)
+		if !(measured > 0) || c.Method != last.Method {
+			continue
+		}
+		if expected := model.Quantile(d.fit.PredictCheck(c), .5); expected > 0 {
+			over = append(over, measured/expected)
+		}
+	}
+	n := len(over)
+	switch {
+	case n < 2:
+		return 1
+	case n < 4:
+		return min(over[n-1], over[n-2])
+	}
+	return min(over[n-1], over[n-2]) / max(over[0], over[1])
 }
 
 // highSince is the time of the first of the unbroken run of checks at the end
@@ -117,37 +152,6 @@ func (d *duty) highSince() time.Time {
 		at = c.At
 	}
 	return at
-}
-
-func selfDischargeHigh(d *duty) []found {
-	if !d.known.SelfDischarge {
-		return nil
-	}
-	e := estimate(d.fit.SelfDischargePctMonth())
-	if e == nil || e.Value <= selfDischargeLimit {
-		return nil
-	}
-	began, records := d.longRests()
-	due := d.goesOn(began, soonInspectedDays)
-	return []found{{
-		due: due, records: records, figures: []Figure{figure("self_discharge_pct_month", e)}, anchor: d.lifeAnchor(due.After(began)),
-		why: say("the cells lose ", about(e, units.Pct), " of their charge a month of themselves, above ", exact(selfDischargeLimit, units.Pct)),
-	}}
-}
-
-// longRests lists the records that bound the latest long rests, and says when
-// the last of them ended: at the latest record where there was none.
-func (d *duty) longRests() (ended time.Time, records []string) {
-	ended = d.lastRecord()
-	last, before := time.Time{}, ""
-	for _, v := range d.restVolts() {
-		if before != "" && v.at.Sub(last).Hours() >= 24*deepRestDays/2 {
-			records = append(records, before, v.id)
-			ended = v.at
-		}
-		last, before = v.end, v.id
-	}
-	return ended, records[max(0, len(records)-4):]
 }
 
 // restVolt is one reading of the pack's volts at rest.

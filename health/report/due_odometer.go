@@ -45,7 +45,7 @@ func (d *duty) legs(board string) []leg {
 		}
 	}
 	slices.SortStableFunc(rides, func(a, b *logbook.Ride) int { return logbook.Compare(a, b) })
-	believed := risingReadings(rides)
+	believed := believable(rides)
 	legs := make([]leg, len(rides))
 	km := 0.0
 	for i, r := range rides {
@@ -62,6 +62,31 @@ func (d *duty) legs(board string) []leg {
 		}
 	}
 	return legs
+}
+
+// mostKmADay is more than a board is ridden in a day. Common practice, no
+// source.
+const mostKmADay = 400
+
+// believable marks the odometer readings that fit together: the longest run
+// that never falls, without those that jump.
+func believable(rides []*logbook.Ride) []bool {
+	out := risingReadings(rides)
+	last := -1
+	for i, is := range out {
+		if !is {
+			continue
+		}
+		if last >= 0 {
+			days := rides[i].At.Sub(rides[last].At).Hours()/24 + 1
+			if rides[i].OdometerKm.V-rides[last].OdometerKm.V > mostKmADay*days {
+				out[i] = false
+				continue
+			}
+		}
+		last = i
+	}
+	return out
 }
 
 // risingReadings marks the longest run of odometer readings that never falls,

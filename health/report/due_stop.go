@@ -88,7 +88,11 @@ func (d *duty) openings() [][]*logbook.Ride {
 			now = append(now, r)
 		}
 	}
-	return append(lives, now)
+	lives = append(lives, now)
+	if next < len(replaced) {
+		lives = append(lives, nil) // a life without a ride yet
+	}
+	return lives
 }
 
 func openedAgain(d *duty) []found {
