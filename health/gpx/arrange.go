@@ -1,6 +1,8 @@
 package gpx
 
 import (
+	"cmp"
+	"container/heap"
 	"slices"
 )
 
@@ -55,8 +57,8 @@ func arrange(t *Track) arranged {
 	return a
 }
 
-// copyOnce copies the points that have a time, sorted where they are not, and
-// returns how many it left out because their time had been.
+// copyOnce copies the points that have a time, in its order, and returns how
+// many it left out because their time had been.
 func copyOnce(to *spool, t *Track, shuffled bool) (doubles int) {
 	keep := func(f fix) {
 		if to.n > 0 && f.timeMs == to.last.timeMs {
@@ -65,30 +67,94 @@ func copyOnce(to *spool, t *Track, shuffled bool) (doubles int) {
 		}
 		to.add(f)
 	}
-	var all []fix
 	if shuffled {
-		all = make([]fix, 0, t.points.n)
+		merge(sortedRuns(&t.points), keep)
+		return doubles
 	}
 	for f := range t.points.all() {
-		switch {
-		case f.has&hasTime == 0:
-		case shuffled:
-			all = append(all, f)
-		default:
+		if f.has&hasTime != 0 {
 			keep(f)
 		}
 	}
-	slices.SortStableFunc(all, func(a, b fix) int {
-		switch {
-		case a.timeMs < b.timeMs:
-			return -1
-		case a.timeMs > b.timeMs:
-			return 1
-		}
-		return 0
-	})
-	for _, f := range all {
-		keep(f)
-	}
 	return doubles
+}
+
+// maxSorted is how many points are sorted at once.
+const maxSorted = 32 << 10
+
+// sortedRuns parts the points that have a time into few runs in its order. Where
+// only neighbours are out of order there is but one.
+func sortedRuns(points *spool) []*spool {
+	var runs []*spool
+	some := make([]fix, 0, maxSorted)
+	flush := func() {
+		if len(some) == 0 {
+			return
+		}
+		slices.SortStableFunc(some, func(a, b fix) int { return cmp.Compare(a.timeMs, b.timeMs) })
+		n := len(runs)
+		if n == 0 || runs[n-1].last.timeMs > some[0].timeMs {
+			runs = append(runs, &spool{})
+		}
+		for _, f := range some {
+			runs[len(runs)-1].add(f)
+		}
+		some = some[:0]
+	}
+	for f := range points.all() {
+		if f.has&hasTime == 0 {
+			continue
+		}
+		if some = append(some, f); len(some) == maxSorted {
+			flush()
+		}
+	}
+	flush()
+	return runs
+}
+
+// merge gives the points of the runs in the order of time; of those at one time
+// the one that stood first in the file comes first.
+func merge(runs []*spool, take func(fix)) {
+	var heads heads
+	for i, r := range runs {
+		h := &head{cursor: r.cursor(), run: i}
+		r.blocks = nil // each block is free once it is read
+		if h.cursor.next() {
+			heads = append(heads, h)
+		}
+	}
+	heap.Init(&heads)
+	for len(heads) > 0 {
+		h := heads[0]
+		take(h.cursor.fix())
+		if h.cursor.next() {
+			heap.Fix(&heads, 0)
+		} else {
+			heap.Pop(&heads)
+		}
+	}
+}
+
+// head is the first point of a run that is not yet taken.
+type head struct {
+	cursor *cursor
+	run    int
+}
+
+type heads []*head
+
+func (h heads) Len() int      { return len(h) }
+func (h heads) Swap(i, j int) { h[i], h[j] = h[j], h[i] }
+func (h heads) Less(i, j int) bool {
+	if a, b := h[i].cursor.last.timeMs, h[j].cursor.last.timeMs; a != b {
+		return a < b
+	}
+	return h[i].run < h[j].run
+}
+func (h *heads) Push(x any) { *h = append(*h, x.(*head)) }
+func (h *heads) Pop() any {
+	last := (*h)[len(*h)-1]
+	*h = (*h)[:len(*h)-1]
+	return last
 }

@@ -9,6 +9,10 @@
 //	walk     jumps left out; the rest cut into legs at breaks in reception
 //	measure  per leg: stops found, the way smoothed against noise, measured
 //
+// Speeds that vary within some seconds are smoothed away with the noise, and a
+// receiver whose error wanders by metres within ten seconds adds up to 1 % to the
+// distance: analyse_test.go states what each kind of receiver may cost.
+//
 // Positions stay inside the package: a Summary holds none, and so no record.
 //
 // The package reads no clock, no file system and no environment.

@@ -2,6 +2,7 @@ package gpx
 
 import (
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 )
@@ -110,6 +111,46 @@ func TestFaults(t *testing.T) {
 		if c.code != "" && !warned(s, c.code) || c.code == "" && len(s.Warnings) > 0 {
 			t.Errorf("%s: warnings %v, want %q", c.name, s.Warnings, c.code)
 		}
+	}
+}
+
+// TestArrange sorts points that are out of order near and far, and keeps of those
+// at one time the first in the file.
+func TestArrange(t *testing.T) {
+	const n = 3*maxSorted + 7
+	points := make([]fix, n)
+	for i := range points {
+		points[i] = fix{lat: int64(i) * 1000, timeMs: simStart.UnixMilli() + int64(i/2)*1000, segment: 1, has: hasTime}
+	}
+	rng := rand.New(rand.NewPCG(8, 8))
+	near := slices.Clone(points)
+	for i := 0; i+20 < n; i += 20 {
+		rng.Shuffle(20, func(j, k int) { near[i+j], near[i+k] = near[i+k], near[i+j] })
+	}
+	far := slices.Clone(points)
+	rng.Shuffle(n, func(j, k int) { far[j], far[k] = far[k], far[j] })
+	for name, p := range map[string][]fix{"near": near, "far": far} {
+		first := map[int64]int64{}
+		for _, f := range p {
+			if _, ok := first[f.timeMs]; !ok {
+				first[f.timeMs] = f.lat
+			}
+		}
+		a := arrange(asTrack(p))
+		last, seen := int64(0), 0
+		for f := range a.points.all() {
+			if f.timeMs <= last || f.lat != first[f.timeMs] {
+				t.Fatalf("%s: point %d at %d ms is %d, want %d after %d ms", name, seen, f.timeMs, f.lat, first[f.timeMs], last)
+			}
+			last = f.timeMs
+			seen++
+		}
+		if seen != (n+1)/2 || a.doubles != n/2 {
+			t.Errorf("%s: %d points and %d doubles, want %d and %d", name, seen, a.doubles, (n+1)/2, n/2)
+		}
+	}
+	if runs := len(sortedRuns(&asTrack(near).points)); runs > 3 {
+		t.Errorf("neighbours exchanged make %d runs", runs)
 	}
 }
 

@@ -94,7 +94,7 @@ func TestReadEncodings(t *testing.T) {
 			t.Errorf("%s: %v, %v", name, got, err)
 		}
 	}
-	if _, err := fixes(doc("klingon")); err == nil || !strings.Contains(err.Error(), `x.gpx:1: the encoding "klingon" is not known: want UTF-8`) {
+	if _, err := fixes(doc("none-such")); err == nil || !strings.Contains(err.Error(), `x.gpx:1: the encoding "none-such" is not known: want UTF-8`) {
 		t.Errorf("unknown encoding: %v", err)
 	}
 }

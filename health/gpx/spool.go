@@ -53,18 +53,40 @@ func (s *spool) add(f fix) {
 // not have is zero.
 func (s *spool) all() iter.Seq[fix] {
 	return func(yield func(fix) bool) {
-		var f fix
-		for _, b := range s.blocks {
-			for len(b) > 0 {
-				b = unpack(b, &f)
-				out := f
-				out.mask()
-				if !yield(out) {
-					return
-				}
+		c := s.cursor()
+		for c.next() {
+			if !yield(c.fix()) {
+				return
 			}
 		}
 	}
+}
+
+// cursor reads a spool fix by fix.
+type cursor struct {
+	blocks [][]byte
+	rest   []byte // of the block at hand
+	last   fix
+}
+
+func (s *spool) cursor() *cursor { return &cursor{blocks: s.blocks} }
+
+// next goes to the next fix, if there is one.
+func (c *cursor) next() bool {
+	if len(c.rest) == 0 {
+		if len(c.blocks) == 0 {
+			return false
+		}
+		c.rest, c.blocks = c.blocks[0], c.blocks[1:]
+	}
+	c.rest = unpack(c.rest, &c.last)
+	return true
+}
+
+func (c *cursor) fix() fix {
+	f := c.last
+	f.mask()
+	return f
 }
 
 // unpack reads one fix from b on top of the one before it and returns the rest.

@@ -3,6 +3,7 @@ package cli
 import (
 	"io"
 	"os"
+	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -74,6 +75,8 @@ func (a *app) track(file string, t tracking, how keeping) error {
 	case a.asOfFlag != "":
 		return wrong("--as-of looks back at the log: a track has times of its own")
 	}
+	// A large file leaves little garbage: memory is worth more than time.
+	defer debug.SetGCPercent(debug.SetGCPercent(20))
 	format, err := chartFormat(t.chart)
 	if err != nil {
 		return err
