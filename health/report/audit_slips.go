@@ -55,7 +55,7 @@ func (a *audit) oddReadings() map[string]bool {
 			rides[i] = l.ride
 		}
 		before := true // whether the reading before is believed
-		for i, is := range risingReadings(rides) {
+		for i, is := range believable(rides) {
 			if rides[i].OdometerKm.OK {
 				odd[rides[i].ID] = !is || before
 				before = is

@@ -113,13 +113,13 @@ func resistanceAboveFade(d *duty) []found {
 	return []found{f}
 }
 
-// checksRise is by how much, as a factor, the lower of the last two checks
-// lies above what the model expects of it, over the same for the higher of the
-// first two: temperature, charge level and the growth that the model believes
-// cancel. With fewer than four checks of the method it is held against the
-// model alone; 1 where there are not two.
+// checksRise is by how much, as a factor, the last checks lie above what the
+// model says of now: the lower of the last two over the higher of the first
+// two, against the growth that the model believes, so that temperature and
+// charge level cancel. With fewer than four checks of the method the last two
+// are held against the model alone; 1 where there are not two.
 func (d *duty) checksRise() float64 {
-	var over []float64
+	var over []float64 // measured over what the pack of now would show there
 	last := d.checks[len(d.checks)-1]
 	for _, c := range d.checks {
 		measured := model.MeasuredMohm(c)
@@ -137,7 +137,8 @@ func (d *duty) checksRise() float64 {
 	case n < 4:
 		return min(over[n-1], over[n-2])
 	}
-	return min(over[n-1], over[n-2]) / max(over[0], over[1])
+	grown := min(over[n-1], over[n-2]) / max(over[0], over[1])
+	return grown / (1 + model.Quantile(d.snapshot().GrowthPct, .5)/100)
 }
 
 // highSince is the time of the first of the unbroken run of checks at the end
