@@ -198,7 +198,9 @@ func (fit *Fit) EndOfLife(soh float64) (cycles, day Draws) {
 		d := &fit.draws[i]
 		rate := perDay * math.Exp(sd*d.usage-sd*sd/2)
 		cycles[i], day[i] = fit.crossing(d, soh, rate)
-		cycles[i] = m.before + (cycles[i]-m.before)*m.ratedAh/fit.asNewAh(d)
+		if cycles[i] > m.before { // those before the log are told as equivalent full cycles
+			cycles[i] = m.before + (cycles[i]-m.before)*m.ratedAh/fit.asNewAh(d)
+		}
 	}
 	return cycles, day
 }

@@ -1,4 +1,4 @@
-package model_test
+package model
 
 import (
 	"fmt"
@@ -9,10 +9,10 @@ import (
 	"packwane/health/logbook"
 )
 
-// anyLog draws a logbook of one pack that may be good or bad, but that the
+// AnyLog draws a logbook of one pack that may be good or bad, but that the
 // logbook's own validation accepts: a pure function of the seed. The figures
 // are invented.
-func anyLog(seed uint64) (records []logbook.Record, asOf time.Time) {
+func AnyLog(seed uint64) (records []logbook.Record, asOf time.Time) {
 	g := newLogMaker(seed)
 	g.makers()
 	n := []int{0, 1, 2, 3, 5, 8, 13, 30, 60, 120}[g.IntN(10)]
@@ -40,7 +40,7 @@ type logMaker struct {
 	ah, volts float64 // of the pack
 }
 
-const anyPack = "any-pack"
+const AnyPack = "any-pack"
 
 func newLogMaker(seed uint64) *logMaker {
 	g := &logMaker{Rand: rand.New(rand.NewPCG(seed, 0x616e79)), kept: map[string]float64{}}
@@ -69,7 +69,7 @@ func newLogMaker(seed uint64) *logMaker {
 
 // makers writes the pack and its board, either of which may say little.
 func (g *logMaker) makers() {
-	p := &logbook.Pack{Head: logbook.Head{ID: anyPack, Rev: 1}}
+	p := &logbook.Pack{Head: logbook.Head{ID: AnyPack, Rev: 1}}
 	g.fill(p, map[string]float64{
 		"series": float64(1 + g.IntN(30)), "parallel": float64(1 + g.IntN(20)), "cell_capacity_ah": 1 + 4*g.Float64(), "cell_nominal_v": 3.5, "cell_full_v": 4.2,
 		"cycles_before": 200 * g.Float64(), "asnew_ah": 20, "retire_soh_pct": 70, "need_range_km": 20, "ref_temp_c": 25, "ref_speed_kmh": 25, "ref_rider_kg": 80,
@@ -85,7 +85,7 @@ func (g *logMaker) makers() {
 		p.LimitV, p.CutoffV, p.CellNominalV, p.CellFullV, p.InService = logbook.Num{}, logbook.Num{}, logbook.Num{}, logbook.Num{}, time.Time{}
 	}
 	if p.AsnewAh.OK && g.odd < 1 {
-		p.AsnewAh = logbook.Some(p.CellCapacityAh.Or(3) * p.Parallel.Or(1))
+		p.AsnewAh = logbook.Some(min(p.CellCapacityAh.Or(3)*p.Parallel.Or(1), 10_000))
 	}
 	g.ah, g.volts = p.CellCapacityAh.Or(3)*p.Parallel.Or(1), 3.6*cells
 	g.keep(p)
@@ -123,7 +123,7 @@ func (g *logMaker) next() {
 	g.fill(r, typical)
 	switch r := r.(type) {
 	case *logbook.Ride:
-		r.Pack, r.At = anyPack, at
+		r.Pack, r.At = AnyPack, at
 		if g.IntN(2) == 0 {
 			r.End = at.Add(time.Duration(hours * 1.1 * float64(time.Hour)))
 		}
@@ -133,7 +133,7 @@ func (g *logMaker) next() {
 			g.at = at
 		}
 	case *logbook.Charge:
-		r.Pack, r.At = anyPack, at
+		r.Pack, r.At = AnyPack, at
 		if g.IntN(2) == 0 {
 			r.Start = at.Add(-time.Duration(g.Float64() * 5 * float64(time.Hour)))
 		}
@@ -141,7 +141,7 @@ func (g *logMaker) next() {
 			r.ChargedAh = logbook.Num{}
 		}
 	case *logbook.Check:
-		r.Pack, r.At = anyPack, at
+		r.Pack, r.At = AnyPack, at
 	case *logbook.Service:
 		r.At = at
 		r.Pack, r.Board = g.owner()
@@ -157,7 +157,7 @@ func (g *logMaker) owner() (pack, board string) {
 	if g.IntN(3) == 0 {
 		return "", "any-board"
 	}
-	return anyPack, ""
+	return AnyPack, ""
 }
 
 func (g *logMaker) pick(from ...string) string { return from[g.IntN(len(from))] }

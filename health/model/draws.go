@@ -81,20 +81,19 @@ func (fit *Fit) settle() {
 		fit.Status = NoRecords
 		f.p.base(fit.z)
 	}
-	for round := range 3 {
+	enough := [...]float64{1, .3, .01} // no need to settle well before the misreadings are out
+	for round := range enough {
 		var hessian *mat.SymDense
-		hessian, _, status := minimise(f, fit.z)
+		hessian, _, status := minimise(f, fit.z, enough[round])
 		fit.order.hessian = hessian
 		if fit.Status != NoRecords {
 			fit.Status = status
 		}
-		if round == 2 {
+		if round == len(enough)-1 {
 			break
 		}
-		changed := f.putAside()
-		if moved := f.rescale(); !changed && !moved {
-			break
-		}
+		f.putAside()
+		f.rescale()
 	}
 }
 

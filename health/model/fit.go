@@ -102,7 +102,7 @@ func (f *fitter) jacobian(z []float64) ([]column, []float64) {
 	cols := make([]column, len(z))
 	for j := range z {
 		lo, hi := f.windows[j][0], f.windows[j][1]
-		if lo == hi {
+		if lo == hi && len(m.events) > 0 {
 			continue
 		}
 		keep := z[j]
@@ -111,6 +111,9 @@ func (f *fitter) jacobian(z []float64) ([]column, []float64) {
 		z[j] = keep
 		p.follow(&f.cell, lo, hi, f.moved)
 		from, to := p.rowOf(lo), p.rowOf(hi)
+		if len(m.events) == 0 { // only what was measured as new
+			from = 0
+		}
 		if hi == len(m.events) {
 			to = rows
 		}

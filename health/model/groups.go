@@ -39,6 +39,9 @@ func (m *machine) groupUp() {
 		g := len(m.groupNames)
 		index[kind][name] = g
 		m.groupNames, m.groupKind = append(m.groupNames, name), append(m.groupKind, kind)
+		if kind == groupMeter { // its drift stands next to it
+			m.groupNames, m.groupKind = append(m.groupNames, name), append(m.groupKind, groupDrift)
+		}
 		return g
 	}
 	for i := range m.events {
@@ -88,6 +91,8 @@ func groupPrior(kind groupKind, name string) param {
 	switch kind {
 	case groupMeter:
 		return param{"meter " + name, 0, sdMeter, true}
+	case groupDrift:
+		return param{"drift " + name, 0, sdDrift, true}
 	case groupRoute:
 		return param{"route " + name, 0, sdRoute, true}
 	case groupRider:

@@ -36,7 +36,7 @@ func (fit *Fit) Known() Known {
 	}
 	k.Capacity = level > 1/square(.10)
 	k.AsNew = known(m.asNewAh) || len(m.events) > 0 && m.events[0].cycles < 40 && m.events[0].years < .6
-	k.Resistance = spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d)) })) < .55*m.params[pResistance].sd
+	k.Resistance = fit.checked() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d)) })) < .55*m.params[pResistance].sd
 	k.Growth = k.Resistance && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d) / d.cell.resistance) })) < .15
 	if !m.ref.bench {
 		k.Road = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.road.WhPerKm(m.ref.trip)) })) < .20
@@ -52,6 +52,17 @@ func (fit *Fit) Known() Known {
 		k.SeasonYears = (m.lastDay - m.events[0].startDay) / yearDays
 	}
 	return k
+}
+
+// checked reports whether a check that was not put aside shows a resistance:
+// what volts under way tell of it leans on the open-circuit curve.
+func (fit *Fit) checked() bool {
+	for _, t := range fit.f.p.tape {
+		if t.kind == obOhm && !t.rejected {
+			return true
+		}
+	}
+	return false
 }
 
 func (fit *Fit) ohmNow(d *draw) float64 {

@@ -99,6 +99,7 @@ func scalars(chem law.Chemistry, ah float64) []param {
 // their logarithms.
 const (
 	sdMeter   = .03
+	sdDrift   = .003 // a year, from memory
 	sdRoute   = .08
 	sdRider   = .05
 	sdSession = .03
@@ -117,6 +118,15 @@ type cellState struct {
 
 	lnC    []float64 // at the knots
 	groups []float64 // ln factors of meters, routes, riders and sessions
+}
+
+// gain returns ln of the factor by which an event's meter counts more than the
+// pack's own: a constant and a slow drift about the middle of the log.
+func (c *cellState) gain(m *machine, e *event) float64 {
+	if e.meter < 0 {
+		return 0
+	}
+	return c.groups[e.meter] + float64(c.groups[e.meter+1]*(e.endDay-m.midDay)/yearDays)
 }
 
 // decode fills c from the vector z.

@@ -124,7 +124,10 @@ func weight(r float64) float64 { return (studentNu + 1) / (studentNu + r*r) }
 func (p *pass) follow(c *cellState, from, to int, out []float64) {
 	keep := p.c
 	p.c = *c
-	st := p.carry[from].start
+	var st state
+	if from < to {
+		st = p.carry[from].start
+	}
 	for i := from; i < to; i++ {
 		p.event(i, &st, out)
 	}
@@ -312,6 +315,13 @@ func (m *machine) voltVar() float64 {
 	return square(.006)
 }
 
+// unknownHold is how many charges without a hold a pack has likely seen where
+// charges are not logged.
+const unknownHold = 10
+
+// balances reports whether the pack has groups to balance.
+func (m *machine) balances() bool { return !m.voltsKnown || m.series > 1 }
+
 const unknownVar = 4.0 // of an unknown charge, shares squared
 
 func (p *pass) ride(i int, e *event, st *state, out []float64) {
@@ -327,10 +337,7 @@ func (p *pass) ride(i int, e *event, st *state, out []float64) {
 	if e.bench {
 		peak = 1
 	}
-	gain := 0.0
-	if e.meter >= 0 {
-		gain = c.groups[e.meter]
-	}
+	gain := c.gain(m, e)
 	atLimit := math.NaN()
 	limitV := e.limitV
 	switch e.stop {
@@ -350,7 +357,11 @@ func (p *pass) ride(i int, e *event, st *state, out []float64) {
 	}
 	var u unknowns
 	if carry.reset {
-		u.at[0], u.cov[0][0] = .005, square(.02)
+		missed := 0.0
+		if m.balances() { // nobody says that it was held until the groups evened out
+			missed = c.imbalance * unknownHold / 10
+		}
+		u.at[0], u.cov[0][0] = missed, square(.01)
 		if known(e.startV) {
 			u.cov[0][0] = square(.3)
 		}

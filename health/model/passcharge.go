@@ -15,6 +15,9 @@ const holdBalances = 30.0 // min
 // imbalanced returns the share of the capacity that a charge without a hold
 // leaves out, and the standard deviation of that share.
 func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
+	if !p.m.balances() {
+		return 0, .0025
+	}
 	if e.balanced {
 		st.sinceHold = 0
 	}
@@ -35,10 +38,7 @@ func (p *pass) charge(i int, e *event, st *state, out []float64) {
 	cursor := carry.tapeAt
 	capacity := math.Exp(c.lnCapacity(e))
 	full := m.fullSoc(c, e.fullV)
-	gain := 0.0
-	if e.meter >= 0 {
-		gain = c.groups[e.meter]
-	}
+	gain := c.gain(m, e)
 	if out == nil {
 		carry.reset = !st.any
 		carry.qLin = p.guessTaken(e, st, capacity)
@@ -76,7 +76,7 @@ func (p *pass) charge(i int, e *event, st *state, out []float64) {
 	if known(e.wh) {
 		q := max(u.at[1], .002)
 		a := full - u.at[0]
-		volts := (c.curve.MeanV(a, a+q) + c.chargeDrop) * m.series
+		volts := max(c.curve.MeanV(a, a+q)+c.chargeDrop, .3*m.chem.NominalV) * m.series
 		expected := math.Log(q*capacity*volts) + in + gain
 		noise := square(e.whRound/e.wh)/12 + small + square(.003)
 		if e.ac {

@@ -31,7 +31,7 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 		m.fillTrip(&e, r)
 	}
 	e.effects = m.knownEffects(r)
-	meter := m.knownGroup(groupMeter, r.Meter)
+	e.meter = m.knownGroup(groupMeter, r.Meter)
 	n := len(fit.draws)
 	out := Prediction{make(Draws, n), make(Draws, n), make(Draws, n), make(Draws, n)}
 	meterSd := math.Sqrt(orNum(positive(e.meterVar), square(m.scale.meter)))
@@ -41,10 +41,7 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 		lnC := fit.lnCAhead(d, a)
 		q, wh, lnLoad := fit.toLimit(d, &e, lnC, a)
 		scatter := m.scale.limit * d.test[0]
-		day := meterSd * d.test[1]
-		if meter >= 0 {
-			day += d.cell.groups[meter]
-		}
+		day := meterSd*d.test[1] + d.cell.gain(m, &e)
 		out.DischargedAh[i] = q * math.Exp(scatter+day)
 		out.DischargedWh[i] = wh * math.Exp(scatter+day)
 		out.WhPerKm[i], out.DistanceKm[i] = math.NaN(), math.NaN()

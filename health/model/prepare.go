@@ -35,6 +35,7 @@ type machine struct {
 	usual      usual
 	ref        reference
 	lastDay    float64 // of the log
+	midDay     float64
 	nowDay     float64 // as-of
 	anyCharge  bool
 	anyHold    bool
@@ -45,6 +46,7 @@ type groupKind uint8
 
 const (
 	groupMeter groupKind = iota
+	groupDrift           // of the meter before it in the list, a year
 	groupRoute
 	groupRider
 	groupSession
@@ -149,6 +151,9 @@ func (m *machine) collect() {
 		if i > 0 {
 			e.gapDays = max(e.startDay-m.events[i-1].endDay, 0)
 		}
+	}
+	if len(m.events) > 0 {
+		m.midDay = (m.events[0].endDay + m.lastDay) / 2
 	}
 	m.setLimits()
 	m.unlogged()

@@ -18,6 +18,9 @@ func TestTryScore(t *testing.T) {
 		t.Skip()
 	}
 	styles := []simulate.Style{simulate.Rich, simulate.Flat, simulate.WallOnly, simulate.Messy}
+	if os.Getenv("MORE") != "" {
+		styles = []simulate.Style{simulate.Monthly, simulate.Rich, simulate.Messy}
+	}
 	for _, st := range styles {
 		if want := os.Getenv("STYLE"); want != "" && want != st.String() {
 			continue
@@ -44,7 +47,17 @@ func TestTryScore(t *testing.T) {
 		}
 		var ms, nrec float64
 		for seed := range n {
-			log, err := simulate.Run(simulate.Preset(st, uint64(seed+1)))
+			cfg := simulate.Preset(st, uint64(seed+1))
+			if os.Getenv("MORE") == "unref" {
+				cfg.Pack.RefSpeedKmh, cfg.Pack.RefRiderKg, cfg.Pack.RefRoute = 0, 0, ""
+			}
+			if os.Getenv("MORE") == "long" {
+				cfg.Years, cfg.Habits.RidesWeek = 5, cfg.Habits.RidesWeek*1.5
+			}
+			if os.Getenv("MORE") == "young" {
+				cfg.Years = .5
+			}
+			log, err := simulate.Run(cfg)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -1,8 +1,6 @@
 package model
 
 import (
-	"math"
-
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -75,75 +73,70 @@ const (
 	NoRecords Status = "no_records" // nothing to fit: the prior
 )
 
-const (
-	mostIterations = 14
-	smallStep      = 3e-3 // in prior standard deviations: far below what any interval shows
-)
+const mostIterations = 14
 
-// minimise makes damped Gauss-Newton steps from z, which it changes, and
-// returns the precision at the end (JᵀJ + prior), the cost and how it ended.
-// A step that does not lower the cost is tried again shorter.
-func minimise(p problem, z []float64) (*mat.SymDense, float64, Status) {
+// mayRise is by how much a step may raise the cost and still be taken: the
+// gradient holds gains and weights fixed, so that near the end a good step may
+// seem to climb by a fraction of what one standard deviation costs.
+const mayRise = .2
+
+// minimise makes damped Gauss-Newton steps from z, which it changes, until a
+// step gains less than enough (gᵀd, twice the gain of a whole step: 1 is one
+// standard deviation of the posterior in one direction). It returns the
+// precision there (JᵀJ + prior), the cost and how it ended. A step that
+// raises the cost is tried again shorter.
+func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, Status) {
 	n := len(z)
 	prior := p.prior()
 	full := func(z []float64) float64 { return p.cost(z) + priorCost(prior, z) }
 	cost := full(z)
-	damp := 1e-4
-	status := Stopped
-	var hessian *mat.SymDense
+	damp := 1e-6
 	trial := make([]float64, n)
+	var h *mat.SymDense
 	for range mostIterations {
 		cols, r := p.jacobian(z)
-		h, g := normal(cols, r)
+		var g []float64
+		h, g = normal(cols, r)
 		h.AddSym(h, prior)
 		for i := range n {
 			for j := range n {
 				g[i] += prior.At(i, j) * z[j]
 			}
 		}
-		hessian = h
-		moved, largest := false, 0.0
-		for range 6 {
+		moved, decrement := false, 0.0
+		for range 8 {
 			d := newtonStep(h, g, damp)
 			if d == nil {
 				damp = max(damp*10, 1e-6)
 				continue
 			}
-			largest = 0
+			decrement = 0
 			for i := range n {
 				step := min(max(d[i], -2), 2)
 				trial[i] = z[i] - step
-				largest = max(largest, math.Abs(step))
+				decrement += g[i] * step
 			}
-			if now := full(trial); now < cost+1e-9 {
+			if now := full(trial); now < cost+mayRise {
 				moved = true
 				copy(z, trial)
-				gain := cost - now
 				cost = now
 				damp = max(damp/10, 1e-8)
-				if gain < 1e-4 {
-					largest = 0
-				}
 				break
 			}
 			damp = max(damp*20, 1e-3)
 		}
-		if !moved {
-			full(z)
-			if status = Stalled; largest < 10*smallStep {
-				status = Converged
+		switch {
+		case !moved:
+			cost = full(z)
+			if decrement < 10*enough {
+				return h, cost, Converged
 			}
-			break
-		}
-		if largest < smallStep {
-			status = Converged
-			break
+			return h, cost, Stalled
+		case decrement < enough:
+			return h, cost, Converged
 		}
 	}
-	cols, r := p.jacobian(z)
-	hessian, _ = normal(cols, r)
-	hessian.AddSym(hessian, prior)
-	return hessian, cost, status
+	return h, cost, Stopped
 }
 
 func priorCost(prior *mat.SymDense, z []float64) float64 {

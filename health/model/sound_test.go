@@ -76,7 +76,7 @@ func (s *sounder) absent(what string, d model.Draws) {
 	}
 }
 
-const huge = 1e12
+const huge = 1e30
 
 func (s *sounder) snapshot(when string, fit *model.Fit, p model.Snapshot) {
 	at := func(name string) string { return name + " " + when }
@@ -229,8 +229,8 @@ func TestAnyLog(t *testing.T) {
 		n = 30
 	}
 	for seed := range envCount("PACKWANE_LONG", n) {
-		records, asOf := anyLog(uint64(seed))
-		if err := soundness(anyPack, records, asOf); err != nil {
+		records, asOf := model.AnyLog(uint64(seed))
+		if err := soundness(model.AnyPack, records, asOf); err != nil {
 			t.Errorf("seed %d, %d records: %v", seed, len(records), err)
 		}
 	}
@@ -242,8 +242,8 @@ func FuzzAnyLog(f *testing.F) {
 		f.Add(1000 + seed)
 	}
 	f.Fuzz(func(t *testing.T, seed uint64) {
-		records, asOf := anyLog(seed)
-		if err := soundness(anyPack, records, asOf); err != nil {
+		records, asOf := model.AnyLog(seed)
+		if err := soundness(model.AnyPack, records, asOf); err != nil {
 			t.Fatal(err)
 		}
 	})

@@ -232,6 +232,11 @@ func (m *machine) fillTemperature(e *event) {
 	}
 }
 
+// mostTripVar bounds the variance of ln Wh/km by what was filled in: beyond a
+// factor of e either way a ride says nothing, and readings out of all sense
+// must not blow its scatter up.
+const mostTripVar = 1.0
+
 // fillTrip works out the ride as the road sees it. The sensitivities that
 // turn a spread of a condition into one of ln Wh/km are round figures for a
 // light board (drag a third to a half of the load): they only widen.
@@ -282,11 +287,11 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 			t.StandingSPerM = s
 		}
 	}
-	e.trip = t
-	e.tripVar = v
 	if e.tempVar > 0 {
-		e.tripVar += square(.006) * e.tempVar
+		v += square(.006) * e.tempVar
 	}
+	e.trip = t
+	e.tripVar = min(v, mostTripVar)
 }
 
 // plausiblePressure reports whether a tyre pressure can be what it says: a

@@ -1,0 +1,145 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/law"
+)
+
+// findDoubts lists what the ride's record leaves open, each with the spread
+// that the rest of the log shows of it.
+func (x *explainer) findDoubts() {
+	x.doubtAir()
+	x.doubtTyre()
+	x.doubtRider()
+	x.doubtSpeed()
+	x.doubtWind()
+	m, r := x.fit.m, x.r
+	add := x.add
+	if !r.ClimbM.OK && (!r.DescentM.OK || r.Shape == "one_way") {
+		add(causeClimb, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeClimb] += climbLn * z })
+	}
+	if len(x.effects[causeRoute]) == 0 {
+		for _, k := range m.groupKind {
+			if k == groupRoute { // others have names, so this one is another or a forgotten one
+				add(causeRoute, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeRoute] += sdRoute * z })
+				break
+			}
+		}
+	}
+}
+
+func (x *explainer) add(cause int, rough bool, value float64, move func(*conditions, float64)) {
+	x.doubts = append(x.doubts, doubt{cause: cause, rough: rough, value: value, move: move})
+}
+
+func (x *explainer) doubtAir() {
+	if x.r.AmbientC.OK {
+		return
+	}
+	sd := x.fit.m.season.sd
+	x.add(causeTemperature, false, x.e.airC, func(c *conditions, z float64) { c.trip.AirC += sd * z })
+}
+
+func (x *explainer) doubtTyre() {
+	m, u := x.fit.m, &x.fit.m.usual
+	_, ref, _ := m.boardAt(m.h.RideBoard(x.r), x.e.startDay)
+	if plausiblePressure(x.r.TyreKpa, ref) {
+		return
+	}
+	value, sd := math.NaN(), pressureSd
+	if known(positive(ref)) {
+		value, sd = ref*math.Exp(u.logPressure), u.lpSd
+	}
+	x.add(causeTyre, false, value, func(c *conditions, z float64) { c.trip.LogPressure += sd * z })
+}
+
+func (x *explainer) doubtRider() {
+	if x.r.RiderKg.OK {
+		return
+	}
+	m, u := x.fit.m, &x.fit.m.usual
+	board, _, _ := m.boardAt(m.h.RideBoard(x.r), x.e.startDay)
+	x.add(causeMass, false, x.e.trip.MassKg-orNum(board, typicalBoardKg), func(c *conditions, z float64) {
+		c.trip.MassKg = max(c.trip.MassKg+u.riderSd*z, 25)
+	})
+}
+
+func (x *explainer) doubtSpeed() {
+	if known(rideSpeedMs(x.r)) {
+		return
+	}
+	u := &x.fit.m.usual
+	x.add(causeSpeed, false, x.e.trip.SpeedMs*law.KmhPerMs, func(c *conditions, z float64) {
+		v := max(c.trip.SpeedMs+u.speedSd*z, 1)
+		c.trip.StandingSPerM *= c.trip.SpeedMs / v
+		c.trip.SpeedMs = v
+	})
+}
+
+// doubtWind: a recorded wind is rough; an unrecorded one was about as strong
+// as it usually is, from anywhere.
+func (x *explainer) doubtWind() {
+	r := x.r
+	t := &x.e.trip
+	blow := func(c *conditions, ln float64) {
+		f := math.Exp(ln)
+		c.trip.HeadwindMs *= f
+		c.trip.CrossRoundMs *= f
+	}
+	switch {
+	case r.HeadwindKmh.OK, r.WindKmh.OK && r.Shape != "one_way":
+		value := math.Hypot(t.HeadwindMs, t.CrossRoundMs) * law.KmhPerMs
+		if value == 0 {
+			return
+		}
+		x.add(causeWind, true, value, func(c *conditions, z float64) { blow(c, windRough*z-square(windRough)/2) })
+	default:
+		x.add(causeWind, false, t.CrossRoundMs*law.KmhPerMs, func(c *conditions, z float64) { blow(c, windUsualLn*z-square(windUsualLn)) })
+		if r.Shape == "one_way" { // it may have blown along or against
+			x.add(causeWind, false, math.NaN(), func(c *conditions, z float64) { c.trip.HeadwindMs += .6 * x.e.trip.CrossRoundMs * z })
+		}
+	}
+}
+
+// setGains works out what each doubt does to ln Wh/km at the mode.
+func (x *explainer) setGains() {
+	c := &x.fit.f.p.c
+	ln := func(d *doubt, z float64) float64 {
+		moved := x.own
+		d.move(&moved, z)
+		sum := math.Log(c.road.WhPerKm(moved.trip))
+		for _, l := range moved.ln {
+			sum += l
+		}
+		return sum
+	}
+	for j := range x.doubts {
+		d := &x.doubts[j]
+		d.gain = (ln(d, 1) - ln(d, -1)) / 2
+	}
+}
+
+// assumed lists the doubts with what each hides, as a share of the ride's way
+// until explain turns it into kilometres. What the ride's own distance tells
+// of them is taken off.
+func (x *explainer) assumed() []Assumed {
+	total := x.noise.road + x.noise.limit + x.noise.other
+	for j := range x.doubts {
+		total += square(x.doubts[j].gain)
+	}
+	var out []Assumed
+	for _, d := range x.doubts {
+		v := square(d.gain)
+		if x.noise.seen {
+			v *= 1 - v/total
+		}
+		hides := 1.645 * math.Sqrt(v)
+		if k := len(out) - 1; k >= 0 && out[k].Cause == Causes[d.cause] {
+			out[k].HidesKm = math.Hypot(out[k].HidesKm, hides)
+			continue
+		}
+		out = append(out, Assumed{Cause: Causes[d.cause], Rough: d.rough, Value: d.value, HidesKm: hides})
+	}
+	return out
+}

@@ -1,0 +1,206 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/law"
+)
+
+// rideNoise is what one ride's distance says of how it differed from the
+// expected, and through how much noise.
+type rideNoise struct {
+	seen       bool // the distance is there and not a misreading
+	doubted    bool
+	atLimit    bool // the ride ended at the limit: its distance is its range
+	innovation float64
+	lnLoad     float64 // ln Wh/km at the mode, against which innovation stands
+	road       float64 // variance of the ride's own consumption
+	limit      float64 // variance of where the limit came
+	other      float64 // variance of what was measured
+}
+
+// rideNoise reads the tape for ride i.
+func (fit *Fit) rideNoise(i int) rideNoise {
+	m, p, e := fit.m, &fit.f.p, &fit.m.events[i]
+	n := rideNoise{road: square(m.scale.consumption), limit: square(m.scale.limit), atLimit: e.stop == "limit"}
+	for k := p.rowOf(i); k < fit.f.endRow(i); k++ {
+		t := &p.tape[k]
+		if t.kind != obDistance {
+			continue
+		}
+		if n.doubted = t.rejected; n.doubted {
+			return n
+		}
+		n.seen, n.innovation = true, t.innovation
+		_, _, n.lnLoad = p.rideLoad(e)
+		n.other = max(square(t.sd)-n.road-e.tripVar, square(distanceNoise))
+	}
+	if n.atLimit {
+		n.other = square(distanceNoise) + square(e.roundKm/e.km)/12
+	} else {
+		n.limit = 0
+	}
+	return n
+}
+
+// told is one draw of a ride: its conditions, and what was its own.
+type told struct {
+	c         conditions
+	x0        float64
+	own       float64 // ln of its consumption over the expected
+	measured  float64 // its distance where that is its range, else NaN
+	daysShare float64 // ln factor of the session
+}
+
+// km is the ride's way to the limit where the model expects full.
+func (t *told) km(full float64) float64 {
+	if known(t.measured) {
+		return t.measured
+	}
+	return full * math.Exp(-t.own-t.daysShare)
+}
+
+// tell draws what the record leaves open, given what the ride's distance says
+// (a sample of the prior moved by the difference between what it implies and
+// what was seen, in proportion to each one's part in the variance).
+func (x *explainer) tell(d *draw) told {
+	n := &x.noise
+	t := told{c: x.own, x0: x.x0 + x.xSd*x.rng.NormFloat64(), measured: math.NaN()}
+	z := make([]float64, len(x.doubts))
+	implied, total := 0.0, n.road+n.limit+n.other
+	for j := range z {
+		z[j] = x.rng.NormFloat64()
+		implied -= x.doubts[j].gain * z[j]
+		total += square(x.doubts[j].gain)
+	}
+	t.own = math.Sqrt(n.road) * x.rng.NormFloat64()
+	implied -= t.own
+	implied += math.Sqrt(n.limit)*x.rng.NormFloat64() + math.Sqrt(n.other)*x.rng.NormFloat64()
+	shown := x.rng.NormFloat64()
+	for _, g := range x.session {
+		t.daysShare += d.cell.groups[g]
+	}
+	if n.seen {
+		move := (x.surprise(d, t.x0) - implied) / total
+		for j := range z {
+			z[j] = min(max(z[j]-x.doubts[j].gain*move, -4), 4)
+		}
+		t.own -= n.road * move
+		if n.atLimit {
+			t.measured = x.e.km * math.Exp(math.Sqrt(n.other)*shown)
+		}
+	} else {
+		t.own, t.daysShare = 0, 0
+	}
+	for j := range z {
+		x.doubts[j].move(&t.c, z[j])
+	}
+	return t
+}
+
+// surprise is ln of how much farther the ride went than the draw expects of
+// its energy (or, at the limit, of its charge).
+func (x *explainer) surprise(d *draw, x0 float64) float64 {
+	c := &d.cell
+	ln := math.Log(c.road.WhPerKm(x.own.trip)) + x.effect(c, causeMass) + x.effect(c, causeRoute)
+	for _, g := range x.session {
+		ln += c.groups[g]
+	}
+	if !x.noise.atLimit {
+		return x.noise.innovation + ln - x.noise.lnLoad
+	}
+	s := x.still(d)
+	scene := x.fit.m.sceneOn(c, s, x.packC(c, &x.own), math.Exp(ln), x.own.trip.SpeedMs, x.e.limitV, x.e.fullV)
+	_, _, km := scene.onward(x.fit.m, x0)
+	return math.Log(x.e.km / max(km, .05))
+}
+
+// still is the draw's pack as it was on the ride.
+func (x *explainer) still(d *draw) still {
+	return d.cell.still(d.cell.lnCapacity(&x.e), x.e.years, x.e.cycles)
+}
+
+func (x *explainer) packC(c *cellState, at *conditions) float64 {
+	if known(at.packC) {
+		return at.packC
+	}
+	return at.trip.AirC + c.warm
+}
+
+func (x *explainer) effect(c *cellState, cause int) float64 {
+	sum := 0.0
+	for _, e := range x.effects[cause] {
+		sum += float64(e.w * c.groups[e.group])
+	}
+	return sum
+}
+
+// referenceEffectOf is the part of referenceEffect that riders or routes make.
+func (x *explainer) referenceEffectOf(c *cellState, kind groupKind) float64 {
+	sum := 0.0
+	for _, e := range x.fit.m.ref.effects {
+		if x.fit.m.groupKind[e.group] == kind {
+			sum += float64(e.w * c.groups[e.group])
+		}
+	}
+	return sum
+}
+
+// valuesOf fills in the kilometres for every set of causes in which the ride's
+// conditions take the place of the reference's.
+func (x *explainer) valuesOf(d *draw, own *conditions, x0 float64, values *[1 << numCauses]float64) {
+	m, c := x.fit.m, &d.cell
+	ages := [2]still{c.still(c.lnC[0], 0, 0), x.still(d)}
+	temps := [2]float64{m.ref.packC, x.packC(c, own)}
+	full := m.fullSoc(c, x.e.fullV)
+	factor := [2]float64{c.thermal.Factor(temps[0]), c.thermal.Factor(temps[1])}
+	cold := [2]float64{c.coldShare(temps[0]), c.coldShare(temps[1])}
+	mass := [2]float64{x.referenceEffectOf(c, groupRider), x.effect(c, causeMass) + own.ln[causeMass]}
+	if len(x.effects[causeMass]) == 0 { // no name: the usual riders' factor
+		mass[1] += mass[0]
+	}
+	route := [2]float64{x.referenceEffectOf(c, groupRoute), x.effect(c, causeRoute) + own.ln[causeRoute]}
+	for road := 0; road < 1<<numCauses; road += 2 {
+		if road&(1<<causeStart) != 0 {
+			break
+		}
+		has := func(cause int) int { return road >> cause & 1 }
+		trip := mixTrip(&m.ref.trip, &own.trip, road)
+		ln := mass[has(causeMass)] + route[has(causeRoute)] + float64(own.ln[causeClimb]*float64(has(causeClimb)))
+		whPerKm := c.road.WhPerKm(trip) * math.Exp(ln)
+		t := has(causeTemperature)
+		s := scene{cell: c, cold: cold[t], full: full, whPerKm: whPerKm, limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak,
+			ampere: min(whPerKm*trip.SpeedMs*law.KmhPerMs/(m.chem.NominalV*m.series), 6*m.ratedAh)}
+		for a, age := range ages {
+			s.capacity, s.ohm = age.capacity, age.ohm*factor[t]
+			_, _, values[road|a] = s.onward(m, 0)
+			_, _, values[road|a|1<<causeStart] = s.onward(m, x0)
+		}
+	}
+}
+
+// mixTrip is the reference trip with the ride's conditions of the causes in
+// the set.
+func mixTrip(ref, own *law.Trip, set int) law.Trip {
+	t := *ref
+	has := func(cause int) bool { return set&(1<<cause) != 0 }
+	if has(causeTemperature) {
+		t.AirC = own.AirC
+	}
+	if has(causeTyre) {
+		t.LogPressure = own.LogPressure
+	}
+	if has(causeMass) {
+		t.MassKg = own.MassKg
+	}
+	if has(causeSpeed) {
+		t.SpeedMs, t.SpeedVarMs2, t.StandingSPerM = own.SpeedMs, own.SpeedVarMs2, own.StandingSPerM
+	}
+	if has(causeWind) {
+		t.HeadwindMs, t.CrossRoundMs = own.HeadwindMs, own.CrossRoundMs
+	}
+	if has(causeClimb) {
+		t.ClimbPerM, t.DescentPerM = own.ClimbPerM, own.DescentPerM
+	}
+	return t
+}

@@ -1,0 +1,188 @@
+package model
+
+import (
+	"math"
+	"time"
+
+	"packwane/health/law"
+	"packwane/health/logbook"
+)
+
+// scene is everything that decides how far one draw's pack goes: what the pack
+// is at an age, how warm it is, what the road takes.
+type scene struct {
+	cell          *cellState
+	capacity      float64 // Ah from full to empty
+	ohm           float64 // of one group at the pack's temperature
+	cold          float64 // share of the capacity that the temperature leaves
+	full          float64 // charge level where a charge ends
+	whPerKm       float64 // NaN on the bench
+	ampere        float64
+	limitV, fullV float64 // of a cell
+	peak          float64
+}
+
+// still is what does not change between scenes of one draw at one age.
+type still struct{ capacity, ohm float64 }
+
+func (c *cellState) still(lnC, years, cycles float64) still {
+	return still{math.Exp(lnC), c.groupOhm(lnC, years, cycles)}
+}
+
+// sceneOn sets a pack on the road: consumption in Wh/km at a speed in m/s.
+func (m *machine) sceneOn(c *cellState, s still, packC, whPerKm, speedMs, limitV, fullV float64) scene {
+	return scene{
+		cell: c, capacity: s.capacity, ohm: s.ohm * c.thermal.Factor(packC), cold: c.coldShare(packC), full: m.fullSoc(c, fullV),
+		whPerKm: whPerKm, ampere: min(whPerKm*speedMs*law.KmhPerMs/(m.chem.NominalV*m.series), 6*m.ratedAh),
+		limitV: limitV, fullV: fullV, peak: c.peak,
+	}
+}
+
+// endAt is the deficit from full, a share of the capacity, at which the volts
+// under load meet the limit: deficitAtLimit for a scene.
+func (s *scene) endAt() float64 {
+	drop := s.ohm * s.ampere * (s.cell.sustained + s.peak - 1)
+	end := s.cell.curve.SocUnderLoad(s.limitV, drop, s.cell.steepness)
+	return max(s.cold*(s.full-end), 1e-3)
+}
+
+// onward is what the pack gives from a deficit (share of the capacity, from
+// full) to the limit; nothing where the deficit lies beyond it.
+func (s *scene) onward(m *machine, deficit float64) (ah, wh, km float64) {
+	q := s.endAt() - deficit
+	if q <= 0 {
+		return 0, 0, 0
+	}
+	ah = q * s.capacity
+	wh = ah * s.loadV(m, deficit, q) * m.series
+	return ah, wh, wh / s.whPerKm
+}
+
+// loadV is the mean volts of a cell under load while the share q flows.
+func (s *scene) loadV(m *machine, deficit, q float64) float64 {
+	a, b := s.full-deficit, s.full-deficit-q
+	c := s.cell
+	volts := c.curve.MeanV(a, b) - float64(s.ampere*s.ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
+	return max(volts, .3*m.chem.NominalV)
+}
+
+// after returns the deficit once wh have been taken from a deficit on.
+func (s *scene) after(m *machine, deficit, wh float64) float64 {
+	q := wh / (m.chem.NominalV * m.series * s.capacity)
+	for range 4 { // the mean volts hardly depend on q
+		q = wh / (s.loadV(m, deficit, q) * m.series * s.capacity)
+	}
+	return deficit + q
+}
+
+// Way is how a full cycle is ridden; what is absent is as at reference
+// conditions. The pack is as warm as the air where only one of them is given.
+type Way struct {
+	At                  time.Time // zero: the fit's as-of; not before it
+	PackC, AirC         logbook.Num
+	SpeedKmh            logbook.Num
+	RiderKg             logbook.Num // with gear
+	TyreKpa             logbook.Num // 0 is not a pressure
+	HeadwindKmh         logbook.Num // along the way, + against
+	ClimbMPerKm         logbook.Num
+	DescentMPerKm       logbook.Num
+	Board, Route, Rider string
+	Warmed              bool // the pack is warmer than the air by what riding makes
+}
+
+// Going is what a full cycle gives under way: draws aligned with those of the
+// fit.
+type Going struct{ CapacityAh, CapacityWh, RangeKm, WhPerKm Draws }
+
+// Go returns draws of one full cycle ridden that way, on average: without the
+// scatter of single rides.
+func (fit *Fit) Go(w Way) Going {
+	n := len(fit.draws)
+	g := Going{make(Draws, n), make(Draws, n), make(Draws, n), make(Draws, n)}
+	trip := fit.tripOf(w)
+	for i := range fit.draws {
+		d := &fit.draws[i]
+		s := fit.sceneOf(d, w, &trip)
+		g.CapacityAh[i], g.CapacityWh[i], g.RangeKm[i] = s.onward(fit.m, 0)
+		g.WhPerKm[i] = s.whPerKm
+	}
+	return g
+}
+
+func (w Way) day(fit *Fit) float64 {
+	if w.At.IsZero() {
+		return fit.m.nowDay
+	}
+	return max(dayOf(w.At), fit.m.nowDay)
+}
+
+// tripOf is the reference trip with what the way says instead.
+func (fit *Fit) tripOf(w Way) law.Trip {
+	m := fit.m
+	t := m.ref.trip
+	day := w.day(fit)
+	board := w.Board
+	if board == "" {
+		board = m.h.Pack.Board
+	}
+	own, _, _ := m.boardAt(m.h.Pack.Board, m.nowDay)
+	mass, ref, _ := m.boardAt(board, day)
+	rider := t.MassKg - orNum(own, typicalBoardKg)
+	t.MassKg = orNum(mass, typicalBoardKg) + w.RiderKg.Or(rider)
+	switch {
+	case w.AirC.OK:
+		t.AirC = w.AirC.V
+	case w.PackC.OK:
+		t.AirC = w.PackC.V
+	}
+	if w.SpeedKmh.OK && w.SpeedKmh.V > 0 {
+		v := w.SpeedKmh.V / law.KmhPerMs
+		t.SpeedVarMs2 *= square(v / t.SpeedMs) // as unsteady, for its speed
+		t.SpeedMs, t.StandingSPerM = v, 1/v
+	}
+	if plausiblePressure(w.TyreKpa, ref) {
+		t.LogPressure = math.Log(w.TyreKpa.V / ref)
+	}
+	t.HeadwindMs = w.HeadwindKmh.Or(0) / law.KmhPerMs
+	t.ClimbPerM, t.DescentPerM = w.ClimbMPerKm.Or(0)/1000, w.DescentMPerKm.Or(0)/1000
+	return t
+}
+
+// wayEffect is ln of the factor of the way's route and rider on consumption.
+func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
+	sum := 0.0
+	for _, e := range fit.m.ref.effects {
+		kind := fit.m.groupKind[e.group]
+		if kind == groupRoute && w.Route != "" || kind == groupRider && w.Rider != "" {
+			continue
+		}
+		sum += float64(e.w * c.groups[e.group])
+	}
+	for _, named := range []struct {
+		kind groupKind
+		name string
+	}{{groupRoute, w.Route}, {groupRider, w.Rider}} {
+		if g := fit.m.knownGroup(named.kind, named.name); g >= 0 && named.name != "" {
+			sum += c.groups[g]
+		}
+	}
+	return sum
+}
+
+// sceneOf sets one draw on the way.
+func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
+	m, c := fit.m, &d.cell
+	a := fit.ageAt(d, w.day(fit))
+	s := c.still(fit.lnCAhead(d, a), a.years, a.cycles)
+	packC := m.ref.packC
+	switch {
+	case w.PackC.OK:
+		packC = w.PackC.V
+	case w.AirC.OK && w.Warmed:
+		packC = w.AirC.V + c.warm
+	case w.AirC.OK:
+		packC = w.AirC.V
+	}
+	whPerKm := c.road.WhPerKm(*trip) * math.Exp(fit.wayEffect(c, w))
+	return m.sceneOn(c, s, packC, whPerKm, trip.SpeedMs, m.ref.limitV, m.ref.fullV)
+}
