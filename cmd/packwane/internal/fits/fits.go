@@ -82,27 +82,15 @@ func (c Cache) prune() {
 }
 
 // Siblings returns what the other packs of the store with the same cells show
-// of their fades by asOf, each from its own records alone: at most
-// MostSiblings, those in use the longest first.
+// of their fades by asOf, each from its own records alone: those that Alike
+// chooses.
 func (c Cache) Siblings(s *store.Store, pack *logbook.Pack, asOf time.Time) ([]model.Sibling, error) {
 	packs, err := s.Packs()
 	if err != nil {
 		return nil, err
 	}
-	var alike []*logbook.Pack
-	for _, p := range packs {
-		if p.ID != pack.ID && sameCells(p, pack) {
-			alike = append(alike, p)
-		}
-	}
-	slices.SortFunc(alike, func(a, b *logbook.Pack) int {
-		if o := inService(a).Compare(inService(b)); o != 0 {
-			return o
-		}
-		return cmp.Compare(a.ID, b.ID)
-	})
 	var out []model.Sibling
-	for _, p := range alike[:min(len(alike), MostSiblings)] {
+	for _, p := range Alike(packs, pack) {
 		records, err := s.PackRecords(p.ID)
 		if err != nil {
 			return nil, err
@@ -116,6 +104,24 @@ func (c Cache) Siblings(s *store.Store, pack *logbook.Pack, asOf time.Time) ([]m
 		}
 	}
 	return out, nil
+}
+
+// Alike chooses, among all packs, those with the cells of pack that lend it
+// their fades: at most MostSiblings, those in use the longest first.
+func Alike(packs []*logbook.Pack, pack *logbook.Pack) []*logbook.Pack {
+	var alike []*logbook.Pack
+	for _, p := range packs {
+		if p.ID != pack.ID && sameCells(p, pack) {
+			alike = append(alike, p)
+		}
+	}
+	slices.SortFunc(alike, func(a, b *logbook.Pack) int {
+		if o := inService(a).Compare(inService(b)); o != 0 {
+			return o
+		}
+		return cmp.Compare(a.ID, b.ID)
+	})
+	return alike[:min(len(alike), MostSiblings)]
 }
 
 // inService orders packs without a date last.
