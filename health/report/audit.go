@@ -57,7 +57,7 @@ const keptMark = "kept against advice: "
 // factor explains it, what looks like a slip of the pen, doubled events, and
 // what was kept against advice. Nothing is changed; fit may be nil.
 func AuditOf(h *logbook.History, fit *model.Fit) []Finding {
-	a := &audit{h: h, fit: fit, seen: map[auditKey]int{}}
+	a := &audit{h: h, fit: fit, seen: map[auditKey]int{}, aside: map[asideKey]bool{}}
 	a.cellCount()
 	a.misread()
 	a.partners()
@@ -82,13 +82,15 @@ type auditKey struct {
 }
 
 type audit struct {
-	h    *logbook.History
-	fit  *model.Fit
-	out  []Finding
-	seen map[auditKey]int // index in out
+	h     *logbook.History
+	fit   *model.Fit
+	out   []Finding
+	seen  map[auditKey]int  // index in out
+	aside map[asideKey]bool // figures that the fit put aside
 
-	ohm      float64        // of the pack now; 0 until it is asked for
-	decimals map[string]int // that a field mostly has, by kind and name
+	ohm      float64            // of the pack now; 0 until it is asked for
+	odometer map[string]float64 // where it stood after each ride, by the readings that are believed
+	decimals map[string]int     // that a field mostly has, by kind and name
 }
 
 // add files a finding about a field of a record, unless there is one already

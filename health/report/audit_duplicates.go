@@ -24,7 +24,7 @@ var measuredFields = map[logbook.Kind][]string{
 // practice, no source.
 const (
 	sameMinutes = 10
-	sameDay     = 26 * time.Hour
+	sameClock   = 14 * time.Hour
 )
 
 // duplicates files pairs of records that seem to be one event, under the later
@@ -45,15 +45,29 @@ func (a *audit) duplicates() {
 func pairs[T logbook.Record](a *audit, list []T) {
 	for i, r := range list {
 		for _, o := range slices.Backward(list[:i]) {
-			if logbook.AtOf(r).Sub(logbook.AtOf(o)) > sameDay {
+			if logbook.AtOf(r).Sub(logbook.AtOf(o)) > sameClock {
 				break
 			}
-			if sameEvent(o, r) {
+			if sameEvent(o, r) && !a.othersBetween(o, r) {
 				a.duplicate(o, r)
 				break
 			}
 		}
 	}
+}
+
+// othersBetween reports whether the pack was charged between two rides, or
+// ridden between two charges: then they are two events.
+func (a *audit) othersBetween(first, second logbook.Record) bool {
+	from, to := logbook.EndOf(first), logbook.AtOf(second)
+	between := func(t time.Time) bool { return t.After(from) && t.Before(to) }
+	switch first.(type) {
+	case *logbook.Ride:
+		return slices.ContainsFunc(a.h.Charges, func(c *logbook.Charge) bool { return between(c.At) })
+	case *logbook.Charge:
+		return slices.ContainsFunc(a.h.Rides, func(r *logbook.Ride) bool { return between(r.At) })
+	}
+	return false
 }
 
 func (a *audit) duplicate(first, second logbook.Record) {

@@ -14,6 +14,8 @@ import (
 const (
 	smallShare = .08 // of Ah, Wh, km and mohm
 	smallCellV = .03 // V of a cell
+
+	leastCellV, mostCellV = 2, 4.6 // that a cell at rest can have
 )
 
 // misread explains the figures that the fit put aside, record by record.
@@ -22,6 +24,9 @@ func (a *audit) misread() {
 		return
 	}
 	all := a.fit.Misreadings()
+	for _, m := range all {
+		a.aside[asideKey{logbook.HeadOf(m.Record).ID, m.Field}] = true
+	}
 	for i := 0; i < len(all); {
 		j := i
 		for j < len(all) && all[j].Record == all[i].Record {
@@ -35,6 +40,9 @@ func (a *audit) misread() {
 // record files what was put aside of one record.
 func (a *audit) record(ms []model.Misreading) {
 	r := ms[0].Record
+	if a.gross(r) {
+		return // beside such a figure the others cannot be judged
+	}
 	var open []model.Misreading
 	for _, m := range ms {
 		f, ok := logbook.FieldNamed(r.Kind(), m.Field)
@@ -71,15 +79,43 @@ func (a *audit) record(ms []model.Misreading) {
 	}
 }
 
+// gross files Ah or Wh beyond what the pack holds, where the record's other
+// figure tells the factor.
+func (a *audit) gross(r logbook.Record) bool {
+	for _, field := range []string{"discharged_ah", "discharged_wh", "charged_ah", "charged_wh"} {
+		f, ok := logbook.FieldNamed(r.Kind(), field)
+		if !ok || !a.beyondPack(field, f.Number(r)) {
+			continue
+		}
+		v, partner := f.Number(r).V, a.crossed(r, field)
+		if k := a.explain(field, v, partner, nearSds); k != nil {
+			a.add(r, field, k.code, fmt.Sprintf("%s is %s, more than this pack holds: %s", field, amount(v, f), k.what), "if so, "+k.mend(r, f, k.meant(a, v)))
+			return true
+		}
+	}
+	return false
+}
+
+// beyondPack reports whether Ah or Wh are more than the pack can hold.
+func (a *audit) beyondPack(field string, v logbook.Num) bool {
+	p := a.h.Pack
+	most := 1.5 * max(p.Parallel.Or(0)*p.CellCapacityAh.Or(0), p.AsnewAh.Or(0))
+	if strings.HasSuffix(field, "_wh") {
+		most *= a.packV()
+	}
+	return v.OK && most > 0 && v.V > most
+}
+
 // off says how far a figure is from what is expected.
 func off(m model.Misreading, f logbook.Field) string {
 	return fmt.Sprintf("%s is %s where the rest of the log expects about %s", m.Field, amount(m.Figure, f), amount(m.Expected, f))
 }
 
+// small reports whether a figure is hardly off, or held against volts that no
+// cell can have: then it is the state of the pack that went astray before it.
 func (a *audit) small(m model.Misreading) bool {
-	if strings.HasSuffix(m.Field, "_v") {
-		n := a.series()
-		return n > 0 && math.Abs(m.Figure-m.Expected)/n < smallCellV
+	if n := a.series(); strings.HasSuffix(m.Field, "_v") {
+		return n > 0 && (math.Abs(m.Figure-m.Expected)/n < smallCellV || m.Expected/n < leastCellV || m.Expected/n > mostCellV)
 	}
 	return m.Expected > 0 && m.Figure > 0 && math.Abs(math.Log(m.Figure/m.Expected)) < smallShare
 }
@@ -88,7 +124,7 @@ func (a *audit) small(m model.Misreading) bool {
 // out.
 const agreeShare = .2
 
-func agree(x, y float64) bool { return math.Abs(math.Log(x/y)) < agreeShare }
+func agree(x, y float64) bool { return x > 0 && y > 0 && math.Abs(math.Log(x/y)) < agreeShare }
 
 // mostMissing is how far (in its logarithm) a charge may lie from the expected
 // one for a missing ride to explain it.

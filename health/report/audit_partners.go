@@ -12,9 +12,38 @@ import (
 )
 
 // partner is what a record's own other figures tell of a field: Wh by Ah and
-// Ah by Wh at the pack's nominal volts, a distance by its route or its energy; 0
-// where they do not.
+// Ah by Wh at the pack's nominal volts, a distance by its route or its energy,
+// an odometer by the readings around; 0 where they do not, or where what would
+// tell was put aside itself.
 func (a *audit) partner(r logbook.Record, field string) float64 {
+	id := logbook.HeadOf(r).ID
+	ride, isRide := r.(*logbook.Ride)
+	switch {
+	case isRide && field == "odometer_km":
+		return a.odometer[id]
+	case isRide && field == "distance_km":
+		if km := a.routeKm(ride); km > 0 {
+			return km
+		}
+		if a.aside[asideKey{id, "discharged_wh"}] && !agree(ride.DischargedWh.V, a.crossed(r, "discharged_wh")) {
+			return 0
+		}
+		return over(ride.DischargedWh.V-ride.RegenWh.Or(0), a.whPerKm(ride))
+	case !counted(field):
+		return 0
+	}
+	other := strings.TrimSuffix(field, "_ah") + "_wh"
+	if strings.HasSuffix(field, "_wh") {
+		other = strings.TrimSuffix(field, "_wh") + "_ah"
+	}
+	if f, ok := logbook.FieldNamed(r.Kind(), other); ok && a.beyondPack(other, f.Number(r)) || a.aside[asideKey{id, other}] {
+		return 0
+	}
+	return a.crossed(r, field)
+}
+
+// crossed is what the Ah of a record tell of its Wh, and the other way round.
+func (a *audit) crossed(r logbook.Record, field string) float64 {
 	volts := a.packV()
 	switch r := r.(type) {
 	case *logbook.Charge:
@@ -32,11 +61,6 @@ func (a *audit) partner(r logbook.Record, field string) float64 {
 			return r.DischargedAh.V * volts
 		case "discharged_ah":
 			return over(r.DischargedWh.V, volts)
-		case "distance_km":
-			if km := a.routeKm(r); km > 0 {
-				return km
-			}
-			return over(r.DischargedWh.V-r.RegenWh.Or(0), a.whPerKm(r))
 		}
 	}
 	return 0

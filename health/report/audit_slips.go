@@ -20,6 +20,7 @@ var renamed = map[string]string{"typed_in_psi": "psi_as_kpa", "typed_in_bar": "b
 func (a *audit) slips() {
 	// Seen from the end of the log nothing lies in the future.
 	now := a.h.AsOf
+	a.odometer = map[string]float64{}
 	odd := a.oddReadings()
 	for _, r := range a.h.Records() {
 		for _, s := range logbook.Slips(a.h, r, now) {
@@ -53,6 +54,9 @@ func (a *audit) oddReadings() map[string]bool {
 		rides := make([]*logbook.Ride, len(legs))
 		for i, l := range legs {
 			rides[i] = l.ride
+		}
+		for _, l := range legs {
+			a.odometer[l.ride.ID] = l.km
 		}
 		before := true // whether the reading before is believed
 		for i, is := range believable(rides) {
