@@ -32,7 +32,8 @@ type Course struct {
 	Earlier      []*Course     `json:"earlier"` // the pack's lives before its cells were replaced, the latest first
 }
 
-// CoursePoint is a figure at one time; Ahead marks what is yet to come.
+// CoursePoint is a figure at one time. Ahead marks what lies after the last
+// record: no measurement has seen it yet.
 type CoursePoint struct {
 	At    time.Time `json:"at"`
 	Ahead bool      `json:"ahead"`
@@ -72,7 +73,7 @@ const (
 func CourseOf(h *logbook.History, fit *model.Fit, months int, fitter Fitter) *Course {
 	known, p := fit.Known(), h.Pack
 	c := &Course{
-		Pack: p.ID, Name: p.Name, AsOf: h.AsOf, Bench: fit.Bench(),
+		Pack: p.ID, Name: p.Name, AsOf: h.AsOf, Bench: fit.Bench() && len(h.Rides) > 0,
 		RetireSohPct: p.RetireSohPct.Or(logbook.DefaultRetireSohPct), RefTempC: p.RefTempC.Or(logbook.DefaultRefTempC),
 		CapacityAh: []CoursePoint{}, Resistance: []CoursePoint{}, RangeKm: []CoursePoint{}, SeasonKm: []CoursePoint{},
 		Capacities: []Measured{}, Resistances: []Measured{}, Ranges: []Measured{}, Events: eventsOf(h), Earlier: []*Course{},
@@ -102,8 +103,9 @@ func (c *Course) follow(h *logbook.History, fit *model.Fit, known model.Known, t
 		}
 		c.RetireAh = bound(model.Quantile(asNew, .5) * c.RetireSohPct / 100)
 	}
+	last := lastOf(h)
 	for _, t := range times {
-		ahead := t.After(h.AsOf)
+		ahead := t.After(last)
 		capacity, resistance := fit.Course(t)
 		c.CapacityAh = appendPoint(c.CapacityAh, t, ahead, when(known.Capacity, capacity))
 		c.Resistance = appendPoint(c.Resistance, t, ahead, when(known.Resistance, resistance))
@@ -148,25 +150,47 @@ func spaced(from, to time.Time, n int) []time.Time {
 	return out
 }
 
-// firstOf is the time of the first ride, charge or check of the pack's life;
-// AsOf where there is none.
+// firstOf is the time of the first ride, charge or check of the pack's life,
+// lastOf the end of the last; AsOf where there is none.
 func firstOf(h *logbook.History) time.Time {
-	first, born := h.AsOf, replacedAt(h)
-	see := func(t time.Time) {
-		if t.Before(first) && !t.Before(born) {
+	first := h.AsOf
+	eachOf(h, func(r logbook.Record) {
+		if t := logbook.AtOf(r); t.Before(first) {
 			first = t
+		}
+	})
+	return first
+}
+
+func lastOf(h *logbook.History) time.Time {
+	var last time.Time
+	eachOf(h, func(r logbook.Record) {
+		if t := logbook.EndOf(r); t.After(last) {
+			last = t
+		}
+	})
+	if last.IsZero() {
+		return h.AsOf
+	}
+	return last
+}
+
+func eachOf(h *logbook.History, see func(logbook.Record)) {
+	born := replacedAt(h)
+	alive := func(r logbook.Record) {
+		if !logbook.AtOf(r).Before(born) {
+			see(r)
 		}
 	}
 	for _, r := range h.Rides {
-		see(r.At)
+		alive(r)
 	}
 	for _, r := range h.Charges {
-		see(r.At)
+		alive(r)
 	}
 	for _, r := range h.Checks {
-		see(r.At)
+		alive(r)
 	}
-	return first
 }
 
 // replacedAt is when the pack's cells were replaced last; zero where never.

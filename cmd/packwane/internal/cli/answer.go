@@ -76,7 +76,7 @@ func (a *app) title(q *question, words string) error {
 }
 
 // sparkColumns is how wide a course is drawn.
-const sparkColumns = 30
+const sparkColumns = 24
 
 // drawCourse adds a small picture of a course, for people only.
 func (f *figures) drawCourse(label string, u units.Unit, course []report.CoursePoint) {
@@ -89,4 +89,22 @@ func (f *figures) drawCourse(label string, u units.Unit, course []report.CourseP
 	}
 	first := course[0]
 	f.draw(label, units.Spark(units.Shrink(values, sparkColumns))+"  from "+units.Format(first.Value, u, f.system)+" in "+first.At.Format("Jan 2006"))
+}
+
+// grave are the reminders that no screen about riding may leave out.
+var grave = map[report.Action]string{report.StopRiding: "STOP RIDING", report.Retire: "RETIRE", report.Inspect: "INSPECT"}
+
+// warnRider says what speaks against riding on, or for an inspection first.
+func (a *app) warnRider(q *question, fit *model.Fit) error {
+	for _, r := range report.DueOf(q.history, fit, q.history.AsOf) {
+		word := grave[r.Action]
+		if word == "" || r.Due.After(q.history.AsOf) {
+			continue
+		}
+		text := wrap(word+": ", r.BecauseIn(q.who.System)+". See `packwane due "+q.history.Pack.ID+"`.", a.streams.width())
+		if _, err := fmt.Fprint(a.streams.Out, "\n", a.ink().alarm(word), strings.TrimPrefix(text, word)); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -12,6 +12,7 @@ import (
 	"packwane/charts"
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/health/logbook"
+	"packwane/health/model"
 	"packwane/health/report"
 )
 
@@ -86,7 +87,7 @@ func (a *app) chart(args []string, ch charting) error {
 	if err != nil {
 		return err
 	}
-	files, err := a.draw(q, ch, options)
+	files, err := a.draw(q, fitHistory(q.history), ch, options)
 	if err != nil {
 		return err
 	}
@@ -137,8 +138,7 @@ func (ch *charting) options() (charts.Options, error) {
 }
 
 // draw writes the pictures of one pack into the folder.
-func (a *app) draw(q *question, ch charting, options charts.Options) ([]chartFile, error) {
-	fit := fitHistory(q.history)
+func (a *app) draw(q *question, fit *model.Fit, ch charting, options charts.Options) ([]chartFile, error) {
 	of := pictures.Of{
 		Course: report.CourseOf(q.history, fit, ch.months, fitHistory), Consumption: report.ConsumptionOf(q.history, fit),
 		System: q.who.System, Zone: a.now.Location(),

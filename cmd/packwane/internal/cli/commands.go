@@ -23,6 +23,7 @@ func addCommands(root *cobra.Command, a *app) {
 		newHistory(a),
 		newPrefer(a),
 		newCompletion(a),
+		newDemo(a),
 		newVersion(a),
 		newHealth(a),
 		newOutlook(a),

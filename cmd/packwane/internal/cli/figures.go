@@ -29,7 +29,7 @@ type figureLine struct {
 	piped                    string // the label in a pipe, where it differs
 	value, low, high, symbol string
 	remark                   string
-	alarm                    bool
+	alarm, isDate            bool
 	texts                    []string // of the footnotes
 }
 
@@ -60,7 +60,7 @@ func (f *figures) estimate(label string, e *report.Estimate, u units.Unit, codes
 
 // date adds a row of an estimate of a date.
 func (f *figures) date(label string, e *report.DateEstimate, codes ...string) *figureLine {
-	l := figureLine{label: label, value: unknown, texts: f.texts(codes)}
+	l := figureLine{label: label, value: unknown, texts: f.texts(codes), isDate: true}
 	if e != nil {
 		low, high := orDate(e.Low), orDate(e.High)
 		value, bounds, _ := strings.Cut(units.FormatDateInterval(e.Value.Time, low.Time, high.Time), " (")
@@ -119,8 +119,12 @@ func (l figureLine) between() string {
 	switch {
 	case l.low != "" && l.high != "":
 		return l.low + " to " + l.high
+	case l.low != "" && l.isDate:
+		return l.low + " or later"
 	case l.low != "":
 		return l.low + " or more"
+	case l.high != "" && l.isDate:
+		return l.high + " or earlier"
 	case l.high != "":
 		return l.high + " or less"
 	}
@@ -209,11 +213,11 @@ func (f *figures) row(l figureLine, ink palette) string {
 		marks = append(marks, f.notes.mark(t))
 	}
 	mark := strings.Join(marks, "")
-	value := pad(l.value, valueColumns, true)
-	if columns(l.value) > valueColumns || l.value == unknown {
-		value = "  " + l.value
+	block := pad(l.value, valueColumns, true) + " " + pad(l.symbol, unitColumns, false)
+	if l.symbol == "" && (columns(l.value) > valueColumns || l.value == unknown) {
+		block = pad("  "+l.value, valueColumns+1+unitColumns, false)
 	}
-	line := pad("  "+l.label, labelColumns, false) + value + " " + pad(l.symbol, unitColumns, false)
+	line := pad("  "+l.label, labelColumns, false) + block
 	tail := l.between()
 	if l.remark != "" {
 		said := l.remark

@@ -56,6 +56,9 @@ func (a *app) showHealth(q *question, fit *model.Fit, r *report.Health, aligned 
 		if err := a.title(q, packWords(q.history)); err != nil {
 			return err
 		}
+		if err := a.warnRider(q, fit); err != nil {
+			return err
+		}
 	}
 	if err := a.writeFigures(f, aligned); err != nil || !aligned {
 		return err

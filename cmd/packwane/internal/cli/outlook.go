@@ -79,11 +79,18 @@ func (a *app) showOutlook(q *question, fit *model.Fit, o *report.Outlook, aligne
 	if !aligned {
 		return a.pipeOutlook(q, o)
 	}
-	last := &o.Points[len(o.Points)-1]
-	words := q.history.Pack.ID + ", if it is used as lately"
-	if err := a.title(q, words); err != nil {
+	if err := a.title(q, q.history.Pack.ID+", if it is used as lately"); err != nil {
 		return err
 	}
+	if err := a.warnRider(q, fit); err != nil {
+		return err
+	}
+	return a.outlookBody(q, fit, o)
+}
+
+// outlookBody prints an outlook for people, without its title.
+func (a *app) outlookBody(q *question, fit *model.Fit, o *report.Outlook) error {
+	last := &o.Points[len(o.Points)-1]
 	shown := outlookFigures[:3]
 	if last.RangeKm == nil {
 		shown = outlookFigures[2:5]

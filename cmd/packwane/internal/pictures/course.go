@@ -37,7 +37,11 @@ func (o Of) rangeAhead() charts.Figure {
 	f := o.calendar("Range", "Full charge to the limit", units.Km, "Log a ride from a full charge to the limit with its distance.")
 	o.addLine(&f, "at reference conditions", units.Km, fittedColour, c.RangeKm)
 	o.addLine(&f, "in the usual weather of the month", units.Km, seasonColour, c.SeasonKm)
-	o.addPoints(&f, units.Km, c.Ranges)
+	var tests []report.Measured
+	for i := len(c.Earlier) - 1; i >= 0; i-- {
+		tests = append(tests, c.Earlier[i].Ranges...)
+	}
+	o.addPoints(&f, units.Km, append(tests, c.Ranges...))
 	if c.NeedRangeKm != nil && len(c.RangeKm) > 0 {
 		f.Levels = []charts.Level{{Y: o.in(*c.NeedRangeKm, units.Km), Label: "needed: " + units.Format(*c.NeedRangeKm, units.Km, o.System)}}
 	}
@@ -102,6 +106,7 @@ func (o Of) addLine(f *charts.Figure, name string, u units.Unit, colour int, cou
 	band := charts.Band{Colour: colour}
 	seen := charts.Line{Name: name, Colour: colour}
 	ahead := charts.Line{Name: name + ", ahead", Colour: colour, Dashed: true}
+	wasAhead := false
 	for i, p := range course {
 		at := charts.XY{X: charts.At(p.At), Y: o.in(p.Value, u), Break: slices.Contains(breaks, i)}
 		if p.Low != nil && p.High != nil {
@@ -110,9 +115,12 @@ func (o Of) addLine(f *charts.Figure, name string, u units.Unit, colour int, cou
 		if !p.Ahead {
 			seen.Through = append(seen.Through, at)
 		}
-		if p.Ahead || i+1 < len(course) && course[i+1].Ahead {
+		joins := i+1 < len(course) && course[i+1].Ahead && !slices.Contains(breaks, i+1)
+		if p.Ahead || joins {
+			at.Break = at.Break || !wasAhead
 			ahead.Through = append(ahead.Through, at)
 		}
+		wasAhead = p.Ahead || joins
 	}
 	if len(seen.Through) < 2 {
 		seen.Through, ahead.Name = nil, name
