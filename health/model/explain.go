@@ -74,6 +74,8 @@ type conditions struct {
 type doubt struct {
 	cause int
 	rough bool
+	quiet bool // as in every careful record
+	ahead bool // of how it would have gone on: the ride's own way tells nothing of it
 	value float64
 	move  func(c *conditions, z float64)
 	gain  float64 // change of ln Wh/km by one standard deviation

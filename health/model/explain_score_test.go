@@ -103,9 +103,10 @@ func TestExplainAgainstTruth(t *testing.T) {
 		explained := 0
 		for _, seed := range seeds(2001, 2) {
 			h, fit, truth := simulated(t, style, seed)
-			step := max(1, len(h.Rides)/6)
-			for k := step / 2; k < len(h.Rides); k += step {
-				r := h.Rides[k]
+			long := slices.DeleteFunc(slices.Clone(h.Rides), func(r *logbook.Ride) bool { return r.DistanceKm.Or(0) < 6 })
+			step := max(1, len(long)/8)
+			for k := step / 2; k < len(long); k += step {
+				r := long[k]
 				true, ok := truth.Ride(r.ID)
 				if !ok {
 					continue

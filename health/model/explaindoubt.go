@@ -2,8 +2,21 @@ package model
 
 import (
 	"math"
+	"slices"
 
 	"packwane/health/law"
+	"packwane/health/logbook"
+)
+
+// What a careful record leaves open, as standard deviations: common practice,
+// no source.
+const (
+	readAirC     = .9   // K
+	readPressure = .02  // of its logarithm
+	readKg       = .8   // rider, gear and what the board carries
+	readSpeed    = .006 // share
+	readClimb    = .10  // share
+	steadyS      = 60.0 // s over which a rider's speed keeps to itself
 )
 
 // findDoubts lists what the ride's record leaves open, each with the spread
@@ -14,19 +27,16 @@ func (x *explainer) findDoubts() {
 	x.doubtRider()
 	x.doubtSpeed()
 	x.doubtWind()
-	m, r := x.fit.m, x.r
-	add := x.add
-	if !r.ClimbM.OK && (!r.DescentM.OK || r.Shape == "one_way") {
-		add(causeClimb, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeClimb] += climbLn * z })
+	x.doubtClimb()
+	if len(x.effects[causeRoute]) == 0 && slices.Contains(x.fit.m.groupKind, groupRoute) {
+		// others have names, so this one is another or a forgotten one
+		x.add(causeRoute, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeRoute] += sdRoute * z })
 	}
-	if len(x.effects[causeRoute]) == 0 {
-		for _, k := range m.groupKind {
-			if k == groupRoute { // others have names, so this one is another or a forgotten one
-				add(causeRoute, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeRoute] += sdRoute * z })
-				break
-			}
-		}
-	}
+}
+
+// quietly adds what a careful record leaves open too: nothing to mention.
+func (x *explainer) quietly(cause int, move func(*conditions, float64)) {
+	x.doubts = append(x.doubts, doubt{cause: cause, quiet: true, move: move})
 }
 
 func (x *explainer) add(cause int, rough bool, value float64, move func(*conditions, float64)) {
@@ -35,6 +45,10 @@ func (x *explainer) add(cause int, rough bool, value float64, move func(*conditi
 
 func (x *explainer) doubtAir() {
 	if x.r.AmbientC.OK {
+		x.quietly(causeTemperature, func(c *conditions, z float64) {
+			c.trip.AirC += readAirC * z
+			c.packC += readAirC * z // stays unknown where it is
+		})
 		return
 	}
 	sd := x.fit.m.season.sd
@@ -45,6 +59,7 @@ func (x *explainer) doubtTyre() {
 	m, u := x.fit.m, &x.fit.m.usual
 	_, ref, _ := m.boardAt(m.h.RideBoard(x.r), x.e.startDay)
 	if plausiblePressure(x.r.TyreKpa, ref) {
+		x.quietly(causeTyre, func(c *conditions, z float64) { c.trip.LogPressure += readPressure * z })
 		return
 	}
 	value, sd := math.NaN(), pressureSd
@@ -56,6 +71,7 @@ func (x *explainer) doubtTyre() {
 
 func (x *explainer) doubtRider() {
 	if x.r.RiderKg.OK {
+		x.quietly(causeMass, func(c *conditions, z float64) { c.trip.MassKg += readKg * z })
 		return
 	}
 	m, u := x.fit.m, &x.fit.m.usual
@@ -66,15 +82,40 @@ func (x *explainer) doubtRider() {
 }
 
 func (x *explainer) doubtSpeed() {
-	if known(rideSpeedMs(x.r)) {
+	u := &x.fit.m.usual
+	ride := func(sd float64) func(*conditions, float64) {
+		return func(c *conditions, z float64) {
+			v := max(c.trip.SpeedMs+sd*z, 1)
+			c.trip.StandingSPerM *= c.trip.SpeedMs / v
+			c.trip.SpeedMs = v
+		}
+	}
+	if !known(rideSpeedMs(x.r)) {
+		x.add(causeSpeed, false, x.e.trip.SpeedMs*law.KmhPerMs, ride(u.speedSd))
 		return
 	}
-	u := &x.fit.m.usual
-	x.add(causeSpeed, false, x.e.trip.SpeedMs*law.KmhPerMs, func(c *conditions, z float64) {
-		v := max(c.trip.SpeedMs+u.speedSd*z, 1)
-		c.trip.StandingSPerM *= c.trip.SpeedMs / v
-		c.trip.SpeedMs = v
-	})
+	x.quietly(causeSpeed, ride(readSpeed*x.e.trip.SpeedMs))
+	// A short ride is a sample of how fast it would have gone on to the limit.
+	pieces := x.e.km * 1000 / x.e.trip.SpeedMs / steadyS
+	x.quietly(causeSpeed, ride(math.Sqrt(x.e.trip.SpeedVarMs2/max(pieces, 1))))
+	x.doubts[len(x.doubts)-1].ahead = true
+}
+
+// doubtClimb: a recorded climb holds its step and a share of itself, up and
+// down apart.
+func (x *explainer) doubtClimb() {
+	r := x.r
+	if !r.ClimbM.OK && (!r.DescentM.OK || r.Shape == "one_way") {
+		x.add(causeClimb, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeClimb] += climbLn * z })
+		return
+	}
+	metres := x.e.km * 1000
+	read := func(n logbook.Num, perM float64) float64 {
+		return math.Hypot(readClimb*perM, max(step(n), 1)/math.Sqrt(12)/metres)
+	}
+	up, down := read(r.ClimbM, x.e.trip.ClimbPerM), read(r.DescentM, x.e.trip.DescentPerM)
+	x.quietly(causeClimb, func(c *conditions, z float64) { c.trip.ClimbPerM = max(c.trip.ClimbPerM+up*z, 0) })
+	x.quietly(causeClimb, func(c *conditions, z float64) { c.trip.DescentPerM = max(c.trip.DescentPerM+down*z, 0) })
 }
 
 // doubtWind: a recorded wind is rough; an unrecorded one was about as strong
@@ -95,9 +136,13 @@ func (x *explainer) doubtWind() {
 		}
 		x.add(causeWind, true, value, func(c *conditions, z float64) { blow(c, windRough*z-square(windRough)/2) })
 	default:
-		x.add(causeWind, false, t.CrossRoundMs*law.KmhPerMs, func(c *conditions, z float64) { blow(c, windUsualLn*z-square(windUsualLn)) })
+		sd := windUsualLn
+		if r.WindKmh.OK {
+			sd = windRough
+		}
+		x.add(causeWind, r.WindKmh.OK, t.CrossRoundMs*law.KmhPerMs, func(c *conditions, z float64) { blow(c, sd*z-sd*sd) })
 		if r.Shape == "one_way" { // it may have blown along or against
-			x.add(causeWind, false, math.NaN(), func(c *conditions, z float64) { c.trip.HeadwindMs += .6 * x.e.trip.CrossRoundMs * z })
+			x.add(causeWind, r.WindKmh.OK, math.NaN(), func(c *conditions, z float64) { c.trip.HeadwindMs += .6 * x.e.trip.CrossRoundMs * z })
 		}
 	}
 }
@@ -116,7 +161,9 @@ func (x *explainer) setGains() {
 	}
 	for j := range x.doubts {
 		d := &x.doubts[j]
-		d.gain = (ln(d, 1) - ln(d, -1)) / 2
+		if !d.ahead {
+			d.gain = (ln(d, 1) - ln(d, -1)) / 2
+		}
 	}
 }
 
@@ -130,6 +177,9 @@ func (x *explainer) assumed() []Assumed {
 	}
 	var out []Assumed
 	for _, d := range x.doubts {
+		if d.quiet {
+			continue
+		}
 		v := square(d.gain)
 		if x.noise.seen {
 			v *= 1 - v/total
