@@ -43,6 +43,7 @@ type event struct {
 	hours        float64  // under way, NaN where unknown
 	bench        bool
 	stop         string
+	odometer     bool    // it was read at the end
 	unloggedKm   float64 // ridden since the event before, by the odometer
 	effects      []int   // groups that act on ln Wh/km
 	resetsToFull bool    // nothing says how it was charged before: taken as full

@@ -50,6 +50,7 @@ type state struct {
 	sinceHold float64 // charges since the last balancing hold
 	throughAh float64 // gross discharge since the log began
 	guessedAh float64 // of that, not measured but worked out
+	unseenAh  float64 // of that, what showed as not logged since the last reading of the odometer
 	endedFlat bool    // the last ride ended at the limit
 	charged   bool    // a charge came since the last ride
 	any       bool
@@ -57,12 +58,14 @@ type state struct {
 
 // carried is what the base pass decided for one event.
 type carried struct {
-	qLin   float64 // the charge (share) about which the event was linearised
-	reset  bool    // the deficit was taken as unknown-but-full at its start
-	start  state   // before the event
-	x0     float64 // what the filter came to believe: the deficit (share) at the start
-	qAh    float64 // and the charge
-	tapeAt int     // first entry of the event on the tape
+	qLin       float64 // the charge (share) about which the event was linearised
+	unseen     bool    // something was not logged before it
+	unseenTook float64 // and took this share of the capacity
+	reset      bool    // the deficit was taken as unknown-but-full at its start
+	start      state   // before the event
+	x0         float64 // what the filter came to believe: the deficit (share) at the start
+	qAh        float64 // and the charge
+	tapeAt     int     // first entry of the event on the tape
 }
 
 // pass is one run over the records.
@@ -241,14 +244,23 @@ func (p *pass) rest(e *event, st *state) {
 		st.x += lost
 		st.p += square(.4 * lost)
 	}
+	if e.kind != evRide {
+		return
+	}
 	if e.unloggedKm > 0 {
-		q := e.unloggedKm * c.road.WhPerKm(m.usualTrip()) / volts
+		// what showed at charges since the last reading of the odometer is in already
+		q := max(e.unloggedKm*c.road.WhPerKm(m.usualTrip())/volts-st.unseenAh, 0)
 		st.throughAh += q
 		st.guessedAh += q
 		took := min(q/capacity, .6)
-		st.x = min(st.x+took/2, .9)
-		st.p += square(.5*took + .02)
+		if !known(e.startV) {
+			st.x = min(st.x+took/2, .9)
+		}
+		st.p += square(.5 * took)
 		st.charged = true
+	}
+	if e.odometer {
+		st.unseenAh = 0
 	}
 }
 
@@ -351,6 +363,7 @@ func (p *pass) ride(i int, e *event, st *state, out []float64) {
 		a, b := full-x0, full-x0-q
 		return max(c.curve.MeanV(a, b)-float64(ampere*ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
 	}
+	p.forget(i, e, st, capacity, full, out == nil)
 	if out == nil {
 		carry.reset = p.takenAsFull(e, st, capacity)
 		carry.qLin = p.guessCharge(e, st, atLimit, lnWhPerKm, capacity, gain)

@@ -39,6 +39,7 @@ func (p *pass) charge(i int, e *event, st *state, out []float64) {
 	capacity := math.Exp(c.lnCapacity(e))
 	full := m.fullSoc(c, e.fullV)
 	gain := c.gain(m, e)
+	p.forget(i, e, st, capacity, full, out == nil)
 	if out == nil {
 		carry.reset = !st.any
 		carry.qLin = p.guessTaken(e, st, capacity)

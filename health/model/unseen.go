@@ -1,0 +1,90 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/logbook"
+)
+
+// What a log leaves out shows at the next record: the volts at its start, or
+// the charge that fills the pack again, lie far from where the last record
+// left it. One figure alone may be a misreading; where the record holds a
+// second that agrees, or nothing else and a long gap, something was not
+// logged, and the state is forgotten.
+const (
+	unseenShare   = .06 // of the capacity: less is drain, imbalance and rounding
+	unseenSd      = 4.0
+	unseenGapDays = 2.0 / 24
+)
+
+// unseen decides whether something was not logged between the last record and
+// event e, and how much of the capacity it took (negative: a charge).
+func (p *pass) unseen(e *event, st *state, capacity, full float64) (took float64, is bool) {
+	if !st.any || e.gapDays <= 0 {
+		return 0, false
+	}
+	first, second := math.NaN(), math.NaN()
+	noise := square(.01)
+	if known(e.startV) {
+		v := e.startV - p.c.voltOffset
+		s := p.c.curve.Soc(v)
+		_, slope := p.c.curve.OCV(s)
+		first = full - s
+		noise += (e.voltVar + p.m.voltVar()) / square(max(slope, .02))
+	}
+	q := p.measuredShare(e, capacity)
+	switch {
+	case e.kind == evCharge && e.full != logbook.No && known(q):
+		second = q
+	case e.kind == evRide && known(q) && known(e.endV):
+		second = full - p.c.curve.Soc(e.endV-p.c.voltOffset) - q
+	}
+	if !known(first) {
+		first, second = second, math.NaN()
+		noise += square(.03)
+	}
+	off := first - st.x
+	if !(math.Abs(off) > unseenShare && math.Abs(off) > unseenSd*math.Sqrt(st.p+noise)) {
+		return 0, false
+	}
+	if known(second) {
+		return off, math.Abs(second-first) < math.Max(unseenShare, 2*math.Sqrt(noise)) || math.Abs(second-first) < .3*math.Abs(off)
+	}
+	return off, e.gapDays > unseenGapDays
+}
+
+// measuredShare is the charge that an event's meter shows, as a share of the
+// capacity; NaN where it shows none.
+func (p *pass) measuredShare(e *event, capacity float64) float64 {
+	gain := math.Exp(p.c.gain(p.m, e))
+	switch {
+	case known(e.ah):
+		return e.ah / capacity / gain
+	case known(e.wh):
+		wh := e.wh
+		if e.ac {
+			wh *= p.c.wall
+		}
+		return wh / (p.m.chem.NominalV * p.m.series * capacity) / gain
+	}
+	return math.NaN()
+}
+
+// forget brings in what was not logged before event i: decided by the base
+// pass, followed by the others.
+func (p *pass) forget(i int, e *event, st *state, capacity, full float64, base bool) {
+	carry := &p.carry[i]
+	if base {
+		carry.unseenTook, carry.unseen = p.unseen(e, st, capacity, full)
+	}
+	if !carry.unseen {
+		return
+	}
+	st.p = square(.5)
+	st.charged = true
+	if carry.unseenTook > 0 {
+		st.throughAh += carry.unseenTook * capacity
+		st.guessedAh += carry.unseenTook * capacity
+		st.unseenAh += carry.unseenTook * capacity
+	}
+}
