@@ -79,11 +79,11 @@ func (v *view) order(order *sorter, history bool) error {
 		if err != nil {
 			return err
 		}
-		r, err := decode(kind, name, payload)
+		at, err := bodyTime(payload)
 		if err != nil {
 			return err
 		}
-		key = orderKey(key[:0], kind, timeBits(logbook.AtOf(r)), name, rev)
+		key = orderKey(key[:0], kind, timeBits(at), name, rev)
 		return order.add(key, append([]byte{byte(tagHistory)}, k...))
 	})
 }

@@ -180,3 +180,16 @@ func TestPageCheckAccepts(t *testing.T) {
 		t.Fatal(err)
 	}
 }
+
+// The time that is cut out of a body is the one that decoding gives.
+func TestBodyTime(t *testing.T) {
+	list := append(fleet(2, 30),
+		&logbook.Service{Head: logbook.Head{ID: "s", Rev: 1, Note: `"at":"2001-01-01T00:00:00Z" ,"at":"x"`}, Board: "b", At: noon.In(time.FixedZone("", -3*3600)), What: "repair"},
+		&logbook.Charge{Head: logbook.Head{ID: `,"at":"2001-01-01T00:00:00Z"`, Rev: 1}, Pack: `,"at":"2001-01-01T00:00:00Z"`, At: noon.Add(1), Start: noon})
+	for _, r := range list {
+		got, err := bodyTime(appendPayload(nil, 1, appendBody(nil, r)))
+		if err != nil || !got.Equal(logbook.AtOf(r)) {
+			t.Errorf("%s: %v, %v, want %v", logbook.HeadOf(r).ID, got, err, logbook.AtOf(r))
+		}
+	}
+}

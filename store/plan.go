@@ -1,6 +1,7 @@
 package store
 
 import (
+	"bytes"
 	"encoding/binary"
 
 	"packwane/health/logbook"
@@ -137,7 +138,7 @@ func (p *plan) retire(id []byte, kind logbook.Kind, name string, old place, last
 	if err != nil {
 		return err
 	}
-	if kind == logbook.KindRide || kind == logbook.KindPack {
+	if (kind == logbook.KindRide || kind == logbook.KindPack) && bytes.Contains(payload, boardField) {
 		r, err := decode(kind, name, payload)
 		if err != nil {
 			return err

@@ -42,7 +42,10 @@ func (s *Store) Put(r logbook.Record, expectRev int, why string, now time.Time) 
 		if err := admit(p.v, r, id, old, known, expectRev); err != nil {
 			return err
 		}
-		stored, err = p.amend(k, id, old, known, d, body)
+		if err := p.amend(k, id, old, known, d, body); err != nil {
+			return err
+		}
+		stored, err = decode(k, id, appendPayload(nil, d.rev, body))
 		return err
 	})
 	if err != nil {
@@ -51,18 +54,14 @@ func (s *Store) Put(r logbook.Record, expectRev int, why string, now time.Time) 
 	return stored, nil
 }
 
-// amend adds one revision and returns its record.
-func (p *plan) amend(k logbook.Kind, id string, old place, known bool, d draft, body []byte) (logbook.Record, error) {
-	payload := appendPayload(nil, d.rev, body)
-	at, err := p.heap.append(payload)
+// amend adds one revision.
+func (p *plan) amend(k logbook.Kind, id string, old place, known bool, d draft, body []byte) error {
+	at, err := p.heap.append(appendPayload(nil, d.rev, body))
 	if err != nil {
-		return nil, err
+		return err
 	}
 	d.payload = at
-	if err := p.change(idKey(k, id), old, known, []draft{d}); err != nil {
-		return nil, err
-	}
-	return decode(k, id, payload)
+	return p.change(idKey(k, id), old, known, []draft{d})
 }
 
 // expected checks that the record stands at the revision that was seen.
@@ -135,6 +134,5 @@ func (p *plan) removeRecord(k logbook.Kind, id string, old place) error {
 	if err != nil {
 		return err
 	}
-	_, err = p.amend(k, id, old, true, draft{rev: old.rev + 1, removed: true, hash: removalHash}, removalBody(k, body))
-	return err
+	return p.amend(k, id, old, true, draft{rev: old.rev + 1, removed: true, hash: removalHash}, removalBody(k, body))
 }

@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"encoding/binary"
+	"time"
 
 	"github.com/cespare/xxhash/v2"
 
@@ -71,6 +72,23 @@ func removalBody(k logbook.Kind, body []byte) []byte {
 	out = append(out, body[:head]...)
 	out = append(out, `,"removed":true`...)
 	return append(out, body[head:]...)
+}
+
+var atField = []byte(`,"at":"`)
+
+// bodyTime returns the time under which a payload's record is filed
+// (logbook.AtOf) without decoding it all.
+func bodyTime(payload []byte) (time.Time, error) {
+	_, rest, found := bytes.Cut(payload, atField)
+	text, _, _ := bytes.Cut(rest, []byte{'"'})
+	if !found {
+		return time.Time{}, nil
+	}
+	var t time.Time
+	if err := t.UnmarshalText(text); err != nil {
+		return t, damaged("a time %q is none", text)
+	}
+	return t, nil
 }
 
 // place is what the ids bucket knows of a record.

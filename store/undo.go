@@ -86,6 +86,5 @@ func (p *plan) restore(k logbook.Kind, id string, rev uint32) error {
 	if d.hash == old.hash {
 		return nil
 	}
-	_, err = p.amend(k, id, old, true, d, body)
-	return err
+	return p.amend(k, id, old, true, d, body)
 }
