@@ -65,6 +65,24 @@ type coarse struct {
 	before int // rows that the last stamp had
 }
 
+// look turns the spreading on where a good part of the rows of a batch share
+// their time with the row above while their values differ.
+func (s *coarse) look(b *batch) {
+	same, stamps := 0, 1
+	for k := 1; k < len(b.t); k++ {
+		switch {
+		case b.t[k] != b.t[k-1]:
+			stamps++
+		case b.v[k] != b.v[k-1] || b.i[k] != b.i[k-1]:
+			same++
+		}
+	}
+	if s.on = stamps > 1 && same > len(b.t)/4; s.on {
+		s.before = len(b.t) / stamps
+		s.step = (b.t[len(b.t)-1] - b.t[0]) / float64(stamps-1)
+	}
+}
+
 func (s *coarse) spread(t []float64) {
 	for k, x := range t {
 		if x != s.last {

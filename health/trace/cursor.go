@@ -80,6 +80,9 @@ const (
 func (c *cursor) consume(b *batch) error {
 	c.reached = b.first
 	c.seen.batch(b)
+	if !c.coarse.on {
+		c.coarse.look(b)
+	}
 	if c.coarse.on {
 		c.coarse.spread(b.t)
 	}

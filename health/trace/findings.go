@@ -26,7 +26,7 @@ type hole struct {
 // findings is what was odd about the rows, to be said at the end.
 type findings struct {
 	lay        *layout
-	incomplete tally // without time, volts or amperes
+	incomplete tally // without a possible time, voltage or current
 	repeated   tally
 	late       tally // behind their time
 	spikes     tally

@@ -22,7 +22,7 @@ const (
 // odd takes a row that is not simply the next one.
 func (c *cursor) odd(b *batch, k int) error {
 	r := heldRow{t: b.t[k], v: b.v[k], i: b.i[k], line: b.lineOf(k)}
-	if r.t != r.t || r.v != r.v || r.i != r.i {
+	if !(math.Abs(r.t) < mostSeconds && math.Abs(r.v) < mostValue && math.Abs(r.i) < mostValue) {
 		c.seen.incomplete.at(r.line)
 		return nil
 	}
@@ -45,6 +45,12 @@ func (c *cursor) odd(b *batch, k int) error {
 	c.take(&r)
 	return nil
 }
+
+// Beyond these a number is no measurement, and NaN is none either.
+const (
+	mostSeconds = 1e12
+	mostValue   = 1e6 // V, A
+)
 
 // take takes a row unless it has to be held.
 func (c *cursor) take(r *heldRow) {

@@ -163,7 +163,6 @@ func (c *cursor) scale(pack *logbook.Pack) {
 	c.usual = c.leastUsual
 	c.maxDt = max(gapFactor*c.usual, leastGapS)
 	c.coarse.last = math.NaN()
-	c.coarse.detect(c.lay)
 }
 
 // idleShare is the part of the pack's capacity per hour below which a current
@@ -184,42 +183,6 @@ func (c *cursor) use(p *plan) {
 			c.counts = append(c.counts, &counting{role: r, slot: slotExtra + n})
 		}
 	}
-}
-
-// detect turns the spreading on where most of the first rows share their time
-// with the row above while their values differ.
-func (s *coarse) detect(l *layout) {
-	same, groups := 0, 0
-	prev := math.NaN()
-	var before [][]byte
-	for _, row := range l.sample {
-		t, ok := l.timeOf(row)
-		if !ok {
-			continue
-		}
-		if t == prev && !sameRow(row, before) {
-			same++
-		} else if t != prev {
-			groups++
-		}
-		prev, before = t, row
-	}
-	if s.on = groups > 1 && same >= groups; s.on {
-		s.before = (same + groups) / groups
-		s.step = l.spacing()
-	}
-}
-
-func sameRow(a, b [][]byte) bool {
-	if len(a) != len(b) {
-		return false
-	}
-	for k := range a {
-		if !bytes.Equal(a[k], b[k]) {
-			return false
-		}
-	}
-	return true
 }
 
 // finish makes the result of what the rows have left.

@@ -17,15 +17,15 @@ type sample struct{ t, v, i, tempC, kmh float64 }
 // bench is an invented pack whose voltage is known: a straight open-circuit
 // line, a resistance, and a slow part that follows the current within 20 s.
 type bench struct {
-	series             float64
-	ah, drawnAh        float64
-	ohms, slowOhms     float64
-	slow               float64
-	rows               []sample
-	t                  float64
-	inAs, outAs        float64 // the truth, of the currents between rows
-	inJ, outJ          float64
-	lastI, lastV, lasT float64
+	series         float64
+	ah, drawnAh    float64
+	ohms, slowOhms float64
+	slow           float64
+	rows           []sample
+	t              float64
+	inAs, outAs    float64 // the truth, of the currents between rows
+	inJ, outJ      float64
+	lastI, lastV   float64
 }
 
 func newBench() *bench {
@@ -36,23 +36,29 @@ func (b *bench) volts(i float64) float64 {
 	return b.series*(4.15-0.9*b.drawnAh/b.ah) + i*b.ohms + b.slow
 }
 
-// run holds current i for some seconds in rows dt apart. The true charge is
-// that of a current that steps at the row before.
+// run follows the current i for some seconds in rows dt apart. The true charge
+// and energy are those of straight lines of current between the rows.
 func (b *bench) run(seconds, dt float64, i func(t float64) float64) {
 	for s := dt; s <= seconds+1e-9; s += dt {
 		a := i(s)
 		b.t += dt
 		b.slow += (a*b.slowOhms - b.slow) * (1 - math.Exp(-dt/20))
-		b.drawnAh -= a * dt / 3600
-		v := b.volts(a)
-		b.rows = append(b.rows, sample{t: b.t, v: v, i: a, tempC: 20 + b.t/7200})
-		if a > 0 {
-			b.inAs += a * dt
-			b.inJ += a * dt * v
-		} else {
-			b.outAs -= a * dt
-			b.outJ -= a * dt * v
+		const pieces = 50
+		for k := range pieces {
+			x := (float64(k) + 0.5) / pieces
+			q := (b.lastI + x*(a-b.lastI)) * dt / pieces
+			b.drawnAh -= q / 3600
+			v := b.lastV + x*(b.volts(a)-b.lastV)
+			if q > 0 {
+				b.inAs += q
+				b.inJ += q * v
+			} else {
+				b.outAs -= q
+				b.outJ -= q * v
+			}
 		}
+		b.lastI, b.lastV = a, b.volts(a)
+		b.rows = append(b.rows, sample{t: b.t, v: b.lastV, i: a, tempC: 20 + b.t/7200})
 	}
 }
 

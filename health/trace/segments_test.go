@@ -1,0 +1,407 @@
+package trace
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"strings"
+	"testing"
+	"testing/iotest"
+	"time"
+
+	"packwane/health/logbook"
+)
+
+// All traces here are invented; their truth is what the bench counted.
+
+func recordsOf[T logbook.Record](r *Result) []T {
+	var out []T
+	for _, rec := range r.Records {
+		if x, ok := rec.(T); ok {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+func TestOuting(t *testing.T) {
+	b := outing()
+	r := read(t, plain.write(b.rows))
+	if got := kinds(r); got != "rest ride rest charge rest" {
+		t.Fatalf("segments %q: braking and a pause belong to the ride", got)
+	}
+	near(t, "charged Ah", r.ChargedAh, b.inAs/3600, 1e-4)
+	near(t, "discharged Ah", r.DischargedAh, b.outAs/3600, 1e-4)
+	near(t, "charged Wh", r.ChargedWh, b.inJ/3600, 1e-4)
+	near(t, "discharged Wh", r.DischargedWh, b.outJ/3600, 1e-4)
+	sum := 0.0
+	for _, s := range r.Segments {
+		sum += s.ChargedAh
+	}
+	near(t, "sum of the segments", sum, r.ChargedAh, 1e-12)
+
+	ride := recordsOf[*logbook.Ride](r)[0]
+	want := testStart.Add(899 * time.Second)
+	if d := ride.At.Sub(want).Abs(); d > time.Second {
+		t.Errorf("ride begins %v, want %v", ride.At, want)
+	}
+	if d := ride.End.Sub(want.Add(2640 * time.Second)).Abs(); d > time.Second {
+		t.Errorf("ride ends %v", ride.End)
+	}
+	near(t, "start_rest_v", ride.StartRestV.V, 10*(4.15-0.9*0.5/12), 1e-4)
+	near(t, "end_rest_min", ride.EndRestMin.V, 30, 0.01)
+	near(t, "end_rest_v", ride.EndRestV.V, 10*(4.15-0.9*(0.5+ride.DischargedAh.V-ride.RegenAh.V)/12), 1e-3)
+	near(t, "regen_ah", ride.RegenAh.V, 25*(8*3+2*0.4)/3600.0, 0.03) // 3 A for 8 s, and on the way there and back
+	near(t, "peak_a", ride.PeakA.V, 13, 0.01)
+	near(t, "pack_c", ride.PackC.V, 20+(900+1320)/7200.0, 0.01)
+	if ride.Stop != "" || ride.DistanceKm.OK || ride.Meter != "" {
+		t.Errorf("stop %q distance %v meter %q: none was given", ride.Stop, ride.DistanceKm, ride.Meter)
+	}
+	if !(ride.ErrorPct.V >= 0.05 && ride.ErrorPct.V < 1) {
+		t.Errorf("error_pct %v", ride.ErrorPct)
+	}
+	charge := recordsOf[*logbook.Charge](r)[0]
+	if charge.Full != logbook.Absent && charge.Full != logbook.No {
+		t.Errorf("full %v: it tapered far below the pack's full voltage and its voltage fell", charge.Full)
+	}
+	// Below an eightieth of the pack an hour the end of the taper is idle.
+	near(t, "charged_ah", charge.ChargedAh.V, b.chargeAh(), 2e-3)
+	if d := charge.At.Sub(charge.Start); d < 80*time.Minute || d > 91*time.Minute {
+		t.Errorf("the charge took %v", d)
+	}
+	for _, rec := range r.Records {
+		if err := logbook.Validate(rec); err != nil {
+			t.Errorf("%s: %v", rec.Kind(), err)
+		}
+	}
+}
+
+// chargeAh is what the bench took in while nothing was drawn before or after.
+func (b *bench) chargeAh() float64 {
+	as := 0.0
+	for k := 1; k < len(b.rows); k++ {
+		if s := b.rows[k]; s.t > 3600 && s.i > 0 {
+			as += s.i * (s.t - b.rows[k-1].t)
+		}
+	}
+	return as / 3600
+}
+
+// TestSameAnswer reads one file with one to four workers, in pieces of any
+// size, packed, and twice: every bit must agree.
+func TestSameAnswer(t *testing.T) {
+	b := newBench()
+	for range 12 {
+		b.drawnAh = 1
+		for _, part := range []func(){
+			func() { b.run(700, 1, hold(0)) },
+			func() { b.run(2000, 0.5, func(s float64) float64 { return -6 - 6*math.Sin(s/3) - 3*math.Sin(s*17) }) },
+			func() { b.run(3000, 1, func(s float64) float64 { return 2.4 + 0.01*math.Sin(s*99) }) },
+		} {
+			part()
+		}
+	}
+	text := plain.write(b.rows)
+	if len(text) < 4*blockBytes {
+		t.Fatalf("only %d bytes: want several blocks", len(text))
+	}
+	want, _ := json.Marshal(read(t, text))
+	points := read(t, text).Points
+	for workers := 1; workers <= 4; workers++ {
+		for name, src := range map[string]io.Reader{
+			"whole": strings.NewReader(text), "halves": iotest.HalfReader(strings.NewReader(text)),
+			"bytes": iotest.OneByteReader(strings.NewReader(text)), "gzip": strings.NewReader(packGzip(text)),
+		} {
+			r, err := Read(context.Background(), src, Options{Pack: testPack(), Start: testStart, Workers: workers}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if name == "gzip" {
+				r.Proposal.Packed = ""
+			}
+			if got, _ := json.Marshal(r); !bytes.Equal(got, want) {
+				t.Errorf("%d workers, %s: another answer", workers, name)
+			}
+			if fmt.Sprint(r.Points) != fmt.Sprint(points) {
+				t.Errorf("%d workers, %s: other points", workers, name)
+			}
+		}
+	}
+}
+
+func TestNoDates(t *testing.T) {
+	text := plain.write(outing().rows)
+	r := read(t, text, func(o *Options) { o.Start = time.Time{} })
+	if r.Dated || len(r.Records) != 0 || !strings.Contains(codes(r), "start_unknown") {
+		t.Errorf("dated %v, %d records, warnings %v", r.Dated, len(r.Records), r.Warnings)
+	}
+	end := time.Date(2026, 5, 4, 12, 0, 0, 0, time.UTC)
+	r = read(t, text, func(o *Options) { o.Start = time.Time{}; o.End = end })
+	if last := r.Segments[len(r.Segments)-1].End; !r.Dated || last.Sub(end).Abs() > time.Second || !strings.Contains(codes(r), "start_assumed") {
+		t.Errorf("ends %v, want %v, and said", last, end)
+	}
+}
+
+// TestGap takes ten minutes out of a ride: they must be said and not counted.
+func TestGap(t *testing.T) {
+	b := newBench()
+	b.run(300, 1, hold(0))
+	b.run(3000, 1, hold(-9))
+	b.run(900, 1, hold(0))
+	lines := strings.SplitAfter(plain.write(b.rows), "\n")
+	cut := func(from, n int) string { return strings.Join(lines[:from], "") + strings.Join(lines[from+n:], "") }
+	r := read(t, cut(1000, 500))
+	near(t, "discharged Ah", r.DischargedAh, (3000-501)*9/3600.0, 1e-3)
+	if !strings.Contains(codes(r), "gaps") || !strings.Contains(fmt.Sprint(r.Warnings), "row 1001") || !strings.Contains(fmt.Sprint(r.Warnings), "1.252 Ah") {
+		t.Errorf("warnings %v, want the gap before row 1001 and what it may have taken", r.Warnings)
+	}
+	ride := recordsOf[*logbook.Ride](r)
+	if len(ride) != 1 {
+		t.Fatalf("%d rides, want 1", len(ride))
+	}
+	// 0 to 2.5 Ah beside 6.25 counted: 2*1.252/sqrt(12)/6.25 = 11.6 %.
+	near(t, "error_pct", ride[0].ErrorPct.V, 11.6, 0.05)
+
+	r = read(t, cut(1000, 7)) // 8 s: bridged, and said
+	near(t, "discharged Ah", r.DischargedAh, 3000*9/3600.0, 1e-3)
+	if codes(r) != "short_gaps" {
+		t.Errorf("warnings %v, want the short gap", r.Warnings)
+	}
+	r = read(t, cut(1000, 1100)) // 18 min: two rides
+	if got := kinds(r); got != "rest ride ride rest" {
+		t.Errorf("segments %q", got)
+	}
+}
+
+// TestUnseenCharge has a rest, no rows for hours, and a rest at a higher voltage.
+func TestUnseenCharge(t *testing.T) {
+	b := newBench()
+	b.drawnAh = 4
+	b.run(300, 1, hold(-5))
+	b.run(900, 1, hold(0))
+	b.t += 9000
+	b.drawnAh = 0.2
+	b.run(900, 1, hold(0))
+	b.run(300, 1, hold(-5))
+	r := read(t, plain.write(b.rows))
+	if !strings.Contains(codes(r), "unseen_charge") {
+		t.Errorf("warnings %v", r.Warnings)
+	}
+	if got := kinds(r); got != "ride rest rest ride" {
+		t.Errorf("segments %q", got)
+	}
+	if v := recordsOf[*logbook.Ride](r)[0].EndRestV.V; math.Abs(v-10*(4.15-0.9*b.ahBefore(9000)/12)) > 0.3 {
+		t.Errorf("end_rest_v %v is that of the other side of the gap", v)
+	}
+}
+
+func (b *bench) ahBefore(float64) float64 { return 4 + 300*5/3600.0 }
+
+// TestTimeStartsAgain has a logger that counts from zero again in the middle
+// of a ride.
+func TestTimeStartsAgain(t *testing.T) {
+	b := newBench()
+	b.run(300, 1, hold(0))
+	b.run(3000, 1, hold(-9))
+	b.run(900, 1, hold(0))
+	for k := range b.rows {
+		if k >= 1500 {
+			b.rows[k].t -= b.rows[1500].t
+			if k > 1500 {
+				b.rows[k].t = float64(k - 1500)
+			}
+		}
+	}
+	b.rows[1500].t = 0
+	r := read(t, plain.write(b.rows))
+	near(t, "discharged Ah", r.DischargedAh, 2999*9/3600.0, 1e-3)
+	if codes(r) != "time_jumps_back" || !strings.Contains(fmt.Sprint(r.Warnings), "row 1502") {
+		t.Errorf("warnings %v, want the jump at row 1502", r.Warnings)
+	}
+	if got := kinds(r); got != "rest ride rest" {
+		t.Errorf("segments %q", got)
+	}
+}
+
+func TestOddRows(t *testing.T) {
+	b := outing()
+	want := read(t, plain.write(b.rows))
+	lines := strings.SplitAfter(plain.write(b.rows), "\n")
+	edit := func(change func(l []string)) string {
+		l := append([]string(nil), lines...)
+		change(l)
+		return strings.Join(l, "")
+	}
+	cells := func(k int) []string { return strings.Split(strings.TrimSpace(lines[k]), ",") }
+	tests := map[string]struct {
+		text string
+		code string
+		row  string
+	}{
+		"repeated": {edit(func(l []string) { l[1500] += l[1500] + l[1500] }), "repeated_rows", "row 1502"},
+		"a voltage of zero": {edit(func(l []string) {
+			c := cells(1600)
+			l[1600] = c[0] + ",0.000," + c[2] + ",20\n"
+		}), "spikes", `row 1601, column "voltage_v"`},
+		"a wild current": {edit(func(l []string) {
+			c := cells(1600)
+			l[1600] = c[0] + "," + c[1] + ",655.35,20\n"
+		}), "spikes", `row 1601, column "current_a"`},
+		"a row of zeros": {edit(func(l []string) {
+			c := cells(1600)
+			l[1600] = c[0] + ",0,0,0\n"
+		}), "spikes", "row 1601"},
+		"no value": {edit(func(l []string) {
+			c := cells(1600)
+			l[1600] = c[0] + ",," + c[2] + ",20\n"
+			l[1700] = cells(1700)[0] + ",nan,nan,nan\n"
+		}), "incomplete_rows", "first row 1601"},
+		"headers again":    {edit(func(l []string) { l[1600] += lines[0] }), "headers_again", ""},
+		"two rows swapped": {edit(func(l []string) { l[1600], l[1601] = l[1601], l[1600] }), "time_jumps_back", "row 1602"},
+	}
+	for name, c := range tests {
+		t.Run(name, func(t *testing.T) {
+			r := read(t, c.text)
+			if codes(r) != c.code || !strings.Contains(fmt.Sprint(r.Warnings), c.row) {
+				t.Errorf("warnings %v, want %s and %q", r.Warnings, c.code, c.row)
+			}
+			near(t, "discharged Ah", r.DischargedAh, want.DischargedAh, 3e-4)
+			near(t, "charged Ah", r.ChargedAh, want.ChargedAh, 3e-4)
+			if kinds(r) != kinds(want) {
+				t.Errorf("segments %q, want %q", kinds(r), kinds(want))
+			}
+		})
+	}
+}
+
+// TestStuck holds one sensor still while the other moves, and neither in a
+// charge at constant current or voltage.
+func TestStuck(t *testing.T) {
+	b := outing()
+	if got := codes(read(t, plain.write(b.rows))); got != "" {
+		t.Errorf("warnings %q for a sound trace", got)
+	}
+	ride := func(change func(s *sample, first sample)) string {
+		b := newBench()
+		b.run(300, 1, hold(0))
+		b.run(1500, 1, func(s float64) float64 { return -9 - 8*math.Sin(s/3) })
+		b.run(300, 1, hold(0))
+		for k := 1000; k < 1200; k++ {
+			change(&b.rows[k], b.rows[1000])
+		}
+		return plain.write(b.rows)
+	}
+	for code, text := range map[string]string{
+		"stuck_voltage": ride(func(s *sample, f sample) { s.v = f.v }),
+		"stuck_current": ride(func(s *sample, f sample) { s.i = f.i }),
+	} {
+		if r := read(t, text); codes(r) != code {
+			t.Errorf("warnings %v, want %s", r.Warnings, code)
+		}
+	}
+}
+
+// TestCoarseClock has five rows a second and a clock of whole seconds.
+func TestCoarseClock(t *testing.T) {
+	b := newBench()
+	b.run(300, 0.2, hold(0))
+	b.run(1000, 0.2, func(s float64) float64 { return -9 - 8*math.Sin(3*s) })
+	b.run(300, 0.2, hold(0))
+	form := csvForm{header: "seconds,voltage_v,current_a", row: func(s sample) string { return fmt.Sprintf("%d,%.4f,%.4f", int(s.t+1e-6), s.v, s.i) }}
+	r := read(t, form.write(b.rows))
+	near(t, "discharged Ah", r.DischargedAh, b.outAs/3600, 2e-3)
+	if r.Rows != int64(len(b.rows)) || codes(r) != "" {
+		t.Errorf("%d rows, warnings %v", r.Rows, r.Warnings)
+	}
+}
+
+// TestCounters compares with counters that start again, and with one that is off.
+func TestCounters(t *testing.T) {
+	b := outing()
+	write := func(scale float64) string {
+		in, out, last := 0.0, 0.0, 0.0
+		return csvForm{header: "time_s,voltage_v,current_a,ah_in,ah_out", row: func(s sample) string {
+			in += max(s.i, 0) * (s.t - last) / 3600
+			out += max(-s.i, 0) * (s.t - last) / 3600
+			if last = s.t; s.t == 5000 {
+				in = 0
+			}
+			return fmt.Sprintf("%.1f,%.4f,%.4f,%.5f,%.5f", s.t, s.v, s.i, in, out*scale)
+		}}.write(b.rows)
+	}
+	if r := read(t, write(1)); codes(r) != "" {
+		t.Errorf("warnings %v: the counters agree", r.Warnings)
+	}
+	if r := read(t, write(1.04)); codes(r) != "counter_disagrees" || !strings.Contains(fmt.Sprint(r.Warnings), "ah_out") {
+		t.Errorf("warnings %v: ah_out is 4 %% off", r.Warnings)
+	}
+}
+
+// TestEndings tells what ended a ride.
+func TestEndings(t *testing.T) {
+	ride := func(from, to, amps, after float64) *Result {
+		b := newBench()
+		b.drawnAh = from
+		b.run(300, 1, hold(0))
+		for b.drawnAh < to {
+			b.run(1, 1, hold(-amps))
+		}
+		b.run(after, 1, hold(0))
+		return read(t, plain.write(b.rows))
+	}
+	for _, c := range []struct {
+		name                  string
+		from, to, amps, after float64
+		want                  string
+	}{
+		{"stopped with charge left", 0, 8, 9, 900, ""},
+		{"at the limit", 9, 12.1, 9, 900, "limit"},                // 31 V under load
+		{"protection opens", 9, 16.2, 9, 900, "cutoff"},           // 28 V under load, then nothing
+		{"the logger dies with it", 9, 16.2, 9, 0, "cutoff"},      // the file ends there
+		{"rolled home below the limit", 9, 13.5, 2, 900, "limit"}, // 31 V at 2 A
+	} {
+		r := ride(c.from, c.to, c.amps, c.after)
+		rides := recordsOf[*logbook.Ride](r)
+		if len(rides) != 1 || rides[0].Stop != c.want {
+			t.Errorf("%s: %d rides, stop %q, want %q (least %v V)", c.name, len(rides), rides[0].Stop, c.want, rides[0].MinV)
+		}
+	}
+}
+
+// TestCharges tells a full charge by its taper.
+func TestCharges(t *testing.T) {
+	charge := func(taper bool, volts float64) *logbook.Charge {
+		b := newBench()
+		b.drawnAh = 6
+		b.run(300, 1, hold(0))
+		for b.volts(3) < volts && b.drawnAh > -1 {
+			b.run(10, 10, hold(3))
+		}
+		for k := 0; taper && k < 4000; k++ {
+			i := min((volts-b.volts(0))/b.ohms, 3)
+			if i < 0.15 {
+				break
+			}
+			b.run(5, 5, hold(i))
+		}
+		b.run(1200, 10, hold(0))
+		r := read(t, plain.write(b.rows), func(o *Options) { o.Pack.CellFullV = logbook.Some(4.15) })
+		c := recordsOf[*logbook.Charge](r)
+		if len(c) != 1 {
+			t.Fatalf("%d charges: %s %v", len(c), kinds(r), r.Warnings)
+		}
+		return c[0]
+	}
+	if c := charge(true, 41.5); c.Full != logbook.Yes || c.EndRestMin.V != 20 {
+		t.Errorf("a charge with a taper at full voltage: full %v, rested %v min", c.Full, c.EndRestMin)
+	}
+	if c := charge(false, 39.5); c.Full != logbook.No {
+		t.Errorf("a charge that was broken off: full %v", c.Full)
+	}
+	if c := charge(false, 41.5); c.Full != logbook.Absent {
+		t.Errorf("a charge that ended at full voltage without a taper: full %v, want it left open", c.Full)
+	}
+}
