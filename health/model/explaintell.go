@@ -100,9 +100,14 @@ func (x *explainer) tell(d *draw) told {
 
 // surprise is ln of how much farther the ride went than the draw expects of
 // its energy (or, at the limit, of its charge).
-func (x *explainer) surprise(d *draw, x0 float64) float64 {
+func (x *explainer) surprise(d *draw, x0 float64) float64 { return x.surpriseIn(d, &x.own, x0) }
+
+func (x *explainer) surpriseIn(d *draw, at *conditions, x0 float64) float64 {
 	c := &d.cell
-	ln := math.Log(c.road.WhPerKm(x.own.trip)) + x.effect(c, causeMass) + x.effect(c, causeRoute)
+	ln := math.Log(c.road.WhPerKm(at.trip)) + x.effect(c, causeMass) + x.effect(c, causeRoute)
+	for _, more := range at.ln {
+		ln += more
+	}
 	for _, g := range x.session {
 		ln += c.groups[g]
 	}
@@ -110,7 +115,7 @@ func (x *explainer) surprise(d *draw, x0 float64) float64 {
 		return x.noise.innovation + ln - x.noise.lnLoad
 	}
 	s := x.still(d)
-	scene := x.fit.m.sceneOn(c, s, x.packC(c, &x.own), math.Exp(ln), x.own.trip.SpeedMs, x.e.limitV, x.e.fullV)
+	scene := x.fit.m.sceneOn(c, s, x.packC(c, at), math.Exp(ln), at.trip.SpeedMs, x.e.limitV, x.e.fullV)
 	_, _, km := scene.onward(x.fit.m, x0)
 	return math.Log(x.e.km / max(km, .05))
 }

@@ -182,7 +182,7 @@ func (l *leveller) weigh() {
 
 // sceneOf sets one draw on today's way, out and back.
 func (l *leveller) sceneOf(d *draw) *levelDraw {
-	m, c := l.fit.m, &d.cell
+	c := &d.cell
 	ld := &levelDraw{d: d}
 	w, out, back := l.s.Way, l.outTrip, l.backTr
 	if l.airSd > 0 {
@@ -203,7 +203,6 @@ func (l *leveller) sceneOf(d *draw) *levelDraw {
 	}
 	ampere := ld.scene.ampere
 	ld.drop = c.relax * ampere * ld.scene.ohm * math.Exp(-l.s.RestedMin.Or(longRestMin)/15)
-	_ = m
 	return ld
 }
 
