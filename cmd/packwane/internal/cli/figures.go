@@ -48,12 +48,17 @@ func (f *figures) draw(label, line string) {
 }
 
 // estimate adds a row of an estimate. codes name the warnings that say why it
-// is unknown or in doubt. It returns the row, to be amended.
+// is in doubt or, the first that is there, unknown. It returns the row, to be
+// amended.
 func (f *figures) estimate(label string, e *report.Estimate, u units.Unit, codes ...string) *figureLine {
-	l := figureLine{label: label, value: unknown, texts: f.texts(codes)}
-	if e != nil {
-		r := units.Round(e.Value, or(e.Low, math.Inf(-1)), or(e.High, math.Inf(1)), u, f.system)
-		l.value, l.low, l.high, l.symbol = r.Value, r.Low, r.High, r.Symbol
+	if e == nil {
+		return f.add(figureLine{label: label, value: unknown, texts: f.firstText(codes)})
+	}
+	l := figureLine{label: label, texts: f.texts(codes)}
+	r := units.Round(e.Value, or(e.Low, math.Inf(-1)), or(e.High, math.Inf(1)), u, f.system)
+	l.value, l.low, l.high, l.symbol = r.Value, r.Low, r.High, r.Symbol
+	if l.low == l.value && l.high == l.value {
+		l.low, l.high = "", ""
 	}
 	return f.add(l)
 }
@@ -112,6 +117,16 @@ func (f *figures) texts(codes []string) []string {
 		}
 	}
 	return out
+}
+
+// firstText returns what the first of these codes says that has a warning.
+func (f *figures) firstText(codes []string) []string {
+	for i := range codes {
+		if texts := f.texts(codes[i : i+1]); texts != nil {
+			return texts
+		}
+	}
+	return nil
 }
 
 // between says the bounds of a row in words.

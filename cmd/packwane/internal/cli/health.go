@@ -44,8 +44,8 @@ is meant.`,
 // showHealth prints the health of a pack, the kilometres first.
 func (a *app) showHealth(q *question, fit *model.Fit, r *report.Health, aligned bool) error {
 	f := newFigures(q.who.System, r.Warnings)
-	limit := units.Format(fit.Reference().LimitV, units.Volt, q.who.System)
-	a.healthRange(f, q.history.Pack, r, limit)
+	limit := limitOf(q, fit)
+	healthRange(f, q.history.Pack, r, limit.name)
 	healthPack(f, r)
 	if aligned {
 		course := report.CourseOf(q.history, fit, 0, nil)
@@ -63,11 +63,11 @@ func (a *app) showHealth(q *question, fit *model.Fit, r *report.Health, aligned 
 	if err := a.writeFigures(f, aligned); err != nil || !aligned {
 		return err
 	}
-	_, err := fmt.Fprint(a.streams.Out, "\n", wrap("", "Bounds hold 90 % of what the log leaves believable. Never ride on below "+limit+" under load.", a.streams.width()))
+	_, err := fmt.Fprint(a.streams.Out, "\n", wrap("", "Bounds hold 90 % of what the log leaves believable. "+limit.caution, a.streams.width()))
 	return err
 }
 
-func (a *app) healthRange(f *figures, p *logbook.Pack, r *report.Health, limit string) {
+func healthRange(f *figures, p *logbook.Pack, r *report.Health, limit string) {
 	f.head("How far from full to " + limit + " under load")
 	f.estimate("on average", r.RangeKm, units.Km, "range_unknown", "no_road_rides", "capacity_unknown")
 	f.estimate("the next range test", r.NextTestKm, units.Km, "range_unknown", "no_road_rides", "capacity_unknown")
@@ -75,7 +75,25 @@ func (a *app) healthRange(f *figures, p *logbook.Pack, r *report.Health, limit s
 		remark, alarm := met(p.NeedRangeKm.V, r.RangeKm)
 		f.given("needed", p.NeedRangeKm.V, units.Km, remark, alarm)
 	}
-	f.estimate("consumption", r.ConsumptionWhPerKm, units.WhPerKm, "range_unknown", "no_road_rides")
+	f.estimate("consumption", r.ConsumptionWhPerKm, units.WhPerKm, "range_unknown", "no_road_rides", "capacity_unknown")
+}
+
+// limitWords name the limit down to which a range is counted, and say not to
+// ride on below it. A limit that the pack does not state is not to be ridden
+// to: it is said to be assumed.
+type limitWords struct {
+	name, caution string
+	stated        bool
+}
+
+func limitOf(q *question, fit *model.Fit) limitWords {
+	volts := units.Format(fit.Reference().LimitV, units.Volt, q.who.System)
+	if q.history.Pack.LimitV.OK {
+		return limitWords{volts, "Never ride on below " + volts + " under load.", true}
+	}
+	caution := "The pack's low-voltage limit is not in the log: find it with its maker, set it with `packwane amend " +
+		q.history.Pack.ID + " limit=...`, and never ride on below it."
+	return limitWords{"an assumed " + volts, caution, false}
 }
 
 // met says whether a need of km is met.

@@ -101,7 +101,7 @@ func (a *app) outlookBody(q *question, fit *model.Fit, o *report.Outlook) error 
 	if err := a.outlookUnknown(q, o); err != nil {
 		return err
 	}
-	return a.outlookWords(q, o, units.Format(fit.Reference().LimitV, units.Volt, q.who.System))
+	return a.outlookWords(q, o, limitOf(q, fit))
 }
 
 // outlookUnknown says which figures are unknown, and why.
@@ -166,6 +166,9 @@ func outlookColumns(o *report.Outlook, shown []outlookFigure, sys units.System) 
 	return out
 }
 
+// mostStrip is the widest strip.
+const mostStrip = 24
+
 // outlookTable prints one row a month (or a quarter, half year, year where
 // there are many), with a strip of the last column that has bounds.
 func (a *app) outlookTable(q *question, o *report.Outlook, shown []outlookFigure) error {
@@ -198,7 +201,7 @@ func (a *app) outlookTable(q *question, o *report.Outlook, shown []outlookFigure
 		}
 		t.add(row...)
 	}
-	plot := newStrip(a.streams.width() - t.used())
+	plot := newStrip(min(a.streams.width()-t.used(), mostStrip))
 	if need := q.history.Pack.NeedRangeKm; need.OK && drawn.unit == units.Km {
 		plot.level = need.V
 		plot.see(need.V)
@@ -243,7 +246,7 @@ func monthStep(points int) int {
 }
 
 // outlookWords says which month is the shortest, and whether it will do.
-func (a *app) outlookWords(q *question, o *report.Outlook, limit string) error {
+func (a *app) outlookWords(q *question, o *report.Outlook, limit limitWords) error {
 	worst := -1
 	for i, p := range o.Points {
 		if p.SeasonRangeKm != nil && (worst < 0 || p.SeasonRangeKm.Value < o.Points[worst].SeasonRangeKm.Value) {
@@ -260,7 +263,12 @@ func (a *app) outlookWords(q *question, o *report.Outlook, limit string) error {
 		remark, _ := met(need.V, e)
 		words += "; the " + units.Format(need.V, units.Km, sys) + " that you need (│): " + remark
 	}
-	words += ". From full to " + limit + " under load; never ride on below that."
+	words += ". From full to " + limit.name + " under load. "
+	if limit.stated {
+		words += "Never ride on below that."
+	} else {
+		words += limit.caution
+	}
 	_, err := fmt.Fprint(a.streams.Out, "\n", wrap("", words, a.streams.width()))
 	return err
 }
