@@ -289,7 +289,7 @@ func (fit *Fit) draw(n int) {
 // off the model lie from the truth even where the records pin its parameters
 // down: no law here is exact, and errors that all records share do not average
 // out. Set on one group of simulated packs and tested on another.
-var discrepancy = struct{ capacity, road, resistance, throughput float64 }{.0035, .007, .02, .003}
+var discrepancy = struct{ capacity, road, resistance, throughput float64 }{.0045, .007, .02, .003}
 
 // doubt moves a draw by the discrepancy of road and resistance.
 func (c *cellState) doubt(rng *rand.Rand) {

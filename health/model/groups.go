@@ -246,24 +246,29 @@ func (m *machine) setReference() {
 	mass, ref, _ := m.boardAt(p.Board, m.nowDay)
 	r.knownTyre = known(ref)
 	speed := p.RefSpeedKmh.Or(m.fullRideSpeedKmh()) / law.KmhPerMs
-	rider := p.RefRiderKg.Or(m.usual.riderKg)
+	rider := p.RefRiderKg.Or(m.fullRideRiderKg())
 	r.trip = law.Trip{MassKg: orNum(mass, typicalBoardKg) + rider, AirC: r.packC, SpeedMs: speed, StandingSPerM: 1 / speed}
 	r.trip.SpeedVarMs2 = square(m.testUnsteadiness())
 	r.effects = m.referenceEffects(p.RefRoute)
 }
 
 // referenceEffects weighs the named routes alike (or takes the reference
-// route alone) and the riders by their rides.
+// route alone) and the riders by their rides to the limit, else by all.
 func (m *machine) referenceEffects(refRoute string) []share {
 	rides := map[int]float64{}
 	riders, routes := 0.0, 0.0
-	for i := range m.events {
-		for _, g := range m.events[i].effects {
-			if m.groupKind[g] == groupRider {
-				rides[g]++
-				riders++
+	count := func(full bool) {
+		for i := range m.events {
+			for _, g := range m.events[i].effects {
+				if m.groupKind[g] == groupRider && (!full || m.events[i].stop == "limit") {
+					rides[g]++
+					riders++
+				}
 			}
 		}
+	}
+	if count(true); riders == 0 {
+		count(false)
 	}
 	var out []share
 	for g, kind := range m.groupKind {
@@ -283,25 +288,63 @@ func (m *machine) referenceEffects(refRoute string) []share {
 	return out
 }
 
+// fullCycles lists the rides on the road that went from full to the limit:
+// right after a charge that finished, or in a log without charges. Where there
+// is none, all that ended at the limit.
+func (m *machine) fullCycles() []*logbook.Ride {
+	var whole, ended []*logbook.Ride
+	full := !m.anyCharge
+	for i := range m.events {
+		e := &m.events[i]
+		switch r := e.record.(type) {
+		case *logbook.Charge:
+			full = e.full == logbook.Yes
+		case *logbook.Ride:
+			if r.Stop == "limit" && known(e.km) {
+				ended = append(ended, r)
+				if full {
+					whole = append(whole, r)
+				}
+			}
+			full = !m.anyCharge
+		}
+	}
+	if len(whole) > 0 {
+		return whole
+	}
+	return ended
+}
+
 // testUnsteadiness is the usual standard deviation of the speed within a ride
 // to the limit, m/s, else within any ride.
 func (m *machine) testUnsteadiness() float64 {
 	var tests []float64
-	for i := range m.events {
-		if r, ok := m.events[i].record.(*logbook.Ride); ok && r.Stop == "limit" && r.SpeedSdKmh.OK {
+	for _, r := range m.fullCycles() {
+		if r.SpeedSdKmh.OK {
 			tests = append(tests, r.SpeedSdKmh.V/law.KmhPerMs)
 		}
 	}
 	return orNum(median(tests), m.usual.speedSdMs)
 }
 
+// fullRideRiderKg is the usual mass of who rode to the limit, else of anyone.
+func (m *machine) fullRideRiderKg() float64 {
+	var kg []float64
+	for _, r := range m.fullCycles() {
+		if r.RiderKg.OK {
+			kg = append(kg, r.RiderKg.V)
+		}
+	}
+	return orNum(median(kg), m.usual.riderKg)
+}
+
 // fullRideSpeedKmh is the usual speed of the rides that ended at the limit,
 // else of all.
 func (m *machine) fullRideSpeedKmh() float64 {
 	var full []float64
-	for i := range m.events {
-		if r, ok := m.events[i].record.(*logbook.Ride); ok && r.Stop == "limit" && known(rideSpeedMs(r)) {
-			full = append(full, rideSpeedMs(r))
+	for _, r := range m.fullCycles() {
+		if v := rideSpeedMs(r); known(v) {
+			full = append(full, v)
 		}
 	}
 	return orNum(median(full), m.usual.speedMs) * law.KmhPerMs
