@@ -49,6 +49,9 @@ func (a *audit) record(ms []model.Misreading) {
 		if !ok || a.small(m) {
 			continue
 		}
+		if !a.anyBefore(r) && a.borneOut(r, m) {
+			continue // nobody knows how full the pack was when the log began
+		}
 		// A figure that the record's own other figures bear out is no slip of
 		// the pen, unless its partner was put aside too.
 		partner := a.partner(r, m.Field)
@@ -126,9 +129,18 @@ const agreeShare = .2
 
 func agree(x, y float64) bool { return x > 0 && y > 0 && math.Abs(math.Log(x/y)) < agreeShare }
 
-// mostMissing is how far (in its logarithm) a charge may lie from the expected
-// one for a missing ride to explain it.
+// mostMissing is how far (in its logarithm) a figure may lie from the expected
+// one for a missing record to explain it, where nothing else bears it out.
 const mostMissing = 1.6
+
+// borneOut reports whether a figure may well be right although it is not
+// expected.
+func (a *audit) borneOut(r logbook.Record, m model.Misreading) bool {
+	if counted(m.Field) && agree(m.Figure, a.crossed(r, m.Field)) {
+		return true
+	}
+	return math.Abs(math.Log(m.Figure/m.Expected)) < mostMissing
+}
 
 // missing files that a ride or a charge before the record seems not to be
 // logged, where its volts before use say so, or where it took up more than was
@@ -148,7 +160,7 @@ func (a *audit) missing(r logbook.Record, ms []model.Misreading) []model.Misread
 			low, by = 1, m.Field
 		}
 	}
-	if low == 0 {
+	if low == 0 || !a.anyBefore(r) {
 		return ms
 	}
 	var rest, told []model.Misreading
@@ -157,7 +169,7 @@ func (a *audit) missing(r logbook.Record, ms []model.Misreading) []model.Misread
 		if r.Kind() == logbook.KindCharge && strings.HasPrefix(m.Field, "charged_") {
 			emptier = !emptier
 		}
-		explained := math.Abs(math.Log(m.Figure/m.Expected)) < mostMissing && m.Field != "distance_km" && m.Field != "resistance_mohm" && !strings.HasPrefix(m.Field, "discharged_") && emptier == (low > 0)
+		explained := a.borneOut(r, m) && m.Field != "distance_km" && m.Field != "resistance_mohm" && !strings.HasPrefix(m.Field, "discharged_") && emptier == (low > 0)
 		if explained {
 			told = append(told, m)
 		} else {
@@ -182,6 +194,13 @@ func (a *audit) missing(r logbook.Record, ms []model.Misreading) []model.Misread
 		a.add(r, by, codeNoCharge, text+": a charge before it may not be logged", "log that charge as far as you know it; if there was none, take the figure out: "+amend(r, by, ""))
 	}
 	return rest
+}
+
+// anyBefore reports whether the log holds a ride or a charge before a record: a
+// log that begins with it misses nothing.
+func (a *audit) anyBefore(r logbook.Record) bool {
+	at := logbook.AtOf(r)
+	return len(a.h.Rides) > 0 && a.h.Rides[0].At.Before(at) || len(a.h.Charges) > 0 && a.h.Charges[0].At.Before(at)
 }
 
 func first(ms []model.Misreading, field string) model.Misreading {

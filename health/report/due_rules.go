@@ -2,14 +2,14 @@ package report
 
 // DueRule is one rule of what is due when.
 type DueRule struct {
-	Name      string // snake_case; a snooze may name it
-	Action    Action
-	When      string // what raises it
-	Ends      string // what makes it go away
-	Do        string // what the rider is told to do
-	Source    string // where the rule comes from
-	Snoozable bool
-	AheadDays int // how far ahead it is listed
+	Name      string `json:"rule"` // snake_case; a snooze may name it
+	Action    Action `json:"action"`
+	When      string `json:"when"`   // what raises it
+	Ends      string `json:"ends"`   // what makes it go away
+	Do        string `json:"do"`     // what the rider is told to do
+	Source    string `json:"source"` // where the rule comes from
+	Snoozable bool   `json:"snoozable"`
+	AheadDays int    `json:"ahead_days"` // how far ahead it is listed
 
 	find func(*duty) []found
 }

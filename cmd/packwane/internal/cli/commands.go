@@ -28,6 +28,8 @@ func addCommands(root *cobra.Command, a *app) {
 		newHealth(a),
 		newOutlook(a),
 		newHindcast(a),
+		newDue(a),
+		newAudit(a),
 		newChart(a),
 		newTrack(a),
 	)

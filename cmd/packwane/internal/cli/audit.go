@@ -1,0 +1,101 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"packwane/health/logbook"
+	"packwane/health/report"
+)
+
+func newAudit(a *app) *cobra.Command {
+	return &cobra.Command{
+		Use: "audit [PACK]", Short: "List records that do not fit the rest, and the likely slip", GroupID: groupAnswers,
+		Long: `Lists the records of one pack, or of all where none is named, that do not fit the
+rest: figures that the fit put aside, with the slip that would explain them
+(miles typed as kilometres, a shifted decimal point, a meter that was restarted,
+volts read under load), readings that contradict each other, doubled events,
+rides and charges that seem to be missing, and what was kept against advice. It
+changes nothing; each suggestion is a command to look at and to run yourself.`,
+		Example: `  packwane audit kite-a
+  packwane audit --json`,
+		Args:              between(0, 1),
+		RunE:              func(_ *cobra.Command, args []string) error { return a.audit(args) },
+		ValidArgsFunction: a.completeOne(logbook.KindPack),
+	}
+}
+
+func (a *app) audit(args []string) error {
+	asOf, err := a.asOf()
+	if err != nil {
+		return err
+	}
+	packs, _, err := a.histories(args, asOf)
+	if err != nil {
+		return err
+	}
+	list := []report.Finding{}
+	told := map[string]bool{}
+	for _, h := range packs {
+		for _, f := range report.AuditOf(h, fitHistory(h)) {
+			// A board that packs share is told of once.
+			if key := f.Record + "\n" + f.Field + "\n" + f.Code; !told[key] {
+				told[key] = true
+				list = append(list, f)
+			}
+		}
+	}
+	switch {
+	case a.json:
+		return a.printJSON(list)
+	case !a.streams.OutTerminal:
+		return a.auditTable(list)
+	}
+	return a.auditText(list, packs)
+}
+
+// auditTable prints a row a finding for a pipe.
+func (a *app) auditTable(list []report.Finding) error {
+	t := newTable("record", "pack", "code", "field", "text", "suggestion")
+	for _, f := range list {
+		t.add(f.Record, f.Pack, f.Code, f.Field, f.Text, f.Suggestion)
+	}
+	return t.write(a.streams.Out, false, 0, palette{})
+}
+
+// auditText prints the findings for people.
+func (a *app) auditText(list []report.Finding, packs []*logbook.History) error {
+	out, wide, ink := a.streams.Out, a.streams.width(), a.ink()
+	if len(list) == 0 {
+		_, err := fmt.Fprintln(out, nothingOdd(packs))
+		return err
+	}
+	for i, f := range list {
+		if i > 0 {
+			fmt.Fprintln(out)
+		}
+		head := clean(f.Record)
+		if len(packs) > 1 {
+			head += ", " + clean(f.Pack)
+		}
+		fmt.Fprintf(out, "%s  %s\n", ink.head(fit(head, wide-columns(f.Code)-2)), f.Code)
+		words, call, _ := strings.Cut(f.Suggestion, "packwane ")
+		fmt.Fprint(out, wrap("  ", f.Text+"; "+strings.TrimSpace(words), wide))
+		if call != "" {
+			if _, err := fmt.Fprintf(out, "    packwane %s\n", clean(call)); err != nil {
+				return err
+			}
+		}
+	}
+	_, err := fmt.Fprintf(out, "\n%s. Nothing was changed.\n", plural(len(list), "finding"))
+	return err
+}
+
+func nothingOdd(packs []*logbook.History) string {
+	if len(packs) == 0 {
+		return "nothing to audit: no pack is logged yet"
+	}
+	return "every record fits the rest"
+}
