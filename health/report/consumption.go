@@ -40,24 +40,21 @@ const (
 	curvePoints        = 24
 )
 
-// ConsumptionOf reads the consumption over air temperature off a fit: the
-// expected consumption of one and the same ride at each temperature, such that
-// the curve passes through consumption_wh_per_km at the reference temperature.
+// ConsumptionOf reads the consumption over air temperature off a fit. The curve
+// passes through consumption_wh_per_km at the reference temperature.
 func ConsumptionOf(h *logbook.History, fit *model.Fit) *Consumption {
 	out := &Consumption{Curve: []ConsumptionPoint{}, Rides: []ConsumptionRide{}}
 	if !fit.Known().Road {
 		return out
 	}
-	t := thermometer{h: h, fit: fit, now: fit.At(h.AsOf).WhPerKm, ref: fit.Reference()}
-	t.atRef = t.expect(t.ref.AirC)
 	rides := metered(h)
-	low, high := t.usual()
+	low, high := usualAir(h, fit)
 	for _, r := range rides {
 		low, high = min(low, r.AmbientC.V), max(high, r.AmbientC.V)
 	}
 	for i := range curvePoints + 1 {
 		air := low + (high-low)*float64(i)/curvePoints
-		e := estimate(t.at(air))
+		e := estimate(fit.Go(model.Way{AirC: logbook.Some(air)}).WhPerKm)
 		if e == nil {
 			return &Consumption{Curve: []ConsumptionPoint{}, Rides: out.Rides}
 		}
@@ -112,40 +109,12 @@ func netWh(r *logbook.Ride) float64 {
 	return r.DischargedWh.V - r.RegenWh.Or(0)
 }
 
-// thermometer changes the air temperature of one and the same ride.
-type thermometer struct {
-	h     *logbook.History
-	fit   *model.Fit
-	now   model.Draws // consumption at reference conditions
-	atRef model.Draws // of the ride, at the reference temperature
-	ref   model.Conditions
-}
-
-// expect returns draws of the consumption of the ride at an air temperature.
-// The draws share their scatter, which a ratio of two of them leaves out.
-func (t *thermometer) expect(airC float64) model.Draws {
-	p := t.h.Pack
-	return t.fit.Predict(&logbook.Ride{
-		Pack: p.ID, Board: p.Board, At: t.h.AsOf, DistanceKm: logbook.Some(10), MovingSpeedKmh: logbook.Some(t.ref.SpeedKmh),
-		RiderKg: p.RefRiderKg, Route: p.RefRoute, AmbientC: logbook.Some(airC), HeadwindKmh: logbook.Some(0), ClimbM: logbook.Some(0), Stop: "limit",
-	}).WhPerKm
-}
-
-// at returns draws of the consumption at reference conditions but for the air.
-func (t *thermometer) at(airC float64) model.Draws {
-	d := t.expect(airC)
-	for i := range d {
-		d[i] *= t.now[i] / t.atRef[i]
-	}
-	return d
-}
-
-// usual returns the coldest and the warmest usual air of the year, a little
+// usualAir returns the coldest and the warmest usual air of the year, a little
 // widened.
-func (t *thermometer) usual() (low, high float64) {
+func usualAir(h *logbook.History, fit *model.Fit) (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
 	for month := range 12 {
-		c, _ := t.fit.UsualAirC(monthsAhead(t.h.AsOf, month))
+		c, _ := fit.UsualAirC(monthsAhead(h.AsOf, month))
 		low, high = min(low, c-3), max(high, c+3)
 	}
 	return max(low, -30), min(high, 50)
