@@ -334,3 +334,17 @@ func (l *leveller) beyondFull() bool {
 	})
 	return v > Quantile(top, .95)+.05
 }
+
+// RestSpan returns the rest volts of the pack when it is full, and where the
+// limit is met under load at reference conditions, at the mode of the fit.
+func (fit *Fit) RestSpan() (fullV, limitV float64) {
+	m := fit.m
+	c := &fit.f.p.c
+	d := draw{cell: *c}
+	w := Way{}
+	trip := fit.tripOf(w)
+	s := m.sceneOn(c, c.still(c.lnC[len(c.lnC)-1], 0, 0), m.ref.packC, c.road.WhPerKm(trip)*math.Exp(fit.wayEffect(&d.cell, w)), trip.SpeedMs, m.ref.limitV, m.ref.fullV)
+	top, _ := c.curve.OCV(s.full)
+	low, _ := c.curve.OCV(s.full - s.endAt())
+	return (top + c.voltOffset) * m.series, (low + c.voltOffset) * m.series
+}

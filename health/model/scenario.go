@@ -186,3 +186,9 @@ func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 	whPerKm := c.road.WhPerKm(*trip) * math.Exp(fit.wayEffect(c, w))
 	return m.sceneOn(c, s, packC, whPerKm, trip.SpeedMs, m.ref.limitV, m.ref.fullV)
 }
+
+// ReferenceRiderKg is the rider's part of the mass at reference conditions.
+func (fit *Fit) ReferenceRiderKg() float64 {
+	board, _, _ := fit.m.boardAt(fit.m.h.Pack.Board, fit.m.nowDay)
+	return fit.m.ref.trip.MassKg - orNum(board, typicalBoardKg)
+}

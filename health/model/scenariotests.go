@@ -40,36 +40,39 @@ const outingShare = .4
 // ride. Rides of one session share what the day gave to all of them, whatever
 // their packs. False where the ride shows no distance or it was put aside.
 // The order of the draws is that of Apart.
-func (fit *Fit) RideAs(r *logbook.Ride, w Way) (Draws, bool) {
+func (fit *Fit) RideAs(r *logbook.Ride, w Way) (Going, bool) {
 	i := fit.eventOf(r)
 	if i < 0 || fit.m.ref.bench || fit.m.events[i].bench {
-		return nil, false
+		return Going{}, false
 	}
 	x := fit.explainer(i)
 	if !x.noise.seen {
-		return nil, false
+		return Going{}, false
 	}
 	x.session = nil // the day's share stays in the ride
 	trip := fit.tripOf(w)
-	out := make(Draws, len(fit.draws))
+	n := len(fit.draws)
+	g := Going{make(Draws, n), make(Draws, n), make(Draws, n), make(Draws, n)}
 	for k := range fit.draws {
 		d := &fit.draws[k]
 		scene := fit.sceneOf(d, w, &trip)
 		s := x.still(d)
 		scene.capacity, scene.ohm = s.capacity, s.ohm/x.stillNow(d).ohm*scene.ohm // the pack as it was on the ride
-		_, _, km := scene.onward(fit.m, 0)
+		ah, wh, km := scene.onward(fit.m, 0)
+		g.CapacityAh[k], g.CapacityWh[k] = ah, wh
 		moved := x.own
 		for j := range x.doubts {
 			x.doubts[j].move(&moved, x.rng.NormFloat64())
 		}
-		out[k] = km * math.Exp(x.surpriseIn(d, &moved, x.x0+x.xSd*x.rng.NormFloat64())+math.Sqrt(x.noise.other)*x.rng.NormFloat64())
+		g.RangeKm[k] = km * math.Exp(x.surpriseIn(d, &moved, x.x0+x.xSd*x.rng.NormFloat64())+math.Sqrt(x.noise.other)*x.rng.NormFloat64())
 	}
-	out = fit.Apart(out)
+	g.CapacityAh, g.CapacityWh, g.RangeKm = fit.Apart(g.CapacityAh), fit.Apart(g.CapacityWh), fit.Apart(g.RangeKm)
 	day, own := x.scatter(r)
-	for k := range out {
-		out[k] *= math.Exp(day[k] + own[k])
+	for k := range n {
+		g.RangeKm[k] *= math.Exp(day[k] + own[k])
+		g.WhPerKm[k] = g.CapacityWh[k] / g.RangeKm[k]
 	}
-	return out, true
+	return g, true
 }
 
 // scatter draws what a day and one ride add to a distance.

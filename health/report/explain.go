@@ -1,0 +1,104 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// Explain is the answer to "why did this ride go no farther?". Its values are
+// means, so that the causes and the unexplained add up to ride_km less
+// reference_km.
+type Explain struct {
+	Ride          string       `json:"ride"`
+	Pack          string       `json:"pack"`
+	At            string       `json:"at"`
+	AsOf          string       `json:"as_of"`
+	ReferenceKm   *Estimate    `json:"reference_km"` // a full charge as new at reference conditions
+	RideKm        *Estimate    `json:"ride_km"`      // from its start charge to the limit, in its conditions
+	Causes        []Cause      `json:"causes"`
+	UnexplainedKm *Estimate    `json:"unexplained_km"`
+	LeastKm       float64      `json:"least_resolvable_km"` // a smaller share than this is not told from none
+	Measured      bool         `json:"measured"`            // ride_km is the ride's own distance: it ended at the limit
+	Assumptions   []Assumption `json:"assumptions"`
+	Warnings      []Warning    `json:"warnings"`
+}
+
+// Cause is the share of one cause.
+type Cause struct {
+	Cause    string    `json:"cause"`
+	Km       *Estimate `json:"km"`
+	Resolved bool      `json:"resolved"` // false: the log cannot tell it from nothing, not even its sign
+}
+
+// Assumption is a condition that the record of the ride does not tell, or
+// roughly, and how much that may hide.
+type Assumption struct {
+	Cause   string   `json:"cause"`
+	Rough   bool     `json:"rough"`
+	Assumed *float64 `json:"assumed"` // in the unit of the record's field; null where there is no single figure
+	HidesKm float64  `json:"hides_km"`
+}
+
+// leastShare is the share of the reference range below which no log of this
+// kind tells a cause from none.
+const leastShare = .002
+
+// ExplainOf parts the difference between a ride and a full charge as new. It
+// is an error where the ride cannot be explained; the words say why.
+func ExplainOf(h *logbook.History, fit *model.Fit, ride *logbook.Ride) (*Explain, error) {
+	known := fit.Known()
+	x, ok := fit.Explain(ride)
+	switch {
+	case fit.Bench() || ok && !known.Road:
+		return nil, fmt.Errorf("ride %s: no ride of pack %s tells the consumption yet: log distances with Ah, Wh or a stop at the limit", ride.ID, h.Pack.ID)
+	case !ok && !ride.DistanceKm.OK:
+		return nil, fmt.Errorf("ride %s: a discharge on the bench went nowhere: want a ride with a distance", ride.ID)
+	case !ok:
+		return nil, fmt.Errorf("ride %s: it belongs to an earlier life of pack %s, before its cells were replaced: look back with --as-of", ride.ID, h.Pack.ID)
+	case !known.Capacity:
+		return nil, fmt.Errorf("ride %s: no ride or charge tells the capacity of pack %s yet: log a full charge and a ride to the limit", ride.ID, h.Pack.ID)
+	}
+	out := &Explain{
+		Ride: ride.ID, Pack: h.Pack.ID, At: logbook.FormatTime(ride.At), AsOf: logbook.FormatTime(h.AsOf), Measured: x.Measured,
+		ReferenceKm: meanEstimate(x.ReferenceKm), RideKm: meanEstimate(x.RideKm), UnexplainedKm: meanEstimate(x.UnexplainedKm), Assumptions: []Assumption{},
+	}
+	out.LeastKm = tidy(leastShare * out.ReferenceKm.Value)
+	for i, name := range model.Causes {
+		c := Cause{Cause: name, Km: meanEstimate(x.Km[i])}
+		c.Resolved = resolved(c.Km, out.LeastKm)
+		out.Causes = append(out.Causes, c)
+	}
+	for _, a := range x.Assumed {
+		out.Assumptions = append(out.Assumptions, Assumption{Cause: a.Cause, Rough: a.Rough, Assumed: bound(a.Value), HidesKm: tidy(a.HidesKm)})
+	}
+	out.Warnings = explainWarnings(h, known, x)
+	return out, nil
+}
+
+// resolved reports whether a share is told from none: its interval does not
+// span 0, or it is larger than its half-width, and it is not smaller than what
+// any log could tell.
+func resolved(e *Estimate, least float64) bool {
+	if e == nil || e.Low == nil || e.High == nil || math.Abs(e.Value) < least {
+		return false
+	}
+	spans := *e.Low <= 0 && *e.High >= 0
+	return !spans || math.Abs(e.Value) >= (*e.High-*e.Low)/2
+}
+
+func explainWarnings(h *logbook.History, known model.Known, x *model.Explanation) []Warning {
+	w := []Warning{}
+	add := func(is bool, code, text string) {
+		if is {
+			w = append(w, Warning{code, text})
+		}
+	}
+	add(x.Doubted, "distance_doubted", "the ride's distance does not fit the rest of the log and was put aside: nothing is said of what was its own; see `packwane audit "+h.Pack.ID+"`")
+	add(!x.Residual && !x.Doubted, "no_distance", "the ride has no distance: what was its own is unknown, and ride_km is what the log expects")
+	add(x.Residual && !x.Measured, "not_to_the_limit", "the ride did not end at the limit: ride_km is how far it would have gone")
+	add(!known.AsNew, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens ageing")
+	return w
+}

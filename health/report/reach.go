@@ -1,0 +1,139 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// Reach is the answer to "how far from here?".
+type Reach struct {
+	Pack          string          `json:"pack"`
+	AsOf          string          `json:"as_of"`
+	Conditions    ReachConditions `json:"conditions"`
+	LevelPct      *Estimate       `json:"level_pct"` // of a full charge down to the limit
+	RemainingWh   *Estimate       `json:"remaining_wh"`
+	RemainingKm   *Estimate       `json:"remaining_km"` // on average in these conditions
+	ThisRideKm    *Estimate       `json:"this_ride_km"` // what one ride would show: wider
+	OutKm         float64         `json:"out_km"`       // from home already
+	RiskPct       float64         `json:"risk_pct"`
+	TurnBackKm    *float64        `json:"turn_back_km"` // how much farther out
+	TurnBackV     *float64        `json:"turn_back_v"`  // at rest, as it reads after rested_min
+	HomePct       *float64        `json:"home_pct"`     // how likely home is reached above the limit if one turns now
+	DayPct        *Estimate       `json:"day_pct"`      // how much more a kilometre takes today than expected
+	BelowLimitPct float64         `json:"below_limit_pct"`
+	LimitV        float64         `json:"limit_v"`
+	Table         []TapeRow       `json:"table"`
+	Cautions      []string        `json:"cautions"`
+	Warnings      []Warning       `json:"warnings"`
+}
+
+// ReachConditions are what the answer holds for.
+type ReachConditions struct {
+	TempC       float64  `json:"temp_c"`
+	TempAssumed bool     `json:"temp_assumed"`
+	SpeedKmh    float64  `json:"speed_kmh"`
+	RiderKg     float64  `json:"rider_kg"`
+	TyreKpa     *float64 `json:"tyre_kpa"` // null: the board's own
+	HeadwindKmh float64  `json:"headwind_kmh"`
+	ClimbM      float64  `json:"climb_m"`
+	RestedMin   *float64 `json:"rested_min"`
+}
+
+// TapeRow is one line of the tape on the board.
+type TapeRow struct {
+	RestV       float64   `json:"rest_v"`
+	RemainingKm *Estimate `json:"remaining_km"`
+}
+
+// BelowLimit says why the energy below the limit is never counted.
+const BelowLimit = "Energy below the limit is never counted: only a few percent lie there, the volts fall ever faster, and the protection opens without warning, which can take drive and brake away at once."
+
+// ReachOf works out what is left from where the rider stands. Without volts
+// and used energy only the table is filled in.
+func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
+	known, ref := fit.Known(), fit.Reference()
+	out := &Reach{
+		Pack: h.Pack.ID, AsOf: logbook.FormatTime(h.AsOf), OutKm: s.OutKm.Or(0), RiskPct: tidy(100 * s.Risk), LimitV: tidy(ref.LimitV), Table: []TapeRow{}, Cautions: []string{}, Warnings: []Warning{},
+		Conditions: ReachConditions{SpeedKmh: tidy(s.Way.SpeedKmh.Or(ref.SpeedKmh)), RiderKg: tidy(s.Way.RiderKg.Or(fit.ReferenceRiderKg())), HeadwindKmh: s.Way.HeadwindKmh.Or(0), ClimbM: s.ClimbM},
+	}
+	if s.Way.TyreKpa.OK {
+		out.Conditions.TyreKpa = &s.Way.TyreKpa.V
+	}
+	if s.RestedMin.OK {
+		out.Conditions.RestedMin = &s.RestedMin.V
+	}
+	asked := s.RestV.OK || s.UsedAh.OK || s.UsedWh.OK
+	if asked {
+		r := fit.Reach(s)
+		out.fill(r, s, known)
+		out.warn(h, r, s, known)
+	}
+	k := Known{h, fit}
+	out.Warnings = append(out.Warnings, untold(k)...)
+	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)
+	out.caution()
+	return out
+}
+
+func (out *Reach) fill(r *model.Reach, s model.Standing, known model.Known) {
+	out.Conditions.TempC, out.Conditions.TempAssumed = tidy(r.AirC), r.AirAssumed
+	out.BelowLimitPct = tidy(r.BelowPct)
+	out.LevelPct = when(known.Capacity, r.LevelPct)
+	out.RemainingWh = when(known.Capacity, r.RemainingWh)
+	if !known.Capacity || !known.Road {
+		return
+	}
+	out.RemainingKm, out.ThisRideKm = estimate(r.RemainingKm), estimate(r.ThisRideKm)
+	out.TurnBackKm, out.HomePct = bound(r.TurnBackKm), bound(100*r.HomeShare)
+	out.TurnBackV = bound(r.TurnBackV)
+	if r.DayPct != nil {
+		out.DayPct = estimate(r.DayPct)
+	}
+	if s.OutKm.Or(0) == 0 {
+		out.HomePct = nil
+	}
+}
+
+func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, known model.Known) {
+	add := func(is bool, code, format string, args ...any) {
+		if is {
+			out.Warnings = append(out.Warnings, Warning{code, fmt.Sprintf(format, args...)})
+		}
+	}
+	add(s.RestV.OK && !h.Pack.Series.OK, "series_unknown", "the pack has no series count: its voltage tells nothing")
+	add(r.RestAssumed, "rest_assumed", "how long the pack rested was not said (rested_min): the volts are taken as fully rested, which errs to the safe side")
+	add(r.AirAssumed, "temperature_assumed", "no temperature was given: the usual %.0f °C of the season is taken, give or take %.0f", r.AirC, r.AirSd)
+	add(r.Agreement < .02, "readings_disagree", "the voltage and what was used do not go together: check both, and whether the pack was full at the start")
+	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it")
+	add(r.BelowLimit, "nothing_left", "nothing is left above the limit: stop riding")
+	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
+	add(wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
+	_ = known
+}
+
+// wide reports whether a charge level is known to no better than 12 points
+// either way.
+func wide(e *Estimate) bool {
+	return e != nil && e.Low != nil && e.High != nil && *e.High-*e.Low > 24
+}
+
+func extrapolatedSpeed(k Known, kmh float64) []Warning {
+	var out []Warning
+	for _, w := range extrapolated(k, CompareConditions{SpeedKmh: kmh, TempC: math.NaN()}) {
+		if w.Code == "speed_extrapolated" {
+			out = append(out, w)
+		}
+	}
+	return out
+}
+
+// caution fills in what is said wherever an answer leads to riding on.
+func (out *Reach) caution() {
+	out.Cautions = append(out.Cautions,
+		fmt.Sprintf("Stop at the limit of %.4g V under load: never ride on below it.", out.LimitV),
+		BelowLimit,
+		"Turn at the kilometre or at the volts, whichever comes first; wind, cold and company change what a kilometre takes.")
+}
