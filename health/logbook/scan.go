@@ -314,4 +314,3 @@ func (p *parser) scanUnicode() (rune, bool) {
 	}
 	return r, r >= 0
 }
-
