@@ -23,7 +23,7 @@ type Thermal struct {
 	ActivationK float64 // activation energy over the gas constant, K
 }
 
-// PriorThermal fits the figures above within 8 %.
+// PriorThermal fits the figures above within 9 %.
 var PriorThermal = Thermal{Ohmic: .56, ActivationK: 4000}
 
 // Factor returns R(T)/R(25 °C) at a pack temperature in °C. Beyond -30 and

@@ -41,14 +41,20 @@ type Trip struct {
 }
 
 // roundWind is the drag added by a wind that a loop meets from all
-// sides, per (wind over speed)²: the mean over headings of
-// (v + w·cos θ)·√((v + w·cos θ)² + (w·sin θ)²) is v²·(1 + 3/4·r² - 0.052·r⁴)
-// for r = w/v up to 1.5 (own expansion; exact at r = 1: 16/(3π)).
+// sides, over that of still air: the mean over headings of
+// (v + w·cos θ)·√((v + w·cos θ)² + (w·sin θ)²) is, for r = w/v up to 1,
+// v²·(1 + 3/4·r² - 0.0523·r⁴), and beyond v²·(3/2·r + 3/16/r + 0.0102/r³) (own
+// expansions for little and much wind; both 16/(3π) at r = 1, which is exact).
 func roundWind(r float64) float64 {
-	r2 := min(r, 1.5)
-	r2 *= r2
-	return float64(.75*r2) - float64(.052*r2*r2)
+	if r > 1 {
+		return 1.5*r + .1875/r + exactAtOne/(r*r*r) - 1
+	}
+	r2 := r * r
+	return float64(.75*r2) - float64((1.75-16/(3*math.Pi))*r2*r2)
 }
+
+// exactAtOne makes the second expansion of roundWind exact where it begins.
+const exactAtOne = 16/(3*math.Pi) - 1.6875
 
 // WhPerKm returns the energy drawn from the pack's terminals per kilometre,
 // net of regeneration:
