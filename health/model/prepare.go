@@ -243,7 +243,7 @@ func checkOhm(c *logbook.Check) (ohm, variance float64) {
 	const base = .04 * .04
 	if c.ResistanceMohm.OK {
 		s := step(c.ResistanceMohm) / c.ResistanceMohm.V / math.Sqrt(12)
-		return c.ResistanceMohm.V / 1000, base + s*s
+		return c.ResistanceMohm.V / 1000, min(base+s*s, 1)
 	}
 	if !c.RestV.OK || !c.LoadV.OK || !c.LoadA.OK {
 		return math.NaN(), 0
@@ -258,7 +258,7 @@ func checkOhm(c *logbook.Check) (ohm, variance float64) {
 		r *= math.Exp(-.06 * t) // resistance grows about 6 % for each e-fold of the pulse, from memory
 		s = math.Hypot(s, .05*t)
 	}
-	return r, base + s*s
+	return r, min(base+s*s, 1)
 }
 
 // step returns the decimal step to which a figure was written: 7.1 gives 0.1.
