@@ -41,6 +41,13 @@ func (e *InputError) Error() string {
 	return b.String() + e.Want
 }
 
+// MapError says what in a map cannot be used, and what would be accepted.
+type MapError struct{ text string }
+
+func (e *MapError) Error() string { return e.text }
+
+func mapErrorf(format string, args ...any) error { return &MapError{fmt.Sprintf(format, args...)} }
+
 // Errors that name no place in the file.
 var (
 	// ErrEmpty is returned for an input without a row of data.

@@ -143,7 +143,7 @@ func (l *layout) byMap(m Mapping, taken map[int]bool) error {
 				return err
 			}
 			if taken[i] {
-				return fmt.Errorf("map %s=%q: that column is mapped twice: want each column once", r, clip(name))
+				return mapErrorf("map %s=%q: that column is mapped twice: want each column once", r, clip(name))
 			}
 			l.take(r, i, m.units[r], taken)
 		}
@@ -156,7 +156,7 @@ func (l *layout) byMap(m Mapping, taken map[int]bool) error {
 func (l *layout) find(name string) (int, error) {
 	if n, err := strconv.Atoi(strings.TrimPrefix(name, "#")); err == nil && strings.HasPrefix(name, "#") {
 		if n < 1 || n > l.width {
-			return 0, fmt.Errorf("map names column %s: want #1 to #%d", name, l.width)
+			return 0, mapErrorf("map names column %s: want #1 to #%d", name, l.width)
 		}
 		return n - 1, nil
 	}

@@ -93,17 +93,17 @@ var delimNames = map[string]byte{"comma": ',', "semicolon": ';', "tab": '\t', "b
 var orderNames = map[string]dateOrder{"ymd": orderYMD, "dmy": orderDMY, "mdy": orderMDY}
 
 // ParseMapping reads the text form of a Mapping. The error names the part that
-// is wrong and what would be accepted.
+// is wrong and what would be accepted (a *MapError).
 func ParseMapping(text string) (Mapping, error) {
 	var m Mapping
 	for rest := strings.TrimSpace(text); rest != ""; {
 		key, after, ok := strings.Cut(rest, "=")
 		if !ok {
-			return m, fmt.Errorf("map %q: want key=value, such as current=\"I batt\"", clip(rest))
+			return m, mapErrorf("map %q: want key=value, such as current=\"I batt\"", clip(rest))
 		}
 		value, next, err := mapValue(after)
 		if err != nil {
-			return m, fmt.Errorf("map %s: %w", strings.TrimSpace(key), err)
+			return m, mapErrorf("map %s: %v", strings.TrimSpace(key), err)
 		}
 		if err := m.set(strings.TrimSpace(key), value); err != nil {
 			return m, err
@@ -136,7 +136,7 @@ func mapValue(s string) (value, rest string, err error) {
 }
 
 func (m *Mapping) set(key, value string) error {
-	refuse := func(want string) error { return fmt.Errorf("map %s=%q: want %s", key, clip(value), want) }
+	refuse := func(want string) error { return mapErrorf("map %s=%q: want %s", key, clip(value), want) }
 	if value == "" {
 		return refuse("a value")
 	}
@@ -199,7 +199,7 @@ func (m *Mapping) set(key, value string) error {
 		m.units[r] = value
 		return nil
 	}
-	return fmt.Errorf("map %q: want one of %s, or one of those with _unit, or sign, channel, dates, delimiter, decimal", clip(key), strings.Join(roleNames[:], ", "))
+	return mapErrorf("map %q: want one of %s, or one of those with _unit, or sign, channel, dates, delimiter, decimal", clip(key), strings.Join(roleNames[:], ", "))
 }
 
 func unitFits(r Role, unit string) bool {

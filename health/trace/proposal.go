@@ -40,7 +40,7 @@ const proposedRows = 10
 // Propose reads only the head of a time series and returns how Read would
 // take it, or the error with which Read would refuse it.
 func Propose(r io.Reader, opts Options) (*Proposal, error) {
-	o, err := open(r, opts.Map, opts.Pack)
+	o, err := open(r, opts)
 	if err != nil {
 		return nil, err
 	}

@@ -34,7 +34,7 @@ type opened struct {
 }
 
 // open reads the head of r and decides what its columns are.
-func open(r io.Reader, m Mapping, pack *logbook.Pack) (*opened, error) {
+func open(r io.Reader, opts Options) (*opened, error) {
 	src, err := openSource(r)
 	if err != nil {
 		return nil, err
@@ -47,17 +47,34 @@ func open(r io.Reader, m Mapping, pack *logbook.Pack) (*opened, error) {
 		return nil, err
 	}
 	head = head[:n]
-	t, err := findTable(head, whole, m)
+	lay, err := learnForm(head, whole, opts)
 	if err != nil {
 		src.close()
 		return nil, err
 	}
-	lay, err := newLayout(t, m, pack)
+	return &opened{src, lay, head, io.MultiReader(bytes.NewReader(head[lay.offset:]), src.r)}, nil
+}
+
+// learnForm finds the table and its columns in the head of a file.
+func learnForm(head []byte, whole bool, opts Options) (*layout, error) {
+	var none Mapping
+	if opts.Kept != none {
+		m := opts.Kept.With(opts.Map)
+		if t, err := findTable(head, whole, m); err == nil {
+			if lay, err := newLayout(t, m, opts.Pack); err == nil {
+				return lay, nil
+			}
+		}
+	}
+	t, err := findTable(head, whole, opts.Map)
 	if err != nil {
-		src.close()
 		return nil, err
 	}
-	return &opened{src, lay, head, io.MultiReader(bytes.NewReader(head[t.offset:]), src.r)}, nil
+	lay, err := newLayout(t, opts.Map, opts.Pack)
+	if err == nil && opts.Kept != none {
+		lay.note("map_not_used", "the map that is kept for the pack does not fit this file: its columns were found by their headers (kept: %s)", opts.Kept)
+	}
+	return lay, err
 }
 
 // headerLine returns the line of the headers as it stands in the file.
@@ -77,7 +94,7 @@ func (o *opened) headerLine() []byte {
 // ErrEmpty or ErrWindow, an error about the map, the reader's own error, or
 // that of ctx.
 func Read(ctx context.Context, r io.Reader, opts Options, progress func(rows, bytes int64)) (*Result, error) {
-	o, err := open(r, opts.Map, opts.Pack)
+	o, err := open(r, opts)
 	if err != nil {
 		return nil, err
 	}

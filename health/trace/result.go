@@ -1,7 +1,6 @@
 package trace
 
 import (
-	"encoding/json"
 	"math"
 	"time"
 
@@ -17,9 +16,12 @@ type Options struct {
 	Start time.Time
 	// End is when the file was closed: it dates a file without dates where
 	// Start is not given, with a warning.
-	End     time.Time
-	Zone    *time.Location // of dates without an offset; UTC where nil
-	Map     Mapping
+	End  time.Time
+	Zone *time.Location // of dates without an offset; UTC where nil
+	Map  Mapping        // what the caller says of the columns
+	// Kept is a map that was kept for the pack: it counts below Map, and not at
+	// all, with a warning, where it does not fit the file.
+	Kept    Mapping
 	Meter   string // name of the meter; "" is the pack's own
 	SkipBad bool   // leave out rows that cannot be read, and say how many
 	Workers int    // that parse; as many as there are cores where 0. It changes no figure
@@ -65,56 +67,70 @@ type Segment struct {
 	Seconds      [2]float64 // start and end since the first row, for a chart
 }
 
-// MarshalJSON writes the result as the contract has it.
-func (r *Result) MarshalJSON() ([]byte, error) {
-	type segment struct {
-		Kind         string   `json:"kind"`
-		Start        string   `json:"start"`
-		End          string   `json:"end"`
-		ChargedAh    float64  `json:"charged_ah"`
-		ChargedWh    float64  `json:"charged_wh"`
-		DischargedAh float64  `json:"discharged_ah"`
-		DischargedWh float64  `json:"discharged_wh"`
-		ErrorPct     *float64 `json:"error_pct,omitempty"`
-		StartRestV   *float64 `json:"start_rest_v,omitempty"`
-		EndRestV     *float64 `json:"end_rest_v,omitempty"`
-		EndRestMin   *float64 `json:"end_rest_min,omitempty"`
-		MinV         float64  `json:"min_v"`
-		MaxV         float64  `json:"max_v"`
-		PeakA        float64  `json:"peak_a"`
-		Full         *bool    `json:"full,omitempty"`
-		Stop         string   `json:"stop,omitempty"`
-		DistanceKm   *float64 `json:"distance_km,omitempty"`
-		MovingMin    *float64 `json:"moving_min,omitempty"`
-		FirstRow     int64    `json:"first_row"`
-		LastRow      int64    `json:"last_row"`
-	}
-	doc := struct {
-		Rows         int64     `json:"rows"`
-		ChargedAh    float64   `json:"charged_ah"`
-		ChargedWh    float64   `json:"charged_wh"`
-		DischargedAh float64   `json:"discharged_ah"`
-		DischargedWh float64   `json:"discharged_wh"`
-		Map          string    `json:"map"`
-		Segments     []segment `json:"segments"`
-		Learned      Learned   `json:"learned"`
-		Proposal     *Proposal `json:"columns_read"`
-		Warnings     []Warning `json:"warnings"`
-	}{r.Rows, round(r.ChargedAh), round(r.ChargedWh), round(r.DischargedAh), round(r.DischargedWh), r.Mapping.String(), []segment{}, r.Learned, r.Proposal, append([]Warning{}, r.Warnings...)}
+// Brief reports whether nothing happened in the segment: a rest of a single row.
+func (s *Segment) Brief() bool {
+	return s.Kind == Rest && !s.End.After(s.Start) && s.ChargedAh == 0 && s.DischargedAh == 0
+}
+
+// Document is the result as JSON has it. Names and meanings are the contract's.
+type Document struct {
+	Rows         int64             `json:"rows"`
+	ChargedAh    float64           `json:"charged_ah"`
+	ChargedWh    float64           `json:"charged_wh"`
+	DischargedAh float64           `json:"discharged_ah"`
+	DischargedWh float64           `json:"discharged_wh"`
+	Segments     []SegmentDocument `json:"segments"`
+	Learned      Learned           `json:"learned"`
+	Map          string            `json:"map"` // reads this file the same way again
+	Read         *Proposal         `json:"read"`
+	Warnings     []Warning         `json:"warnings"`
+}
+
+// SegmentDocument is a Segment as JSON has it.
+type SegmentDocument struct {
+	Kind         string   `json:"kind"`
+	Start        string   `json:"start"`
+	End          string   `json:"end"`
+	ChargedAh    float64  `json:"charged_ah"`
+	ChargedWh    float64  `json:"charged_wh"`
+	DischargedAh float64  `json:"discharged_ah"`
+	DischargedWh float64  `json:"discharged_wh"`
+	ErrorPct     *float64 `json:"error_pct,omitempty"`
+	StartRestV   *float64 `json:"start_rest_v,omitempty"`
+	EndRestV     *float64 `json:"end_rest_v,omitempty"`
+	EndRestMin   *float64 `json:"end_rest_min,omitempty"`
+	MinV         float64  `json:"min_v"`
+	MaxV         float64  `json:"max_v"`
+	PeakA        float64  `json:"peak_a"`
+	Full         *bool    `json:"full,omitempty"`
+	Stop         string   `json:"stop,omitempty"`
+	DistanceKm   *float64 `json:"distance_km,omitempty"`
+	MovingMin    *float64 `json:"moving_min,omitempty"`
+	FirstRow     int64    `json:"first_row"`
+	LastRow      int64    `json:"last_row"`
+}
+
+// Document returns the result in the form of JSON, rounded to figures digits.
+func (r *Result) Document() Document {
+	d := Document{r.Rows, round(r.ChargedAh), round(r.ChargedWh), round(r.DischargedAh), round(r.DischargedWh),
+		[]SegmentDocument{}, r.Learned, r.Mapping.String(), r.Proposal, append([]Warning{}, r.Warnings...)}
 	for _, s := range r.Segments {
+		if s.Brief() {
+			continue
+		}
 		var full *bool
 		if s.Full != logbook.Absent {
 			yes := s.Full == logbook.Yes
 			full = &yes
 		}
-		doc.Segments = append(doc.Segments, segment{
+		d.Segments = append(d.Segments, SegmentDocument{
 			s.Kind.String(), logbook.FormatTime(s.Start), logbook.FormatTime(s.End),
 			round(s.ChargedAh), round(s.ChargedWh), round(s.DischargedAh), round(s.DischargedWh),
 			optional(s.ErrorPct), optional(s.StartRestV), optional(s.EndRestV), optional(s.EndRestMin),
 			round(s.MinV), round(s.MaxV), round(s.PeakA), full, s.Stop, optional(s.DistanceKm), optional(s.MovingMin), s.FirstRow, s.LastRow,
 		})
 	}
-	return json.Marshal(doc)
+	return d
 }
 
 func optional(n logbook.Num) *float64 {

@@ -8,6 +8,7 @@ type signer struct {
 	usual    Sign // by the format, where neither tells
 	steps    *steps
 	up, down int // votes of long stretches: the voltage rose with the file's positive current, fell
+	answer   response // of the voltage, over all
 	waiting  []span
 	next     *segmenter
 	found    bool // by the voltage
@@ -26,6 +27,7 @@ const (
 	slowS       = 60.0 // a stretch this long votes
 	slowVotes   = 3
 	slowVolts   = 5e-4
+	clearErrors = 5 // times its error, a regression votes
 )
 
 // declare takes it from the file's own words or columns that positive current
@@ -47,6 +49,7 @@ func (s *signer) stretch(p *span) {
 			s.down += slowVotes
 		}
 	}
+	s.answer.join(&p.ohms)
 	if s.sign != SignAuto {
 		s.next.stretch(p)
 		return
@@ -64,6 +67,16 @@ func (s *signer) stretch(p *span) {
 }
 
 func (s *signer) votes() (up, down int) { return s.up + s.steps.up, s.down + s.steps.down }
+
+// judge lets the regression vote, once all rows are in it.
+func (s *signer) judge() {
+	switch ohms, err, ok := s.answer.ohms(); {
+	case ok && ohms > clearErrors*err:
+		s.up += clearVotes
+	case ok && -ohms > clearErrors*err:
+		s.down += clearVotes
+	}
+}
 
 // weak returns the sign that more votes are for, SignAuto where it is open.
 func (s *signer) weak() Sign {
@@ -97,9 +110,9 @@ func (s *signer) decide(sign Sign) {
 	s.waiting = nil
 }
 
-// finish decides at the end of the file with what there is. idle says that no
-// current flowed that could tell.
+// finish decides at the end of the file with what there is.
 func (s *signer) finish() error {
+	s.judge()
 	if s.sign == SignAuto {
 		s.decide(s.weak())
 	}
@@ -131,7 +144,7 @@ func (s *signer) warnings(column string) []Warning {
 	var out []Warning
 	say := func(code, text string) { out = append(out, Warning{code, "column \"" + column + "\": " + text}) }
 	switch {
-	case s.given != SignAuto && against >= clearVotes && against >= clearRatio*along:
+	case s.given != SignAuto && against >= clearVotes/2 && against >= clearRatio*along:
 		say("sign_contradicted", "the map or the file says that positive current "+word+", the voltage answers the other way round")
 	case s.given != SignAuto:
 	case !s.found:

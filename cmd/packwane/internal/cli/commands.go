@@ -32,6 +32,7 @@ func addCommands(root *cobra.Command, a *app) {
 		newAudit(a),
 		newChart(a),
 		newTrack(a),
+		newTrace(a),
 	)
 	plainUse(root)
 }

@@ -1,0 +1,364 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"strings"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"github.com/spf13/cobra"
+
+	"packwane/charts"
+	"packwane/cmd/packwane/internal/pictures"
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+	"packwane/health/trace"
+	"packwane/health/units"
+	"packwane/store"
+)
+
+// tracing is what a call of trace asks for.
+type tracing struct {
+	pack, start, meter, chart string
+	maps                      []string
+	saveMap, skipBad, dryRun  bool
+}
+
+func newTrace(a *app) *cobra.Command {
+	var t tracing
+	c := &cobra.Command{
+		Use: "trace FILE|-", Short: "Read charges and rides from a log of volts and amperes", GroupID: groupLog,
+		Long: `Reads a time series of voltage and current (of the pack's own electronics, a
+controller, a charger or a bench tester) and adds its charges, rides and checks
+of resistance to the log. Text tables of any usual form are read: commas,
+semicolons, tabs; decimal commas; UTF-8, UTF-16, Latin-1; clocks, dates, counts
+of seconds; gzip and zstd. Standard input is read for "-".
+
+Columns are found by their headers and shown with the first ten rows; --map
+says otherwise, as KEY=COLUMN parted by commas. A column is a header, or # and
+its number. Keys: ` + strings.Join(trace.Keys(), ", ") + `.
+
+Whether positive current charges is told by the voltage's answer to it, unless
+the map has sign=+ or sign=-. What overlaps a record in the log is merged into
+it. Reading the same file twice changes nothing.`,
+		Example: `  packwane trace evening.csv --pack kite-a
+  packwane trace bench.txt --pack kite-a --start 2026-05-03T18:00:00+02:00
+  packwane trace esc.csv.gz --pack kite-a --map 'current="I batt",sign=-' --save-map
+  packwane trace evening.csv --pack kite-a --dry-run --chart evening.svg`,
+		Args: between(1, 1),
+		RunE: func(_ *cobra.Command, args []string) error { return a.trace(args[0], t) },
+	}
+	f := c.Flags()
+	f.StringVar(&t.pack, "pack", "", "the `PACK` whose log it is (needed)")
+	f.StringVar(&t.start, "start", "", "the `TIME` of the first row, for a file without dates; it overrules dates")
+	f.StringArrayVar(&t.maps, "map", nil, "what the columns are, `KEY=COLUMN,...`")
+	f.BoolVar(&t.saveMap, "save-map", false, "keep the map for the pack's next files")
+	f.StringVar(&t.meter, "meter", "", "the `NAME` of what measured (else the pack's own meter)")
+	f.BoolVar(&t.skipBad, "skip-bad", false, "leave out rows that cannot be read, and say how many")
+	f.BoolVar(&t.dryRun, "dry-run", false, "only read and show; add nothing")
+	f.StringVar(&t.chart, "chart", "", "draw the trace to `FILE` (.svg or .png)")
+	c.RegisterFlagCompletionFunc("pack", a.completeFlag(logbook.KindPack))
+	return c
+}
+
+func (a *app) trace(file string, t tracing) error {
+	if a.asOfFlag != "" {
+		return wrong("--as-of looks back at the log: a trace has times of its own")
+	}
+	if t.pack == "" {
+		return wrong("--pack is missing: want the pack whose log %s is", file)
+	}
+	format, err := chartFormat(t.chart)
+	if err != nil {
+		return err
+	}
+	options, err := a.traceOptions(file, t)
+	if err != nil {
+		return err
+	}
+	// What the call and the log hold is checked before the file is read.
+	on, err := a.traceFor(t, &options)
+	if err != nil {
+		return err
+	}
+	read, err := a.readTrace(file, options)
+	if err != nil {
+		return err
+	}
+	records, merged := trace.Reconcile(read.Records, on.known)
+	read.Warnings = append(read.Warnings, merged...)
+	summary, err := a.keepTrace(file, t, on, read, records)
+	if err != nil {
+		return err
+	}
+	if t.chart != "" {
+		if err := a.drawTrace(read, file, t.chart, format); err != nil {
+			return err
+		}
+	}
+	return a.showTrace(read, on, summary, records, t)
+}
+
+// traceOn is what the log holds on the pack of a trace.
+type traceOn struct {
+	who   typed.Rider
+	pack  *logbook.Pack
+	known []logbook.Record
+}
+
+// settingMap is the key under which the map of a pack is kept.
+func settingMap(pack string) string { return "trace-map/" + pack }
+
+// traceOptions turns the flags into how the file is to be read.
+func (a *app) traceOptions(file string, t tracing) (trace.Options, error) {
+	o := trace.Options{Zone: a.now.Location(), Meter: t.meter, SkipBad: t.skipBad}
+	for _, text := range t.maps {
+		m, err := trace.ParseMapping(text)
+		if err != nil {
+			return o, wrong("--%w", err)
+		}
+		o.Map = o.Map.With(m)
+	}
+	if t.start != "" {
+		var err error
+		if o.Start, err = units.ParseTime(t.start, a.now); err != nil {
+			return o, wrong("--start %w", err)
+		}
+	}
+	info, err := os.Stat(file)
+	switch {
+	case file == "-" || err != nil:
+		o.End = a.now.Truncate(time.Second)
+	case info.IsDir():
+		return o, wrong("cannot read %s: is a folder: want a table of times, volts and amperes", file)
+	default:
+		o.End = info.ModTime().Truncate(time.Second)
+	}
+	return o, nil
+}
+
+// traceFor looks up the pack, its records and the map that is kept for it.
+func (a *app) traceFor(t tracing, o *trace.Options) (*traceOn, error) {
+	on := &traceOn{}
+	err := a.read(func(s *store.Store) error {
+		var err error
+		if on.who, err = a.rider(s); err != nil {
+			return err
+		}
+		if on.pack, err = findPack(s, t.pack); err != nil {
+			return err
+		}
+		if on.known, err = s.PackRecords(on.pack.ID); err != nil {
+			return err
+		}
+		text, kept, err := s.Setting(settingMap(on.pack.ID))
+		if err == nil && kept {
+			o.Kept, err = trace.ParseMapping(text)
+		}
+		return err
+	})
+	o.Pack = on.pack
+	return on, err
+}
+
+// readTrace reads the file to its end. An interrupt ends it; nothing has been
+// changed by then.
+func (a *app) readTrace(file string, o trace.Options) (*trace.Result, error) {
+	src, size, err := a.openInput(file)
+	if err != nil {
+		return nil, err
+	}
+	defer src.Close()
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	bar := a.progress(size)
+	read, err := trace.Read(ctx, src, o, a.rowProgress(bar))
+	bar.Clear()
+	if file == "-" {
+		file = "standard input"
+	}
+	switch {
+	case err == nil:
+		return read, nil
+	case errors.Is(err, context.Canceled):
+		return nil, failed("interrupted: nothing was added")
+	case inFile(err):
+		return nil, wrong("%s: %w", file, err)
+	}
+	return nil, failed("cannot read %s: %w", file, plainPath(err))
+}
+
+// inFile reports whether a fault of reading lies in the file or its map, not
+// in the way to it.
+func inFile(err error) bool {
+	var in *trace.InputError
+	var m *trace.MapError
+	return errors.As(err, &in) || errors.As(err, &m) || isAny(err, trace.ErrEmpty, trace.ErrSign, trace.ErrWindow)
+}
+
+// rowProgress tells the bar how far the reading is.
+func (a *app) rowProgress(bar *progressbar.ProgressBar) func(rows, bytes int64) {
+	var shown int64
+	return func(rows, bytes int64) {
+		const often = 200_000 // rows
+		if rows-shown < often {
+			return
+		}
+		shown = rows
+		bar.Describe(fmt.Sprintf("%s rows", count(int(rows))))
+		bar.Set64(bytes)
+	}
+}
+
+// keepTrace adds the records to the store and keeps the map.
+func (a *app) keepTrace(file string, t tracing, on *traceOn, read *trace.Result, records []logbook.Record) (store.Summary, error) {
+	unchanged := store.Summary{Unchanged: map[logbook.Kind]int{}}
+	for _, r := range read.Records {
+		unchanged.Unchanged[r.Kind()]++
+	}
+	for _, r := range records {
+		unchanged.Unchanged[r.Kind()]--
+	}
+	if t.dryRun || len(records) == 0 && !t.saveMap {
+		return unchanged, nil
+	}
+	summary := unchanged
+	err := a.change(func(s *store.Store) error {
+		if len(records) > 0 {
+			entries := func(yield func(logbook.Entry, error) bool) {
+				for i, r := range records {
+					if !yield(logbook.Entry{Record: r, At: logbook.Position{File: file, Line: i + 1}}, nil) {
+						return
+					}
+				}
+			}
+			done, err := s.Import(entries, "trace "+file, a.now)
+			if err != nil {
+				return err
+			}
+			summary.Added, summary.Changed = done.Added, done.Changed
+			for k, n := range done.Unchanged {
+				summary.Unchanged[k] += n
+			}
+		}
+		if t.saveMap {
+			return s.PutSetting(settingMap(on.pack.ID), read.Mapping.String())
+		}
+		return nil
+	})
+	return summary, err
+}
+
+func (a *app) drawTrace(read *trace.Result, file, name, format string) error {
+	render := charts.WritePNG
+	if format == "svg" {
+		render = charts.WriteSVG
+	}
+	return a.writeOutput(name, func(w io.Writer) error {
+		return render(w, pictures.Trace(read, a.now.Location()), charts.Options{Size: charts.Screen()})
+	})
+}
+
+// traceJSON is the document of trace.
+type traceJSON struct {
+	trace.Document
+	Pack      string         `json:"pack"`
+	Added     map[string]int `json:"added"`
+	Changed   map[string]int `json:"changed"`
+	Unchanged map[string]int `json:"unchanged"`
+	Records   []stored       `json:"records"`
+}
+
+func (a *app) showTrace(read *trace.Result, on *traceOn, sum store.Summary, records []logbook.Record, t tracing) error {
+	if a.json {
+		doc := traceJSON{read.Document(), on.pack.ID, byName(sum.Added), byName(sum.Changed), byName(sum.Unchanged), []stored{}}
+		for _, r := range records {
+			doc.Records = append(doc.Records, stored{r})
+		}
+		return a.printJSON(doc)
+	}
+	out, wide := a.streams.Out, a.streams.width()
+	for _, step := range []func() error{
+		func() error { return a.showColumns(read.Proposal) },
+		func() error { return a.showSegments(read, on.who) },
+	} {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	for _, w := range read.Warnings {
+		fmt.Fprint(out, wrap("Note: ", w.Text, wide))
+	}
+	if t.saveMap && !t.dryRun {
+		fmt.Fprintf(out, "Map kept for %s: %s\n", on.pack.ID, clean(read.Mapping.String())) // whole, to be copied
+	}
+	if t.dryRun {
+		fmt.Fprintf(out, "nothing added: %s to add\n", orNone(kindCounts(kindsOf(records))))
+		return nil
+	}
+	return a.showSummary(sum)
+}
+
+func kindsOf(records []logbook.Record) map[logbook.Kind]int {
+	out := map[logbook.Kind]int{}
+	for _, r := range records {
+		out[r.Kind()]++
+	}
+	return out
+}
+
+// showColumns shows which column is what and the first rows as they are read.
+func (a *app) showColumns(p *trace.Proposal) error {
+	var heads []string
+	for _, c := range p.Columns {
+		head := strings.ReplaceAll(c.Role, "_", " ")
+		if c.Shown != "" {
+			head += " " + c.Shown
+		}
+		heads = append(heads, head)
+	}
+	table := newTable(heads...)
+	for _, row := range p.Rows {
+		table.add(row...)
+	}
+	for _, c := range p.Columns {
+		fmt.Fprintln(a.streams.Out, fit(fmt.Sprintf("%s: column %s", strings.ReplaceAll(c.Role, "_", " "), clean(c.Column)), a.streams.width()))
+	}
+	return table.write(a.streams.Out, a.streams.OutTerminal, a.streams.width(), a.ink())
+}
+
+// showSegments prints the segments and the sums.
+func (a *app) showSegments(read *trace.Result, who typed.Rider) error {
+	f := func(v float64, u units.Unit) string {
+		if v < 5e-4 { // noise about zero
+			v = 0
+		}
+		return units.Format(v, u, who.System)
+	}
+	table := newTable("segment", "from", "to", "in", "out", "told by")
+	for _, s := range read.Segments {
+		if s.Brief() {
+			continue
+		}
+		from, to := s.Start.Format("2006-01-02 15:04"), s.End.Format("15:04")
+		if !read.Dated {
+			from, to = f(s.Seconds[0]/60, units.Min), f(s.Seconds[1]/60, units.Min)
+		}
+		told := s.Stop
+		if s.Full == logbook.Yes {
+			told = "full"
+		}
+		table.add(s.Kind.String(), from, to, f(s.ChargedAh, units.Ah)+" "+f(s.ChargedWh, units.Wh), f(s.DischargedAh, units.Ah)+" "+f(s.DischargedWh, units.Wh), told)
+	}
+	if err := table.write(a.streams.Out, a.streams.OutTerminal, a.streams.width(), a.ink()); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintf(a.streams.Out, "%s rows: in %s, %s; out %s, %s\n", count(int(read.Rows)),
+		f(read.ChargedAh, units.Ah), f(read.ChargedWh, units.Wh), f(read.DischargedAh, units.Ah), f(read.DischargedWh, units.Wh))
+	return err
+}
