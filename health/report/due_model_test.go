@@ -320,3 +320,39 @@ func TestDueOfWholeLogs(t *testing.T) {
 		}
 	}
 }
+
+// Logs that have just begun, and logs in any order, are answered too.
+func TestDueAndAuditOfSmallLogs(t *testing.T) {
+	for _, style := range simulate.Styles {
+		cfg := simulate.Preset(style, 7)
+		cfg.Years = .1
+		log, err := simulate.Run(cfg)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range []int{2, 3, 4, 6, 9, 14} {
+			some := slices.Clone(log.Records[:min(n, len(log.Records))])
+			now := logbook.EndOf(some[len(some)-1]).AddDate(0, 0, 40)
+			if now.Year() < 2000 {
+				now = log.Truth.End
+			}
+			h := pastOf(t, some, cfg.Pack.ID, now)
+			fit := model.FitHistory(h, nil)
+			due, odd := DueOf(h, fit, now), AuditOf(h, fit)
+			for _, r := range due {
+				if r.Action == StopRiding || r.Action == Retire && r.Rule != "need_not_met" {
+					t.Errorf("%s, %d records: %s", style, n, r.Because)
+				}
+			}
+			slices.Reverse(some)
+			back := pastOf(t, some, cfg.Pack.ID, now)
+			again := model.FitHistory(back, nil)
+			if d := DueOf(back, again, now); len(d) != len(due) {
+				t.Errorf("%s, %d records: %d reminders, %d in the other order", style, n, len(due), len(d))
+			}
+			if f := AuditOf(back, again); len(f) != len(odd) {
+				t.Errorf("%s, %d records: %d findings, %d in the other order", style, n, len(odd), len(f))
+			}
+		}
+	}
+}

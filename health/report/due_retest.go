@@ -54,7 +54,7 @@ func (b belief) complete() bool { return b.e != nil && b.e.Low != nil && b.e.Hig
 // more), and either the need lies within the interval, now or in the cold, or
 // the interval is too wide to plan by.
 func (a *asking) due(b belief) bool {
-	if !b.complete() || b.spread < a.fit.TestScatter() {
+	if !b.complete() || !(b.e.Value > 0) || !(b.spread >= a.fit.TestScatter()) {
 		return false
 	}
 	if a.need.OK {
