@@ -81,7 +81,7 @@ func (fit *Fit) settle() {
 		fit.Status = NoRecords
 		f.p.base(fit.z)
 	}
-	enough := [...]float64{1, .3, .01} // no need to settle well before the misreadings are out
+	enough := [...]float64{1, .3, .03} // no need to settle well before the misreadings are out
 	for round := range enough {
 		var hessian *mat.SymDense
 		hessian, _, status := minimise(f, fit.z, enough[round])

@@ -17,6 +17,7 @@ type fitter struct {
 	resid   []float64
 	moved   []float64
 	cell    cellState
+	idle    []bool // parameters that no record of this log feels
 }
 
 func newFitter(m *machine) *fitter {
@@ -24,6 +25,7 @@ func newFitter(m *machine) *fitter {
 	f.p = pass{m: m, robust: true, reject: map[rejectKey]bool{}}
 	f.findWindows()
 	n := len(m.params)
+	f.idle = make([]bool, n)
 	f.precise = mat.NewSymDense(n, nil)
 	for i := range n {
 		if i < numScalars || i >= numScalars+len(m.knots) {
@@ -102,7 +104,7 @@ func (f *fitter) jacobian(z []float64) ([]column, []float64) {
 	cols := make([]column, len(z))
 	for j := range z {
 		lo, hi := f.windows[j][0], f.windows[j][1]
-		if lo == hi && len(m.events) > 0 {
+		if lo == hi && len(m.events) > 0 || f.idle[j] {
 			continue
 		}
 		keep := z[j]
@@ -118,8 +120,14 @@ func (f *fitter) jacobian(z []float64) ([]column, []float64) {
 			to = rows
 		}
 		d := make([]float64, to-from)
+		felt := false
 		for k := range d {
 			d[k] = (f.moved[from+k] - f.resid[from+k]) / h
+			felt = felt || d[k] != 0
+		}
+		if !felt {
+			f.idle[j] = true
+			continue
 		}
 		cols[j] = column{lo: from, d: d}
 	}

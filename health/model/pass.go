@@ -366,7 +366,7 @@ func (p *pass) ride(i int, e *event, st *state, out []float64) {
 	p.forget(i, e, st, capacity, full, out == nil)
 	if out == nil {
 		carry.reset = p.takenAsFull(e, st, capacity)
-		carry.qLin = p.guessCharge(e, st, atLimit, lnWhPerKm, capacity, gain)
+		carry.qLin = p.guessCharge(i, st, atLimit, lnWhPerKm, capacity, gain)
 	}
 	var u unknowns
 	if carry.reset {
@@ -468,30 +468,19 @@ func (p *pass) takenAsFull(e *event, st *state, capacity float64) bool {
 
 // guessCharge is the charge about which a ride is linearised: the first that
 // the record gives.
-func (p *pass) guessCharge(e *event, st *state, atLimit, lnWhPerKm, capacity, gain float64) float64 {
+func (p *pass) guessCharge(i int, st *state, atLimit, lnWhPerKm, capacity, gain float64) float64 {
+	e := &p.m.events[i]
 	whole := p.m.chem.NominalV * p.m.series * capacity
 	q := .5
 	switch {
-	case known(e.ah) && !p.rejectedRecord(e, obAh):
+	case known(e.ah) && !p.rejected(i, obAh):
 		q = e.ah / capacity / math.Exp(gain)
-	case known(e.wh) && !p.rejectedRecord(e, obWh):
+	case known(e.wh) && !p.rejected(i, obWh):
 		q = e.wh / whole / math.Exp(gain)
 	case known(atLimit):
 		q = atLimit - st.x
-	case known(e.km) && !p.rejectedRecord(e, obDistance):
+	case known(e.km) && !p.rejected(i, obDistance):
 		q = e.km * math.Exp(lnWhPerKm) / whole
 	}
 	return min(max(q, .01), 1.2)
-}
-
-func (p *pass) rejectedRecord(e *event, kind obsKind) bool {
-	if len(p.reject) == 0 {
-		return false
-	}
-	for k := range p.reject {
-		if p.m.events[k.event].id == e.id && k.kind == kind {
-			return true
-		}
-	}
-	return false
 }

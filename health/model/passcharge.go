@@ -42,7 +42,7 @@ func (p *pass) charge(i int, e *event, st *state, out []float64) {
 	p.forget(i, e, st, capacity, full, out == nil)
 	if out == nil {
 		carry.reset = !st.any
-		carry.qLin = p.guessTaken(e, st, capacity)
+		carry.qLin = p.guessTaken(i, st, capacity)
 	}
 	var u unknowns
 	u.at[0], u.cov[0][0] = st.x, st.p
@@ -95,12 +95,13 @@ func (p *pass) charge(i int, e *event, st *state, out []float64) {
 
 // guessTaken is the charge, as a share of the capacity, about which a charge
 // is linearised.
-func (p *pass) guessTaken(e *event, st *state, capacity float64) float64 {
+func (p *pass) guessTaken(i int, st *state, capacity float64) float64 {
+	e := &p.m.events[i]
 	q := st.x
 	switch {
-	case known(e.ah) && !p.rejectedRecord(e, obAh):
+	case known(e.ah) && !p.rejected(i, obAh):
 		q = e.ah / capacity
-	case known(e.wh) && !p.rejectedRecord(e, obWh):
+	case known(e.wh) && !p.rejected(i, obWh):
 		q = e.wh / (p.m.chem.NominalV * p.m.series * capacity)
 		if e.ac {
 			q *= p.c.wall

@@ -1,6 +1,8 @@
 package model
 
 import (
+	"math"
+
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -73,12 +75,16 @@ const (
 	NoRecords Status = "no_records" // nothing to fit: the prior
 )
 
-const mostIterations = 14
+const mostIterations = 12
 
 // mayRise is by how much a step may raise the cost and still be taken: the
 // gradient holds gains and weights fixed, so that near the end a good step may
 // seem to climb by a fraction of what one standard deviation costs.
 const mayRise = .2
+
+// nearlyThere is the gain of a step that no longer matters: half a standard
+// deviation in one direction.
+const nearlyThere = .25
 
 // minimise makes damped Gauss-Newton steps from z, which it changes, until a
 // step gains less than enough (gᵀd, twice the gain of a whole step: 1 is one
@@ -93,6 +99,7 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 	damp := 1e-6
 	trial := make([]float64, n)
 	var h *mat.SymDense
+	last, whole := math.Inf(1), 1.0
 	for range mostIterations {
 		cols, r := p.jacobian(z)
 		var g []float64
@@ -112,9 +119,9 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 			}
 			decrement = 0
 			for i := range n {
-				step := min(max(d[i], -2), 2)
+				step := whole * min(max(d[i], -2), 2)
 				trial[i] = z[i] - step
-				decrement += g[i] * step
+				decrement += g[i] * step / whole
 			}
 			if now := full(trial); now < cost+mayRise {
 				moved = true
@@ -135,6 +142,13 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 		case decrement < enough:
 			return h, cost, Converged
 		}
+		if decrement > .8*last {
+			whole = max(whole/2, .25) // to and fro: meet in the middle
+		}
+		last = decrement
+	}
+	if last < nearlyThere { // it goes to and fro between gains, within what no interval shows
+		return h, cost, Converged
 	}
 	return h, cost, Stopped
 }

@@ -33,6 +33,7 @@ func soundness(pack string, records []logbook.Record, asOf time.Time) (err error
 	s.snapshot("in 30 years", fit, fit.At(asOf.AddDate(30, 0, 0)))
 	s.life(fit)
 	s.rest(h, fit)
+	s.road(h, fit)
 	s.documents(h, fit)
 	return s.err
 }
@@ -176,10 +177,64 @@ func (s *sounder) rest(h *logbook.History, fit *model.Fit) {
 	}
 }
 
+// road asks for full cycles in other conditions, for the causes of rides and
+// for what is left under way.
+func (s *sounder) road(h *logbook.History, fit *model.Fit) {
+	if s, ok := fit.Sibling(); ok && (math.IsNaN(s.LnLife) || math.IsInf(s.LnLife, 0) || !(s.LnLifeSd > 0)) {
+		panic(fmt.Sprintf("sibling %+v", s))
+	}
+	for _, r := range fit.Repeats() {
+		if math.IsNaN(r.Ln) || math.IsInf(r.Ln, 0) {
+			s.wrong("repeat of %s: %v", r.Ride.ID, r.Ln)
+		}
+	}
+	if fit.Bench() {
+		return
+	}
+	some := logbook.Some
+	way := model.Way{AirC: some(-5), Warmed: true, SpeedKmh: some(32), RiderKg: some(95), TyreKpa: some(250), HeadwindKmh: some(12), ClimbMPerKm: some(9), DescentMPerKm: some(9)}
+	for name, w := range map[string]model.Way{"reference": {}, "hard": way} {
+		g := fit.Go(w)
+		s.finite(name+" way: Ah", g.CapacityAh, 0, huge)
+		s.finite(name+" way: Wh", g.CapacityWh, 0, huge)
+		s.finite(name+" way: km", g.RangeKm, 0, huge)
+		s.finite(name+" way: Wh/km", g.WhPerKm, 0, huge)
+	}
+	for i, r := range h.Rides {
+		if i > 3 {
+			break
+		}
+		if g, ok := fit.RideAs(r, way); ok {
+			s.finite("RideAs km", g.RangeKm, 0, huge)
+		}
+		if x, ok := fit.Explain(r); ok {
+			s.finite("Explain reference", x.ReferenceKm, 0, huge)
+			s.finite("Explain ride", x.RideKm, 0, huge)
+			s.finite("Explain rest", x.UnexplainedKm, -huge, huge)
+			for _, km := range x.Km {
+				s.finite("Explain cause", km, -huge, huge)
+			}
+		}
+	}
+	full, limit := fit.RestSpan()
+	for _, st := range []model.Standing{
+		{Risk: .05}, {RestV: some((full + limit) / 2), Risk: .05}, {RestV: some(.01), RestedMin: some(0), UsedAh: some(1e4), UsedWh: some(0), OutKm: some(30), Way: way, Risk: .5},
+		{RestV: some(1500), UsedAh: some(.1), OutKm: some(0), ClimbM: 1000, Risk: .01},
+	} {
+		r := fit.Reach(st)
+		s.finite("Reach Wh", r.RemainingWh, 0, huge)
+		s.finite("Reach km", r.RemainingKm, 0, huge)
+		s.finite("Reach this ride", r.ThisRideKm, 0, huge)
+		if !(r.HomeShare >= 0 && r.HomeShare <= 1) || !(r.TurnBackKm >= 0) || math.IsNaN(r.TurnBackV) || math.IsInf(r.TurnBackKm, 0) {
+			s.wrong("Reach %+v: home share %v, turn back at %v km, %v V", st, r.HomeShare, r.TurnBackKm, r.TurnBackV)
+		}
+	}
+}
+
 // documents encodes what the reports say and looks at every estimate in them.
 func (s *sounder) documents(h *logbook.History, fit *model.Fit) {
 	again := func(past *logbook.History) *model.Fit { return model.FitHistory(past, nil) }
-	for name, doc := range map[string]any{"health": report.HealthOf(h, fit), "outlook": report.OutlookOf(h, fit, 12), "hindcast": report.HindcastOf(h, again)} {
+	for name, doc := range map[string]any{"health": report.HealthOf(h, fit), "outlook": report.OutlookOf(h, fit, 12), "hindcast": report.HindcastOf(h, again), "course": report.CourseOf(h, fit, 12, nil), "consumption": report.ConsumptionOf(h, fit)} {
 		raw, err := json.Marshal(doc)
 		if err != nil {
 			s.wrong("%s: %v", name, err)
