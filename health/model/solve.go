@@ -142,8 +142,10 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 		case decrement < enough:
 			return h, cost, Converged
 		}
-		if decrement > .8*last {
+		if decrement > .8*last && decrement < 10 {
 			whole = max(whole/2, .25) // to and fro: meet in the middle
+		} else if decrement < .5*last {
+			whole = min(2*whole, 1)
 		}
 		last = decrement
 	}

@@ -218,7 +218,7 @@ func (s *sounder) road(h *logbook.History, fit *model.Fit) {
 	}
 	full, limit := fit.RestSpan()
 	for _, st := range []model.Standing{
-		{Risk: .05}, {RestV: some((full + limit) / 2), Risk: .05}, {RestV: some(.01), RestedMin: some(0), UsedAh: some(1e4), UsedWh: some(0), OutKm: some(30), Way: way, Risk: .5},
+		{Risk: .05}, {RestV: some((full + limit) / 2), Risk: .05}, {RestV: some(.01), RestedMin: some(0), UsedAh: some(1e4), OutKm: some(30), Way: way, Risk: .5},
 		{RestV: some(1500), UsedAh: some(.1), OutKm: some(0), ClimbM: 1000, Risk: .01},
 	} {
 		r := fit.Reach(st)
