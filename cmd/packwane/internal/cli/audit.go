@@ -13,8 +13,8 @@ import (
 func newAudit(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use: "audit [PACK]", Short: "List records that do not fit the rest, and the likely slip", GroupID: groupAnswers,
-		Long: `Lists the records of one pack, or of all where none is named, that do not fit the
-rest: figures that the fit put aside, with the slip that would explain them
+		Long: `Lists the records of one pack, or of all where none is named, that do not fit
+the rest: figures that the fit put aside, with the slip that would explain them
 (miles typed as kilometres, a shifted decimal point, a meter that was restarted,
 volts read under load), readings that contradict each other, doubled events,
 rides and charges that seem to be missing, and what was kept against advice. It
