@@ -113,3 +113,6 @@ func (a Assumption) Words(sys units.System) string {
 	}
 	return said + "; that may hide " + units.Format(roundKm(a.HidesKm), units.Km, sys) + " either way"
 }
+
+// UnexplainedResolved reports whether what stays unexplained is told from none.
+func (x *Explain) UnexplainedResolved() bool { return resolved(x.UnexplainedKm, x.LeastKm) }

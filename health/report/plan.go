@@ -203,3 +203,15 @@ func (p *Plan) count(unit spreadOf) {
 		p.Power = append(p.Power, PowerPoint{n, tidy(100 * testPower(float64(n), p.DifferenceKm/unit.sd, p.Paired))})
 	}
 }
+
+// PowerAt is how often so many tests each find the difference, percent.
+func (p *Plan) PowerAt(tests int) float64 {
+	if p.RepeatabilityKm == nil || p.RepeatabilityKm.Value <= 0 {
+		return 0
+	}
+	unit := p.RepeatabilityKm.Value
+	if p.Paired {
+		unit *= math.Sqrt2
+	}
+	return 100 * testPower(float64(tests), p.DifferenceKm/unit, p.Paired)
+}

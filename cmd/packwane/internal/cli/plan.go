@@ -1,0 +1,157 @@
+package cli
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"packwane/cmd/packwane/internal/pictures"
+	"packwane/health/report"
+	"packwane/health/units"
+)
+
+// planning is how a plan is asked for.
+type planning struct {
+	difference *quantity
+	paired     bool
+	today      bool
+	chart      string
+}
+
+func newPlan(a *app) *cobra.Command {
+	var ask planning
+	c := &cobra.Command{
+		Use: "plan PACK [PACK]", Short: "Show how many range tests tell a difference apart, or the sheet for one", GroupID: groupAnswers,
+		Long: `Shows how many range tests of each tell a difference of that many kilometres
+apart, by how the log's own tests scatter once all known conditions are taken
+off: a two-sided test at 5 % that finds the difference nine times of ten. With
+--paired both are ridden on the same outing and share its day. One pack alone is
+held against itself, as before and after a change.
+
+With --today it prints the sheet for one test today: what to set and record,
+from this log's weak spots, when to turn back, and the cautions.`,
+		Example: `  packwane plan kite-a kite-b --difference-km 2
+  packwane plan kite-a kite-b --difference-km 2 --paired --chart power.svg
+  packwane plan kite-a --today > sheet.txt`,
+		Args:              between(0, 2),
+		RunE:              func(_ *cobra.Command, args []string) error { return a.plan(args, &ask) },
+		ValidArgsFunction: a.completePacks,
+	}
+	ask.difference = quantityFlag(c, "difference-km", units.Km, .01, 1000, "the difference to be told apart")
+	c.Flags().BoolVar(&ask.paired, "paired", false, "ride both on the same outings")
+	c.Flags().BoolVar(&ask.today, "today", false, "print the sheet for a test")
+	c.Flags().StringVar(&ask.chart, "chart", "", "draw the power curve to `FILE` (.svg or .png)")
+	return c
+}
+
+func (a *app) plan(args []string, ask *planning) error {
+	if ask.today {
+		if len(args) > 1 || ask.paired || ask.difference.num.OK || ask.chart != "" {
+			return wrong("--today is the sheet for one pack: want no other pack and no other flag")
+		}
+		return a.planToday(args)
+	}
+	switch {
+	case len(args) == 0:
+		return wrong("too few arguments: want `packwane plan PACK PACK --difference-km D`, or --today")
+	case !ask.difference.num.OK:
+		return wrong("no difference to tell apart: want --difference-km D, or --today for the sheet of a test")
+	}
+	if err := checkPicture(ask.chart); err != nil {
+		return err
+	}
+	qs, known, err := a.aboutPacks(args)
+	if err != nil {
+		return err
+	}
+	p := report.PlanOf(known, ask.difference.num.V, ask.paired)
+	if err := a.picture(ask.chart, pictures.Power(p, qs[0].who.System)); err != nil {
+		return err
+	}
+	if a.json {
+		return a.printJSON(p)
+	}
+	return a.showPlan(qs[0], p, a.streams.OutTerminal)
+}
+
+func (a *app) showPlan(q *question, p *report.Plan, aligned bool) error {
+	sys := q.who.System
+	f := newFigures(sys, p.Warnings)
+	word := "tests of each"
+	switch {
+	case p.Paired:
+		word = "outings together"
+	case len(p.Packs) == 1:
+		word = "tests before and after"
+	}
+	if aligned {
+		if _, err := fmt.Fprint(a.streams.Out, wrap("", planWords(p, word, sys), a.streams.width())); err != nil {
+			return err
+		}
+		f.head("From the log")
+	}
+	f.estimate("range, on average", p.RangeKm, units.Km)
+	f.estimate("one test scatters by", p.RepeatabilityKm, units.Km).remark = usedWords(p)
+	if p.TestsEach != nil {
+		f.add(figureLine{label: word, value: itoa(*p.TestsEach), low: orInt(p.TestsEachLow), high: orInt(p.TestsEachHigh)})
+	} else if p.RepeatabilityKm != nil {
+		f.add(figureLine{label: word, value: "too many"})
+	}
+	if aligned && len(p.DetectableKm) > 0 {
+		f.head("What so many " + word + " tell apart")
+	}
+	for _, d := range p.DetectableKm {
+		label := itoa(d.Tests)
+		if !aligned {
+			label = "found with " + label + " " + word
+		}
+		l := f.estimate(label, &report.Estimate{Value: math.Round(d.Km*100) / 100}, units.Km)
+		l.piped = label
+		if aligned {
+			l.remark = powerBar(p, d.Tests)
+		}
+	}
+	return a.writeFigures(f, aligned)
+}
+
+func orInt(n *int) string {
+	if n == nil {
+		return ""
+	}
+	return itoa(*n)
+}
+
+func usedWords(p *report.Plan) string {
+	words := "from " + plural(p.TestsUsed, "test")
+	if p.Paired {
+		words = "from " + plural(p.PairsUsed, "pair") + " of one outing"
+	}
+	return words
+}
+
+// powerBar shows how often so many tests find the difference that was asked.
+func powerBar(p *report.Plan, tests int) string {
+	pct := p.PowerAt(tests)
+	return strings.Repeat("▪", int(math.Round(pct/10))) + fmt.Sprintf(" %.0f %%", pct)
+}
+
+func planWords(p *report.Plan, word string, sys units.System) string {
+	d := units.Format(p.DifferenceKm, units.Km, sys)
+	if p.RepeatabilityKm == nil {
+		return "How many tests tell " + d + " apart cannot be said yet."
+	}
+	if p.TestsEach == nil {
+		return d + " cannot be told apart by any number of tests that one would ride."
+	}
+	words := fmt.Sprintf("%s %s tell %s apart nine times of ten, at a two-sided level of 5 %%", count(*p.TestsEach), word, d)
+	if p.TestsEachLow != nil && p.TestsEachHigh != nil {
+		words += fmt.Sprintf(" (%d to %d, by how well the log knows the scatter)", *p.TestsEachLow, *p.TestsEachHigh)
+	}
+	words += "."
+	if !p.Paired && len(p.Packs) == 2 {
+		words += " With --paired, on the same outings, it takes fewer where the day adds to the scatter."
+	}
+	return words
+}

@@ -1,0 +1,3 @@
+package cli
+
+func (a *app) planToday(args []string) error { return wrong("--today: not yet") }

@@ -1,0 +1,128 @@
+package cli
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"packwane/charts"
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+	"packwane/health/report"
+	"packwane/store"
+)
+
+// aboutPacks reads the histories of several packs by --as-of, each fitted.
+func (a *app) aboutPacks(words []string) ([]*question, []report.Known, error) {
+	var questions []*question
+	var known []report.Known
+	for _, word := range words {
+		q, err := a.about([]string{word})
+		if err != nil {
+			return nil, nil, err
+		}
+		for _, other := range questions {
+			if other.history.Pack.ID == q.history.Pack.ID {
+				return nil, nil, wrong("pack %q is named twice: want different packs", q.history.Pack.ID)
+			}
+		}
+		questions = append(questions, q)
+		known = append(known, report.Known{History: q.history, Fit: fitHistory(q.history)})
+	}
+	return questions, known, nil
+}
+
+// aboutRide reads the history of the life of the pack in which a ride lies.
+func (a *app) aboutRide(id string) (*question, *logbook.Ride, error) {
+	asOf, err := a.asOf()
+	if err != nil {
+		return nil, nil, err
+	}
+	q := &question{}
+	var records []logbook.Record
+	var pack string
+	err = a.read(func(s *store.Store) error {
+		if q.who, err = a.rider(s); err != nil {
+			return err
+		}
+		r, err := s.Get(logbook.KindRide, id)
+		switch {
+		case errors.Is(err, store.ErrNotFound):
+			return a.noRide(id)
+		case err != nil:
+			return err
+		case logbook.HeadOf(r).Removed:
+			return wrong("ride %q was removed from the log: `packwane restore` brings it back", id)
+		}
+		pack = logbook.PackOf(r)
+		records, err = s.PackRecords(pack)
+		return err
+	})
+	if err != nil {
+		return nil, nil, err
+	}
+	if q.history, err = logbook.NewHistory(pack, records, asOf); err != nil {
+		return nil, nil, err
+	}
+	for _, r := range q.history.Rides {
+		if r.ID == id {
+			q.history = report.LifeOf(q.history, r.At)
+			return q, r, nil
+		}
+	}
+	return nil, nil, wrong("ride %q had not ended by %s: want a later --as-of", id, asOf.Format(time.RFC3339))
+}
+
+// noRide says which ride was likely meant.
+func (a *app) noRide(id string) error {
+	if near, ok := typed.Nearest(id, a.recordIDs(false)); ok {
+		return wrong("no ride %q: did you mean %q?", id, near)
+	}
+	return wrong("no ride %q: `packwane list --kind ride` lists them", id)
+}
+
+// picture writes a picture to a file, by its ending.
+func (a *app) picture(name string, p charts.Picture) error {
+	if name == "" {
+		return nil
+	}
+	write := charts.WriteSVG
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".svg":
+	case ".png":
+		write = charts.WritePNG
+	default:
+		return wrong("--chart %q: want a file name that ends in .svg or .png", name)
+	}
+	return a.writeOutput(name, func(w io.Writer) error { return write(w, p, charts.Options{}) })
+}
+
+// checkPicture refuses a file name that no picture can have before anything is
+// worked out.
+func checkPicture(name string) error {
+	switch strings.ToLower(filepath.Ext(name)) {
+	case ".svg", ".png":
+		return nil
+	}
+	if name == "" {
+		return nil
+	}
+	return wrong("--chart %q: want a file name that ends in .svg or .png", name)
+}
+
+// paragraph prints words at the width of the screen behind an empty line.
+func (a *app) paragraph(words string) error {
+	_, err := fmt.Fprint(a.streams.Out, "\n", wrap("", words, a.streams.width()))
+	return err
+}
+
+// notes prints warnings behind an answer for people.
+func (a *app) notes(list []report.Warning) error {
+	out := bufio.NewWriter(a.streams.Out)
+	writeNotes(out, list, a.streams.width())
+	return out.Flush()
+}
