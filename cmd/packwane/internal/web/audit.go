@@ -1,0 +1,60 @@
+package web
+
+import (
+	"packwane/health/report"
+)
+
+var _ = addPage(page{pattern: "GET /audit", title: "Audit", menu: menuLog, about: "records that do not fit the rest, and the likely slip", serve: (*visit).audit})
+
+// auditView is what does not fit, pack by pack.
+type auditView struct {
+	Packs []auditPart
+	Total int
+}
+
+type auditPart struct {
+	Name, Path string
+	Findings   []findingLine
+}
+
+type findingLine struct {
+	report.Finding
+	Path, Code, Word string
+}
+
+func (v *visit) audit() (reply, error) {
+	l, err := v.load(allPacks)
+	if err != nil {
+		return nil, err
+	}
+	var all []*answers
+	var work []func()
+	for _, p := range l.packs {
+		s, err := v.subject(l, p)
+		if err != nil {
+			return nil, err
+		}
+		a := v.s.memory.answers(s)
+		all, work = append(all, a), append(work, asked(a.audit))
+	}
+	together(work...)
+	var data auditView
+	codes := report.AuditCodes()
+	told := map[[3]string]bool{} // of a board that packs share, once
+	for _, a := range all {
+		part := auditPart{Name: nameOf(a.history.Pack), Path: address("/pack", "id", a.history.Pack.ID)}
+		for _, f := range a.audit() {
+			if key := [3]string{f.Record, f.Field, f.Code}; !told[key] {
+				told[key] = true
+				word := codes[f.Code]
+				if word == "" {
+					word = spaced(f.Code)
+				}
+				part.Findings = append(part.Findings, findingLine{Finding: f, Path: address("/record", "id", f.Record), Word: sentence(word)})
+			}
+		}
+		data.Total += len(part.Findings)
+		data.Packs = append(data.Packs, part)
+	}
+	return view{title: "Audit", tab: "/more", layout: "audit", data: data}, nil
+}

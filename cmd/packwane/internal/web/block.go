@@ -1,0 +1,80 @@
+package web
+
+import (
+	"html/template"
+)
+
+// block is a part of a page that any page may use; Is names its template in
+// blocks.html.
+type block interface{ Is() string }
+
+// document is a page made of blocks alone, under the template "document".
+type document struct {
+	Title    string
+	Lead     string // a line below the title
+	Up       link   // where it belongs to
+	Cautions []string
+	Blocks   []block
+}
+
+type link struct{ Path, Text string }
+
+// figureGroup is figures under a heading.
+type figureGroup struct {
+	Title string
+	Rows  []*figure
+}
+
+// tableBlock is a table. The first cell of each row names it.
+type tableBlock struct {
+	Caption string
+	Heads   []string
+	Rows    []row
+	Note    string
+}
+
+// row is one row of a table; Mark is a word for what is special about it.
+type row struct {
+	Cells []string
+	Path  string // the page that its first cell leads to
+	Mark  string
+}
+
+// pictureBlock is a picture with its title as a heading.
+type pictureBlock struct {
+	Title string
+	SVG   template.HTML
+}
+
+// words are paragraphs.
+type words struct {
+	Title string
+	Text  []string
+	Links []link
+}
+
+// notes are remarks at the end.
+type notes struct{ Text []string }
+
+func (figureGroup) Is() string  { return "figures" }
+func (tableBlock) Is() string   { return "table" }
+func (pictureBlock) Is() string { return "picture" }
+func (words) Is() string        { return "words" }
+func (notes) Is() string        { return "notes" }
+func (asking) Is() string       { return "asking" }
+
+// asking is a form that asks a page again with other values, by its address.
+type asking struct {
+	Path   string
+	Hidden []pair
+	Inputs []*input
+	More   []inputGroup
+	Button string
+}
+
+type pair struct{ Name, Value string }
+
+// documentOf is the reply that shows a document.
+func documentOf(tab string, d document) view {
+	return view{title: d.Title, tab: tab, layout: "document", data: d}
+}

@@ -1,0 +1,131 @@
+package web
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"packwane/health/logbook"
+	"packwane/health/report"
+	"packwane/health/units"
+)
+
+var _ = addPage(page{pattern: "GET /{$}", title: "Packs", serve: (*visit).home})
+
+// packsView is the first page: every pack by its kilometres.
+type packsView struct {
+	Packs []packCard
+	AsOf  string
+	Empty bool // no board, no pack
+	Bare  bool // boards and no pack
+}
+
+// packCard is one pack on it.
+type packCard struct {
+	Name, Path, Log string
+	About           string
+	Now, Later      *figure
+	Ruler           *ruler
+	Due             []dueLine
+	rangeKm         float64
+}
+
+func (v *visit) home() (reply, error) {
+	l, err := v.load(allPacks)
+	if err != nil {
+		return nil, err
+	}
+	all := make([]*answers, len(l.packs))
+	var work []func()
+	for i, p := range l.packs {
+		s, err := v.subject(l, p)
+		if err != nil {
+			return nil, err
+		}
+		a := v.s.memory.answers(s)
+		all[i] = a
+		work = append(work, asked(a.health), asked(a.outlook), asked(a.due))
+	}
+	together(work...)
+	data := packsView{Empty: len(l.packs)+len(l.boards) == 0, Bare: len(l.packs) == 0}
+	scale := v.roadOf(all)
+	for _, a := range all {
+		data.Packs = append(data.Packs, v.card(a, scale))
+	}
+	slices.SortStableFunc(data.Packs, func(a, b packCard) int {
+		return cmp.Or(cmp.Compare(b.rangeKm, a.rangeKm), cmp.Compare(a.Name, b.Name))
+	})
+	data.AsOf = v.when(v.now)
+	return view{title: "Packs", tab: "/", layout: "home", data: data}, nil
+}
+
+// roadOf is the road on which all packs are shown.
+func (v *visit) roadOf(all []*answers) road {
+	var km []float64
+	for _, a := range all {
+		last := a.outlook().Points[len(a.outlook().Points)-1]
+		for _, e := range []*report.Estimate{a.health().RangeKm, last.RangeKm} {
+			if e != nil {
+				km = append(km, bound(e.High, e.Value))
+			}
+		}
+		if need := a.history.Pack.NeedRangeKm; need.OK {
+			km = append(km, need.V)
+		}
+	}
+	return roadFor(v.who.System, km...)
+}
+
+func (v *visit) card(a *answers, scale road) packCard {
+	p, h := a.history.Pack, a.health()
+	last := &a.outlook().Points[len(a.outlook().Points)-1]
+	f := v.figures(h.Warnings)
+	c := packCard{
+		Name: nameOf(p), Path: address("/pack", "id", p.ID), Log: address("/log/ride", "pack", p.ID), About: packWords(a.history),
+		Due: v.dueLines(a), rangeKm: math.Inf(-1),
+	}
+	switch {
+	case h.RangeKm != nil:
+		c.rangeKm = h.RangeKm.Value
+		c.Now, c.Later = f.of("now", h.RangeKm, units.Km), f.of("in a year", last.RangeKm, units.Km)
+	case h.CapacityWh != nil:
+		c.Now, c.Later = f.of("now", h.CapacityWh, units.Wh, "no_road_rides", "range_unknown"), f.of("in a year", last.CapacityWh, units.Wh)
+	default:
+		c.Now = f.of("now", nil, units.Km, "no_records", "capacity_unknown", "range_unknown", "no_road_rides")
+	}
+	c.Ruler = scale.ruler(p.NeedRangeKm.Or(0), h.RangeKm, last.RangeKm)
+	return c
+}
+
+// packWords says what a pack is and what the log holds of it.
+func packWords(h *logbook.History) string {
+	p := h.Pack
+	text := p.ID
+	if p.Name == "" {
+		text = ""
+	}
+	add := func(s string) {
+		if text != "" {
+			text += " · "
+		}
+		text += s
+	}
+	if p.Chemistry != "" {
+		add(p.Chemistry)
+	}
+	if p.Series.OK && p.Parallel.OK {
+		add(logbook.FormatNumber(p.Series.V) + "s" + logbook.FormatNumber(p.Parallel.V) + "p")
+	}
+	for _, n := range []struct {
+		count int
+		noun  string
+	}{{len(h.Rides), "ride"}, {len(h.Charges), "charge"}, {len(h.Checks), "check"}} {
+		if n.count > 0 {
+			add(plural(n.count, n.noun))
+		}
+	}
+	if len(h.Rides)+len(h.Charges)+len(h.Checks) == 0 {
+		add("nothing logged yet")
+	}
+	return text
+}

@@ -1,0 +1,162 @@
+package web
+
+import (
+	"errors"
+	"slices"
+	"time"
+
+	"packwane/cmd/packwane/internal/fits"
+	"packwane/health/logbook"
+	"packwane/store"
+)
+
+// loaded is what one opening of the store gave.
+type loaded struct {
+	packs   []*logbook.Pack
+	boards  []*logbook.Board
+	last    string // the pack that is meant where none is named
+	records map[string][]logbook.Record
+}
+
+// read opens the store for one load, with who reads. An empty log is no error;
+// f is not called then.
+func (v *visit) read(f func(*store.Store) error) error {
+	err := v.s.Desk.Read(func(s *store.Store) (err error) {
+		if v.who, err = v.s.Desk.Rider(s, v.now); err != nil || f == nil {
+			return err
+		}
+		return f(s)
+	})
+	if errors.Is(err, ErrEmpty) {
+		v.who, err = v.s.Desk.Rider(nil, v.now)
+	}
+	return err
+}
+
+// load reads the packs and boards, and the records of the packs that want
+// chooses, with those that lend them their fades.
+func (v *visit) load(want func(packs []*logbook.Pack) ([]*logbook.Pack, error)) (*loaded, error) {
+	l := &loaded{records: map[string][]logbook.Record{}}
+	err := v.read(func(s *store.Store) (err error) {
+		if l.packs, err = s.Packs(); err != nil {
+			return err
+		}
+		if l.boards, err = s.Boards(); err != nil {
+			return err
+		}
+		if l.last, err = v.s.Desk.LastPack(s); err != nil {
+			return err
+		}
+		chosen, err := want(l.packs)
+		if err != nil {
+			return err
+		}
+		for _, p := range chosen {
+			for _, q := range append([]*logbook.Pack{p}, fits.Alike(l.packs, p)...) {
+				if l.records[q.ID] != nil {
+					continue
+				}
+				if l.records[q.ID], err = s.PackRecords(q.ID); err != nil {
+					return err
+				}
+			}
+		}
+		return nil
+	})
+	return l, err
+}
+
+func allPacks(packs []*logbook.Pack) ([]*logbook.Pack, error) { return packs, nil }
+
+func noPacks([]*logbook.Pack) ([]*logbook.Pack, error) { return nil, nil }
+
+// packNamed chooses the pack with that id.
+func packNamed(id string) func([]*logbook.Pack) ([]*logbook.Pack, error) {
+	return func(packs []*logbook.Pack) ([]*logbook.Pack, error) {
+		for _, p := range packs {
+			if p.ID == id {
+				return []*logbook.Pack{p}, nil
+			}
+		}
+		return nil, &problem{404, "No such pack", "The log has no pack of that name. It may have been removed."}
+	}
+}
+
+// subject is one pack as a page looks at it, with the packs that lend it their
+// fades.
+type subject struct {
+	history  *logbook.History
+	siblings []*logbook.History
+}
+
+// subject cuts the records of a pack at the moment that pages look from.
+func (v *visit) subject(l *loaded, p *logbook.Pack) (*subject, error) {
+	h, err := logbook.NewHistory(p.ID, l.records[p.ID], v.now)
+	if err != nil {
+		return nil, err
+	}
+	asOf := lookFrom(h, v.now)
+	s := &subject{}
+	if s.history, err = logbook.NewHistory(p.ID, l.records[p.ID], asOf); err != nil {
+		return nil, err
+	}
+	for _, q := range fits.Alike(l.packs, p) {
+		if h, err := logbook.NewHistory(q.ID, l.records[q.ID], asOf); err == nil {
+			s.siblings = append(s.siblings, h)
+		}
+	}
+	return s, nil
+}
+
+// lookFrom is the moment that pages look at a log from: the beginning of the
+// hour, or the end of the last record if that is later, so that the answers of
+// one page serve the next.
+func lookFrom(h *logbook.History, now time.Time) time.Time {
+	asOf := time.Date(now.Year(), now.Month(), now.Day(), now.Hour(), 0, 0, 0, now.Location())
+	for _, r := range slices.Concat(h.Records(), asRecords(h.OtherRides)) {
+		if end := logbook.EndOf(r); end.After(asOf) && !end.After(now) {
+			asOf = end.In(now.Location())
+		}
+	}
+	return asOf
+}
+
+func asRecords[T logbook.Record](rs []T) []logbook.Record {
+	out := make([]logbook.Record, len(rs))
+	for i, r := range rs {
+		out[i] = r
+	}
+	return out
+}
+
+// one loads one pack by its id, and what answers about it.
+func (v *visit) one(id string) (*loaded, *answers, error) {
+	l, err := v.load(packNamed(id))
+	if err != nil {
+		return nil, nil, err
+	}
+	chosen, err := packNamed(id)(l.packs)
+	if err != nil {
+		return nil, nil, err
+	}
+	s, err := v.subject(l, chosen[0])
+	if err != nil {
+		return nil, nil, err
+	}
+	return l, v.s.memory.answers(s), nil
+}
+
+// nameOf is what a pack or board is called.
+func nameOf(r logbook.Record) string {
+	name := ""
+	switch r := r.(type) {
+	case *logbook.Pack:
+		name = r.Name
+	case *logbook.Board:
+		name = r.Name
+	}
+	if name == "" {
+		name = logbook.HeadOf(r).ID
+	}
+	return name
+}

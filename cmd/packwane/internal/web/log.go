@@ -1,0 +1,286 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"slices"
+
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+	"packwane/store"
+)
+
+var _ = addPage(page{pattern: "GET /log", title: "Log", serve: (*visit).logMenu})
+var _ = addPage(page{pattern: "GET /log/{kind}", serve: (*visit).logForm})
+var _ = addPage(page{pattern: "POST /log/{kind}", serve: (*visit).logStep})
+
+// logKindWords say what each kind of record is for.
+var logKindWords = map[logbook.Kind]string{
+	logbook.KindRide:    "a ride, or a discharge on the bench",
+	logbook.KindCharge:  "what went into a pack",
+	logbook.KindCheck:   "resistance, rest volts or cell spread",
+	logbook.KindService: "what was done to a pack or board, or happened to it",
+	logbook.KindSetup:   "a limit, mass or tyre that holds from now on",
+	logbook.KindPack:    "a pack that is not in the log yet",
+	logbook.KindBoard:   "a board that is not in the log yet",
+}
+
+type menuPart struct {
+	Title string
+	Items []menuItem
+}
+
+type menuItem struct{ Path, Name, About string }
+
+func (v *visit) logMenu() (reply, error) {
+	if err := v.read(nil); err != nil {
+		return nil, err
+	}
+	pack := v.FormValue("pack")
+	item := func(k logbook.Kind, verb string) menuItem {
+		return menuItem{address("/log/"+k.String(), "pack", pack), verb + " a " + k.String(), logKindWords[k]}
+	}
+	data := []menuPart{{Title: "What happened"}, {Title: "What it happened to"}, {Title: "Without a connection", Items: []menuItem{{awayPath, "Log offline", "a form that waits in this browser until packwane is reached"}}}}
+	for _, k := range logKinds {
+		data[0].Items = append(data[0].Items, item(k, "Log"))
+	}
+	for _, k := range madeKinds {
+		data[1].Items = append(data[1].Items, item(k, "Add"))
+	}
+	return view{title: "Log", tab: "/log", layout: "menu", data: data}, nil
+}
+
+// kind is the kind of record that the address names.
+func (v *visit) kind() (logbook.Kind, error) {
+	k, ok := logbook.KindOf(v.PathValue("kind"))
+	if !ok {
+		return 0, problemNowhere
+	}
+	return k, nil
+}
+
+func made(k logbook.Kind) bool { return slices.Contains(madeKinds, k) }
+
+func (v *visit) logForm() (reply, error) {
+	k, err := v.kind()
+	if err != nil {
+		return nil, err
+	}
+	with := filling{values: map[string]string{}}
+	asked := v.URL.Query()
+	for _, f := range settable(k, true) {
+		if name := nameFor(k, f, true); asked.Get(name) != "" {
+			with.values[name] = asked.Get(name)
+		}
+	}
+	return v.showForm(k, asked.Get("pack"), with, "")
+}
+
+// showForm shows the form of a new record, filled in; other is an error that
+// belongs to no field.
+func (v *visit) showForm(k logbook.Kind, packID string, with filling, other string) (reply, error) {
+	l, p, err := v.meant(packID)
+	if err != nil {
+		return nil, err
+	}
+	if p == nil && !made(k) {
+		return view{title: "Log", tab: "/log", layout: "nopack"}, nil
+	}
+	f := form{Kind: k.String(), Title: "Log a " + k.String(), Action: "/log/" + k.String(), Button: "Look at it", Up: link{"/log", "Log"}}
+	if made(k) {
+		f.Title = "Add a " + k.String()
+	} else if err := v.fillFor(&f, k, l, p, &with); err != nil {
+		return nil, err
+	}
+	f.Sight, f.Behind = v.inputs(k, true, l, with)
+	f.Errors = errorsOf(f.Sight, f.Behind, other)
+	f.Hidden = append(f.Hidden, pair{"units", v.who.System.String()})
+	f.Cautions = formCautions[k]
+	out := view{title: f.Title, tab: "/log", layout: "form", data: f}
+	if len(f.Errors) > 0 {
+		out.status = badForm
+	}
+	return out, nil
+}
+
+// fillFor fills in what follows from the pack: its last values, its last board.
+func (v *visit) fillFor(f *form, k logbook.Kind, l *loaded, p *logbook.Pack, with *filling) error {
+	h, err := logbook.NewHistory(p.ID, l.records[p.ID], farAhead)
+	if err != nil {
+		return err
+	}
+	f.Pack = choice{Value: p.ID, Text: nameOf(p)}
+	f.Packs = packChoices(l, p.ID, f.Action)
+	f.Hidden = append(f.Hidden, pair{"pack", p.ID})
+	with.offers = v.offered(h, k)
+	if _, given := with.values["board"]; k == logbook.KindRide && !given && v.Method == http.MethodGet {
+		with.values["board"] = boardOf(h)
+	}
+	return nil
+}
+
+// boardOf is the board that a pack was ridden on last, else its usual one.
+func boardOf(h *logbook.History) string {
+	for _, r := range slices.Backward(h.Rides) {
+		if r.Board != "" {
+			return r.Board
+		}
+	}
+	return h.Pack.Board
+}
+
+// formCautions stand above the form of what can hurt somebody. Common practice,
+// no source.
+var formCautions = map[logbook.Kind][]string{
+	logbook.KindCharge:  {"Stay near a pack that charges, away from what burns and from ways out. Do not charge one that is damaged, wet, swollen or hot, or below 0 °C."},
+	logbook.KindCheck:   {"Measure at the plugs. Opening a pack is for trained people under your local codes."},
+	logbook.KindService: {"Opening a pack is for trained people under your local codes. After a knock, water or a warning sign do not ride, charge or open it."},
+}
+
+// lookView shows what was understood before it is kept.
+type lookView struct {
+	Title, Kind, Action string
+	Lines               []line
+	Slips               []Slip
+	Caution             string
+	There               bool
+	Hidden              []pair
+	Up                  link
+	Amends              bool
+	Differences         string
+}
+
+// logStep is each step of logging: to look at it, to change it, to keep it.
+func (v *visit) logStep() (reply, error) {
+	k, err := v.kind()
+	if err != nil {
+		return nil, err
+	}
+	if err := v.form(); err != nil {
+		return nil, err
+	}
+	if err := v.read(nil); err != nil {
+		return nil, err
+	}
+	v.who.Now = v.typedAt(v.PostFormValue("typed"))
+	v.takeUnits(v.PostFormValue("units"))
+	e := entry{kind: k, pack: v.PostFormValue("pack"), values: v.sent(k, true)}
+	if v.PostFormValue("step") == "change" {
+		return v.showForm(k, e.pack, filling{values: e.values}, "")
+	}
+	d, fault, err := v.draft(e)
+	if err != nil {
+		return nil, err
+	}
+	if fault != nil {
+		return v.showForm(k, e.pack, filling{values: e.values, errors: fault.fields}, fault.other)
+	}
+	if v.PostFormValue("step") != "keep" || len(d.Slips) > 0 && v.PostFormValue("against") != "yes" {
+		return v.look(e, d), nil
+	}
+	return v.keep(d, "logged")
+}
+
+// entry is a record as a form sends it.
+type entry struct {
+	kind   logbook.Kind
+	pack   string
+	values map[string]string
+}
+
+// words are the words of the entry. What is said of a board alone is not said
+// of a pack.
+func (e entry) words() []typed.Word {
+	words := wordsOf(e.kind, true, e.values)
+	ofBoard := e.values["board"] != "" && e.kind != logbook.KindRide
+	if e.pack != "" && !made(e.kind) && !ofBoard {
+		words = append([]typed.Word{{Name: "pack", Text: e.pack}}, words...)
+	}
+	return words
+}
+
+// formFault is what is wrong with a form.
+type formFault struct {
+	fields map[string]string
+	other  string
+}
+
+// draft makes a draft of an entry; a fault is what the rider must put right.
+func (v *visit) draft(e entry) (*Draft, *formFault, error) {
+	if bad := faults(e.kind, wordsOf(e.kind, true, e.values), v.who); len(bad) > 0 {
+		return nil, &formFault{fields: bad}, nil
+	}
+	if made(e.kind) && e.values["id"] == "" {
+		return nil, &formFault{fields: map[string]string{"id": "Give it a short name of your own, such as kite-a."}}, nil
+	}
+	d, err := v.s.Desk.Draft(e.kind, e.values["id"], e.words(), v.who)
+	return v.orFault(e.kind, true, d, err)
+}
+
+// orFault makes of an error that lies in a form what the form shows.
+func (v *visit) orFault(k logbook.Kind, fresh bool, d *Draft, err error) (*Draft, *formFault, error) {
+	var field *logbook.FieldError
+	switch {
+	case err == nil && d.Held != "" && v.URL.Path != waitPath:
+		return nil, &formFault{other: sentence(d.Held)}, nil
+	case err == nil:
+		return d, nil, nil
+	case errors.As(err, &field):
+		if f, ok := logbook.FieldNamed(k, field.Field); ok {
+			return nil, &formFault{fields: map[string]string{nameFor(k, f, fresh): sentence(withoutField(k, field.Error()))}}, nil
+		}
+		fallthrough
+	case v.s.Desk.Wrong(err):
+		return nil, &formFault{other: sentence(err.Error())}, nil
+	}
+	return nil, nil, err
+}
+
+// look shows a draft. Everything that was typed goes along, with the moment at
+// which it was typed, so that the next step understands the same.
+func (v *visit) look(e entry, d *Draft) reply {
+	data := lookView{
+		Title: "Is this right?", Kind: e.kind.String(), Action: "/log/" + e.kind.String(), Lines: v.lines(d.Record, d.As), Slips: d.Slips, Caution: d.Caution, There: d.There,
+		Up: link{"/log", "Log"},
+	}
+	data.Hidden = []pair{{"pack", e.pack}, {"units", v.who.System.String()}, {"typed", logbook.FormatTime(v.who.Now)}}
+	for _, f := range settable(e.kind, true) {
+		if name := nameFor(e.kind, f, true); e.values[name] != "" {
+			data.Hidden = append(data.Hidden, pair{name, e.values[name]})
+		}
+	}
+	return view{title: data.Title, tab: "/log", layout: "look", data: data}
+}
+
+// keep stores a draft and shows it.
+func (v *visit) keep(d *Draft, done string) (reply, error) {
+	r := d.Record
+	switch {
+	case d.There:
+		done = "there"
+	case d.Nothing:
+		done = "same"
+	default:
+		var err error
+		if r, err = d.Keep(true); err != nil {
+			return nil, err
+		}
+		v.s.wake()
+	}
+	return redirect(address("/record", "record", r.Kind().String(), "id", logbook.HeadOf(r).ID, "done", done)), nil
+}
+
+// lastAction returns the last change that can be taken back.
+func lastAction(s *store.Store) (store.Action, bool, error) {
+	const lookAt = 100
+	list, err := s.Actions(lookAt)
+	if err != nil {
+		return store.Action{}, false, err
+	}
+	for _, x := range list {
+		if x.Op != store.OpUndo && !x.Undone {
+			return x, true, nil
+		}
+	}
+	return store.Action{}, false, nil
+}

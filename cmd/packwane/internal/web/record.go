@@ -1,0 +1,254 @@
+package web
+
+import (
+	"errors"
+	"strconv"
+
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+	"packwane/store"
+)
+
+var _ = addPage(page{pattern: "GET /record", title: "One record", serve: (*visit).record})
+var _ = addPage(page{pattern: "POST /record/remove", serve: (*visit).remove})
+var _ = addPage(page{pattern: "POST /record/restore", serve: (*visit).restore})
+
+// recordView is one record with its revisions.
+type recordView struct {
+	Title, Kind, ID string
+	Rev             int
+	Removed         bool
+	Done            string // what was just done
+	Caution         string
+	Lines           []line
+	Revisions       []revisionLine
+	Undo            *undoView
+	Amend           string
+	Up              link
+	Named           bool // others may name it
+}
+
+// line is one field as a person reads it.
+type line struct {
+	Label, Text, As string
+}
+
+type revisionLine struct {
+	Rev     int
+	What    string
+	Current bool
+	Back    bool // it can be brought back
+}
+
+// done are the words for what was just done, by what the address says.
+var done = map[string]string{
+	"logged": "Logged.", "amended": "Amended; what stood there before is kept as an earlier revision.", "restored": "Brought back.",
+	"there": "That was in the log already; nothing was changed.", "same": "Nothing changes; the record is as it was.", "removed": "Removed. It can be brought back.",
+}
+
+func (v *visit) record() (reply, error) {
+	r, pack, all, err := v.find(v.FormValue("record"), v.FormValue("id"))
+	if err != nil {
+		return nil, err
+	}
+	h := logbook.HeadOf(r)
+	data := recordView{
+		Title: titleOf(r), Kind: r.Kind().String(), ID: h.ID, Rev: h.Rev, Removed: h.Removed, Done: done[v.FormValue("done")],
+		Lines: v.lines(r, nil), Amend: address("/amend", "record", r.Kind().String(), "id", h.ID),
+		Named: r.Kind() == logbook.KindPack || r.Kind() == logbook.KindBoard,
+	}
+	for i, old := range all {
+		oh := logbook.HeadOf(old)
+		line := revisionLine{Rev: oh.Rev, What: typed.Summary(old, v.who), Current: oh.Rev == h.Rev}
+		if i > 0 {
+			line.What = v.difference(all[i-1], old)
+		}
+		line.Back = !line.Current && !oh.Removed && string(logbook.Content(old)) != string(logbook.Content(r))
+		data.Revisions = append(data.Revisions, line)
+	}
+	if data.Done != "" {
+		if data.Undo, err = v.undoable(); err != nil {
+			return nil, err
+		}
+	}
+	if !h.Removed {
+		data.Caution = v.s.Desk.Caution(r, pack)
+	}
+	data.Up = link{"/", "Packs"}
+	if pack := logbook.PackOf(r); pack != "" {
+		data.Up = link{address("/pack", "id", pack), pack}
+	}
+	return view{title: data.Title, tab: "/", layout: "record", data: data}, nil
+}
+
+// find returns the record of that kind (any, where it is "") and id, its pack
+// (nil where it has none) and all its revisions.
+func (v *visit) find(kind, id string) (r logbook.Record, pack *logbook.Pack, all []logbook.Record, err error) {
+	nowhere := &problem{404, "No such record", "The log holds no record of that id."}
+	err = v.read(func(s *store.Store) error {
+		found, err := s.Find(id)
+		if errors.Is(err, store.ErrNotFound) {
+			return nowhere
+		}
+		if err != nil {
+			return err
+		}
+		for _, f := range found {
+			if r == nil && (kind == "" || f.Kind().String() == kind) {
+				r = f
+			}
+		}
+		if r == nil {
+			return nowhere
+		}
+		if p, err := s.Get(logbook.KindPack, logbook.PackOf(r)); err == nil {
+			pack = p.(*logbook.Pack)
+		} else if !errors.Is(err, store.ErrNotFound) {
+			return err
+		}
+		all, err = s.Revisions(r.Kind(), id)
+		return err
+	})
+	if err == nil && r == nil {
+		err = nowhere
+	}
+	return r, pack, all, err
+}
+
+// lines are the fields of a record; as holds quantities as they were typed.
+func (v *visit) lines(r logbook.Record, as map[string]string) []line {
+	var out []line
+	for _, l := range typed.Lines(r, v.who) {
+		x := line{Label: l.Label, Text: l.Text}
+		if t := as[l.Field.Name]; t != "" && unitOf(t) != unitOf(l.Text) {
+			x.As = t
+		}
+		out = append(out, x)
+	}
+	return out
+}
+
+// unitOf is what follows the last digit.
+func unitOf(text string) string {
+	for i := len(text); i > 0; i-- {
+		if c := text[i-1]; c >= '0' && c <= '9' {
+			return text[i:]
+		}
+	}
+	return text
+}
+
+// difference says what changed from one revision to the next.
+func (v *visit) difference(from, to logbook.Record) string {
+	if logbook.HeadOf(to).Removed {
+		return "removed"
+	}
+	text := ""
+	for _, f := range typed.Settable(to.Kind()) {
+		was, is := typed.Show(f, from, v.who), typed.Show(f, to, v.who)
+		if f.Text(from) == f.Text(to) {
+			continue
+		}
+		if text != "" {
+			text += "; "
+		}
+		text += typed.Label(f) + ": " + orNone(was) + " → " + orNone(is)
+	}
+	if text == "" {
+		return "as before"
+	}
+	return text
+}
+
+func orNone(s string) string {
+	if s == "" {
+		return "none"
+	}
+	return s
+}
+
+// titleOf names a record in a heading.
+func titleOf(r logbook.Record) string {
+	k, h := r.Kind(), logbook.HeadOf(r)
+	kind := k.String()
+	title := sentenceCase(kind)
+	switch k {
+	case logbook.KindPack, logbook.KindBoard:
+		return title + " " + h.ID
+	case logbook.KindService:
+		if s := r.(*logbook.Service); s.What != "" {
+			title += ": " + spaced(s.What)
+		}
+	}
+	if pack := logbook.PackOf(r); pack != "" {
+		title += ", " + pack
+	} else if board := logbook.BoardOf(r); board != "" {
+		title += ", " + board
+	}
+	return title
+}
+
+// seen reads the revision that a form was made from.
+func (v *visit) seen() (int, error) {
+	n, err := strconv.Atoi(v.PostFormValue("rev"))
+	if err != nil || n < 1 {
+		return 0, wrong("The form does not say which revision of the record it was made from. Open the record anew.")
+	}
+	return n, nil
+}
+
+func (v *visit) remove() (reply, error) {
+	if err := v.form(); err != nil {
+		return nil, err
+	}
+	rev, err := v.seen()
+	if err != nil {
+		return nil, err
+	}
+	k, ok := logbook.KindOf(v.PostFormValue("record"))
+	if !ok {
+		return nil, problemNowhere
+	}
+	id := v.PostFormValue("id")
+	err = v.s.Desk.Change(func(s *store.Store) error { return s.Remove(k, id, rev, "removed "+recordName(k, id), v.now) })
+	if err != nil {
+		return nil, err
+	}
+	v.s.wake()
+	return redirect(address("/record", "record", k.String(), "id", id, "done", "removed")), nil
+}
+
+func (v *visit) restore() (reply, error) {
+	if err := v.form(); err != nil {
+		return nil, err
+	}
+	rev, err := v.seen()
+	if err != nil {
+		return nil, err
+	}
+	k, ok := logbook.KindOf(v.PostFormValue("record"))
+	if !ok {
+		return nil, problemNowhere
+	}
+	if err := v.read(nil); err != nil {
+		return nil, err
+	}
+	back, _ := strconv.Atoi(v.PostFormValue("back"))
+	d, err := v.s.Desk.Restore(k, v.PostFormValue("id"), rev, back, v.who)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := d.Keep(true); err != nil {
+		return nil, err
+	}
+	v.s.wake()
+	return redirect(address("/record", "record", k.String(), "id", v.PostFormValue("id"), "done", "restored")), nil
+}
+
+// recordName says which record it is: "ride-k3f9x2m7qa5c", "pack kite-a".
+func recordName(k logbook.Kind, id string) string {
+	if prefix := k.String() + "-"; len(id) > len(prefix) && id[:len(prefix)] == prefix {
+		return id
+	}
+	return k.String() + " " + id
+}
