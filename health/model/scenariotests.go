@@ -34,6 +34,11 @@ func (fit *Fit) Apart(d Draws) Draws {
 // source: damp, air pressure and dirt are the day's, gusts and throttle are not.
 const outingShare = .4
 
+// mostTold bounds, as a logarithm, how far a ride may speak for another range
+// than the model expects: beyond a factor of some 20 it is nonsense, and must
+// not become an infinite one.
+const mostTold = 3.0
+
 // RideAs returns draws of the way that the board would go from full on average
 // going that way, as this one ride tells: its distance times what the model
 // expects there over what it expects of the ride, with the scatter of a single
@@ -64,7 +69,8 @@ func (fit *Fit) RideAs(r *logbook.Ride, w Way) (Going, bool) {
 		for j := range x.doubts {
 			x.doubts[j].move(&moved, x.rng.NormFloat64())
 		}
-		g.RangeKm[k] = km * math.Exp(x.surpriseIn(d, &moved, x.x0+x.xSd*x.rng.NormFloat64())+math.Sqrt(x.noise.other)*x.rng.NormFloat64())
+		told := x.surpriseIn(d, &moved, x.x0+x.xSd*x.rng.NormFloat64()) + math.Sqrt(x.noise.other)*x.rng.NormFloat64()
+		g.RangeKm[k] = km * math.Exp(min(max(told, -mostTold), mostTold))
 	}
 	g.CapacityAh, g.CapacityWh, g.RangeKm = fit.Apart(g.CapacityAh), fit.Apart(g.CapacityWh), fit.Apart(g.RangeKm)
 	day, own := x.scatter(r)

@@ -1,3 +1,82 @@
 package cli
 
-func (a *app) planToday(args []string) error { return wrong("--today: not yet") }
+import (
+	"bufio"
+	"fmt"
+	"math"
+
+	"packwane/health/report"
+	"packwane/health/units"
+)
+
+// planToday prints the sheet for a range test.
+func (a *app) planToday(args []string) error {
+	q, err := a.about(args)
+	if err != nil {
+		return err
+	}
+	fit := fitHistory(q.history)
+	s := report.TestSheetOf(q.history, fit)
+	if a.json {
+		return a.printJSON(s)
+	}
+	if err := a.title(q, "sheet for a range test"); err != nil {
+		return err
+	}
+	if err := a.warnRider(q, fit); err != nil {
+		return err
+	}
+	return a.showSheet(q, s)
+}
+
+// sheetLines prints lines of a sheet behind a box to tick.
+func (a *app) sheetLines(out *bufio.Writer, title string, lines []report.SheetLine, sys units.System, blank bool) {
+	if len(lines) == 0 {
+		return
+	}
+	fmt.Fprintf(out, "\n%s\n", a.ink().head(title))
+	for _, l := range lines {
+		words := l.What + ": "
+		if l.Fig != nil {
+			words += sheetFigure(l, sys)
+			if l.Text != "" {
+				words += ", "
+			}
+		}
+		words += l.Text
+		if blank {
+			words += " ________"
+		}
+		fmt.Fprint(out, wrap("[ ] ", words, a.streams.width()))
+	}
+}
+
+var sheetUnits = map[string]units.Unit{"kPa": units.Kpa, "km/h": units.Kmh, "kg": units.Kg, "V": units.Volt}
+
+func sheetFigure(l report.SheetLine, sys units.System) string {
+	return units.Format(math.Round(*l.Fig*10)/10, sheetUnits[l.Unit], sys)
+}
+
+func (a *app) showSheet(q *question, s *report.TestSheet) error {
+	sys := q.who.System
+	out := bufio.NewWriter(a.streams.Out)
+	a.sheetLines(out, "Set", s.Set, sys, false)
+	a.sheetLines(out, "Write down", s.Record, sys, true)
+	if len(s.Weak) > 0 {
+		fmt.Fprintf(out, "\n%s\n", a.ink().head("What this log lacks most"))
+		for _, l := range s.Weak {
+			fmt.Fprint(out, wrap("- ", l.What+": "+l.Text, a.streams.width()))
+		}
+	}
+	if s.ExpectedKm != nil {
+		fmt.Fprint(out, "\n", wrap("", "To expect at "+units.Format(s.AirC, units.Celsius, sys)+" without wind: "+interval(s.ExpectedKm, units.Km, sys)+" to the limit.", a.streams.width()))
+		fmt.Fprint(out, wrap("", "Turning point: out and back from full, turn after "+units.Format(roundDown(*s.TurnBackKm), units.Km, sys)+", or at "+units.Format(math.Round(*s.TurnBackV*10)/10, units.Volt, sys)+
+			" at rest, whichever comes first; `packwane reach` says it anew under way, in the day's wind.", a.streams.width()))
+	}
+	fmt.Fprintf(out, "\n%s\n", a.ink().head("Cautions"))
+	for _, c := range s.Cautions {
+		fmt.Fprint(out, wrap("- ", c, a.streams.width()))
+	}
+	writeNotes(out, s.Warnings, a.streams.width())
+	return out.Flush()
+}

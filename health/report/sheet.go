@@ -1,0 +1,163 @@
+package report
+
+import (
+	"fmt"
+	"math"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// TestSheet is what to set, ride and record for a range test that tells the
+// log most.
+type TestSheet struct {
+	Pack       string      `json:"pack"`
+	AsOf       string      `json:"as_of"`
+	AirC       float64     `json:"air_c"`       // usual on the day
+	ExpectedKm *Estimate   `json:"expected_km"` // what the test would show in the usual air, no wind
+	Set        []SheetLine `json:"set"`
+	Record     []SheetLine `json:"record"`
+	Weak       []SheetLine `json:"weak_spots"` // of this log, with why each matters
+	TurnBackKm *float64    `json:"turn_back_km"`
+	TurnBackV  *float64    `json:"turn_back_v"`
+	LimitV     float64     `json:"limit_v"`
+	Cautions   []string    `json:"cautions"`
+	Warnings   []Warning   `json:"warnings"`
+}
+
+// SheetLine is one thing with what to do about it. Blank asks for a figure to
+// be written down.
+type SheetLine struct {
+	What string   `json:"what"`
+	Text string   `json:"text,omitempty"`
+	Fig  *float64 `json:"figure,omitempty"` // to be set, in the unit of Unit
+	Unit string   `json:"unit,omitempty"`
+}
+
+// sheetTests is how many of the latest tests are looked at for weak spots.
+const sheetTests = 12
+
+// TestSheetOf makes the sheet for a test on the day of the history's as-of.
+func TestSheetOf(h *logbook.History, fit *model.Fit) *TestSheet {
+	ref, known := fit.Reference(), fit.Known()
+	air, _ := fit.UsualAirC(h.AsOf)
+	s := &TestSheet{Pack: h.Pack.ID, AsOf: logbook.FormatTime(h.AsOf), AirC: tidy(math.Round(air)), LimitV: tidy(ref.LimitV), Set: []SheetLine{}, Record: []SheetLine{}, Weak: []SheetLine{}, Warnings: []Warning{}}
+	if !fit.Bench() && known.Capacity && known.Road {
+		r := fit.Reach(model.Standing{UsedWh: logbook.Some(0), Risk: .05, Way: model.Way{AirC: logbook.Some(s.AirC)}})
+		s.ExpectedKm, s.TurnBackKm, s.TurnBackV = estimate(r.ThisRideKm), bound(r.TurnBackKm), bound(r.TurnBackV)
+	} else {
+		s.Warnings = append(s.Warnings, untold(Known{h, fit})...)
+	}
+	s.set(h, fit, ref)
+	s.record()
+	s.weak(h, fit)
+	s.Cautions = []string{
+		"A full pack cannot take what a brake gives back: on a descent right after charging the protection may open, and drive and brake go at once. Begin on the level, or leave a few percent free.",
+		fmt.Sprintf("End the test at %.4g V under load, the limit, and never ride on below it.", s.LimitV),
+		BelowLimit,
+		"Ride rounds near home or with a way to be fetched: a test ends where the pack does. Check tyres, bolts, brake and plugs before, wear what protects you, and keep to your local rules of the road.",
+		"Charge where nothing around can burn, with somebody at home, and not a pack that was knocked, wet or hot. Leave opening it to trained people under your local codes.",
+	}
+	return s
+}
+
+func (s *TestSheet) set(h *logbook.History, fit *model.Fit, ref model.Conditions) {
+	figure := func(what, text string, v float64, unit string) {
+		v = tidy(v)
+		s.Set = append(s.Set, SheetLine{What: what, Text: text, Fig: &v, Unit: unit})
+	}
+	s.Set = append(s.Set, SheetLine{What: "charge", Text: "until the charger has finished, then hold it for an hour or more so that the groups even out; ride within the day"})
+	if b := h.Boards[h.Pack.Board]; b != nil && b.RefTyreKpa.OK {
+		figure("tyre", "set it cold, on the day", b.RefTyreKpa.V, "kPa")
+	} else {
+		s.Set = append(s.Set, SheetLine{What: "tyre", Text: "set it cold to the same pressure each time, and give the board that as its ref_tyre_kpa"})
+	}
+	figure("speed", "hold it within 2 km/h; the same each time tells most", ref.SpeedKmh, "km/h")
+	figure("rider with gear", "weigh it, or carry what makes it up", fit.ReferenceRiderKg(), "kg")
+	route := h.Pack.RefRoute
+	if route == "" {
+		route = "one with a smooth surface, few stops and little climbing, ridden in rounds"
+	}
+	s.Set = append(s.Set, SheetLine{What: "route", Text: route})
+	s.Set = append(s.Set, SheetLine{What: "weather", Text: "little wind, dry; air and pack near " + fmt.Sprintf("%.0f °C tell most, another temperature is corrected", ref.AirC)})
+	figure("end", "stop where the volts under load meet the limit", ref.LimitV, "V")
+}
+
+func (s *TestSheet) record() {
+	for _, l := range [][2]string{
+		{"start_rest_v", "volts at rest before the start"}, {"ambient_c", "air"}, {"pack_c", "pack, before and after: their mean"}, {"tyre_kpa", "cold, before the start"}, {"rider_kg", "with gear"},
+		{"wind_kmh, wind_from_deg, shape", "wind and the shape of the way"}, {"distance_km, odometer_km", "way, and the odometer at the end"}, {"moving_speed_kmh, speed_sd_kmh", "from the track: `packwane track`"},
+		{"climb_m, descent_m", "from the track too"}, {"discharged_ah, discharged_wh", "what the meter counted (and regen_* where it has that)"}, {"stop", "limit, or why it ended"}, {"end_rest_v, end_rest_min", "volts after half an hour or more, and how long"},
+		{"charged_ah, charged_wh", "of the charge that follows, to its end"},
+	} {
+		s.Record = append(s.Record, SheetLine{What: l[0], Text: l[1]})
+	}
+}
+
+// weak looks at the latest tests for what their records lack.
+func (s *TestSheet) weak(h *logbook.History, fit *model.Fit) {
+	repeats := fit.Repeats()
+	tests := repeats[max(0, len(repeats)-sheetTests):]
+	add := func(what, text string) { s.Weak = append(s.Weak, SheetLine{What: what, Text: text}) }
+	if len(repeats) < 4 {
+		add("tests", fmt.Sprintf("%d rides from full to the limit are logged: a handful tell the range, a dozen how well a test repeats", len(repeats)))
+	}
+	if !h.Pack.LimitV.OK {
+		add("limit_v", "the pack has no limit: every full cycle depends on it")
+	}
+	if len(tests) == 0 {
+		return
+	}
+	n := len(tests)
+	missing := func(what, why string, has func(*logbook.Ride) bool) {
+		k := 0
+		for _, t := range tests {
+			if !has(t.Ride) {
+				k++
+			}
+		}
+		if 3*k >= n {
+			add(what, fmt.Sprintf("missing in %d of the last %d tests: %s", k, n, why))
+		}
+	}
+	missing("tyre_kpa", "a third less pressure costs about a tenth of the range (common practice)", func(r *logbook.Ride) bool { return r.TyreKpa.OK })
+	missing("wind", "it changes a range more than most else", func(r *logbook.Ride) bool { return r.HeadwindKmh.OK || r.WindKmh.OK })
+	missing("rider_kg", "rolling grows with it", func(r *logbook.Ride) bool { return r.RiderKg.OK })
+	missing("ambient_c", "cold air is denser and a cold pack gives less", func(r *logbook.Ride) bool { return r.AmbientC.OK })
+	missing("pack_c", "the pack's own warmth decides where the limit comes", func(r *logbook.Ride) bool { return r.PackC.OK })
+	missing("moving_speed_kmh", "drag grows with its square", func(r *logbook.Ride) bool { return speedOf(r) > 0 })
+	missing("speed_sd_kmh", "an unsteady ride takes more than a steady one", func(r *logbook.Ride) bool { return r.SpeedSdKmh.OK })
+	missing("climb_m", "hills cost more than they give back", func(r *logbook.Ride) bool { return r.ClimbM.OK })
+	missing("start_rest_v", "it tells whether the pack was full", func(r *logbook.Ride) bool { return r.StartRestV.OK })
+	missing("discharged_ah or discharged_wh", "they part the pack from the road", func(r *logbook.Ride) bool { return r.DischargedAh.OK || r.DischargedWh.OK })
+	s.weakCharges(h)
+	if k := unsteady(tests); 3*k >= n {
+		add("speed", fmt.Sprintf("in %d of the last %d tests it swung by more than 3 km/h: hold it steadier", k, n))
+	}
+}
+
+// weakCharges looks at the latest full charges for a hold.
+func (s *TestSheet) weakCharges(h *logbook.History) {
+	full, held := 0, 0
+	for i := len(h.Charges) - 1; i >= 0 && full < sheetTests; i-- {
+		if c := h.Charges[i]; c.Full == logbook.Yes {
+			full++
+			if c.HoldMin.Or(0) >= 30 {
+				held++
+			}
+		}
+	}
+	if full >= 4 && held*4 < full {
+		s.Weak = append(s.Weak, SheetLine{What: "hold_min", Text: fmt.Sprintf("%d of the last %d full charges were held on: uneven groups hide capacity", held, full)})
+	}
+}
+
+func unsteady(tests []model.Repeat) int {
+	k := 0
+	for _, t := range tests {
+		if t.Ride.SpeedSdKmh.OK && t.Ride.SpeedSdKmh.V > 3 {
+			k++
+		}
+	}
+	return k
+}
