@@ -4,10 +4,8 @@ import (
 	"errors"
 	"io"
 	"iter"
-	"path/filepath"
 	"time"
 
-	"github.com/adrg/xdg"
 	ics "github.com/arran4/golang-ical"
 
 	"packwane/cmd/packwane/internal/fits"
@@ -22,7 +20,19 @@ import (
 
 // desk lets the page do what the commands do, by the same functions: each call
 // is an app of its own, at the moment and in the units of the request.
-type desk struct{ app *app }
+type desk struct {
+	app   *app
+	clock func() time.Time
+	fits  fits.Cache
+}
+
+// DeskFor is the desk of the commands over the store in one file, without a
+// cache: what the tests of the page write with.
+func DeskFor(store string, clock func() time.Time) web.Desk {
+	a := &app{storeFlag: store, now: clock()}
+	a.streams.Getenv = func(string) string { return "" }
+	return desk{app: a, clock: clock}
+}
 
 // at is an app for one request; it has no streams, so that it asks nobody.
 func (k desk) at(who typed.Rider) *app {
@@ -74,7 +84,7 @@ func (k desk) Calendar(w io.Writer, list []report.Reminder, asOf time.Time, sys 
 }
 
 func (k desk) Fit(h *logbook.History, siblings []model.Sibling) *model.Fit {
-	return fits.Cache{Dir: filepath.Join(xdg.CacheHome, "packwane", "fits")}.Fit(h, siblings)
+	return k.fits.Fit(h, siblings)
 }
 
 func (k desk) Wrong(err error) bool { return statusOf(err) == statusWrong }
@@ -171,7 +181,7 @@ func (k desk) draft(d *draft, verb string) *web.Draft {
 	}
 	out.Keep = func(against bool) (logbook.Record, error) {
 		a := k.at(d.who)
-		a.now = k.app.clock()
+		a.now = k.clock()
 		err := a.put(d, keeping{force: against}, verb)
 		return d.record, err
 	}

@@ -11,8 +11,10 @@ type block interface{ Is() string }
 // document is a page made of blocks alone, under the template "document".
 type document struct {
 	Title    string
-	Lead     string // a line below the title
-	Up       link   // where it belongs to
+	Lead     string    // a line below the title
+	Up       link      // where it belongs to
+	Packs    []choice  // others that it can be asked of
+	Grave    []dueLine // what speaks against riding on
 	Cautions []string
 	Blocks   []block
 }
@@ -53,8 +55,12 @@ type words struct {
 	Links []link
 }
 
-// notes are remarks at the end.
-type notes struct{ Text []string }
+// notes are remarks at the end; links are those that lead on to a page.
+type notes struct {
+	Title string // "Notes" where empty
+	Text  []string
+	Links []link
+}
 
 func (figureGroup) Is() string  { return "figures" }
 func (tableBlock) Is() string   { return "table" }
@@ -67,9 +73,21 @@ func (asking) Is() string       { return "asking" }
 type asking struct {
 	Path   string
 	Hidden []pair
+	Picks  picks // several of some; none where it has no title
 	Inputs []*input
 	More   []inputGroup
+	Tick   tick // a yes or no; none where it has no name
 	Button string
+}
+
+type picks struct {
+	Title, Name, Error string
+	Choices            []choice
+}
+
+type tick struct {
+	Name, Text string
+	On         bool
 }
 
 type pair struct{ Name, Value string }

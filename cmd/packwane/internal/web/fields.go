@@ -110,7 +110,11 @@ func nameFor(k logbook.Kind, f logbook.Field, fresh bool) string {
 // hintFor says what a field takes.
 func (v *visit) hintFor(name string, f logbook.Field) string {
 	if t, ok := twins[f.Name]; ok && name != f.Name {
-		return "with its unit, such as " + t.example
+		return "with its unit: " + t.example
+	}
+	doc, ok := hintWords[f.Name]
+	if !ok && !strings.EqualFold(f.Doc, typed.Label(f)) {
+		doc = f.Doc
 	}
 	switch f.Type {
 	case logbook.TypeTime:
@@ -125,14 +129,22 @@ func (v *visit) hintFor(name string, f logbook.Field) string {
 			symbol = units.Symbol(f.Unit, v.who.System)
 		}
 		if symbol == "" {
-			return f.Doc
+			return doc
 		}
-		return f.Doc + ", " + symbol + " if no unit is given"
+		return joinedBy("; ", doc, "in "+symbol+", or type the unit")
 	}
-	if f.Enum != nil || f.Type == logbook.TypeFlag {
+	if f.Enum != nil || f.Type == logbook.TypeFlag || f.Name == "board" || f.Name == "pack" {
 		return ""
 	}
-	return f.Doc
+	return doc
+}
+
+// hintWords are hints where the field table speaks of files.
+var hintWords = map[string]string{"id": "a short name of your own, such as kite-a", "end_rest_v": "volts at rest, after it", "ambient_c": "", "tyre_kpa": "gauge, cold"}
+
+// joinedBy joins the texts that are not empty.
+func joinedBy(between string, texts ...string) string {
+	return strings.Join(slices.DeleteFunc(texts, func(s string) bool { return s == "" }), between)
 }
 
 var durationHint = map[string]string{"end": `, "+1h10m"`, "at": `, "2 h ago"`}

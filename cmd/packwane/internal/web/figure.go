@@ -94,12 +94,21 @@ func (f *figures) why(codes []string) []string {
 	return out
 }
 
-// rest are the warnings that stand beside no figure.
+// warningPages are the pages that warnings lead to.
+var warningPages = map[string]string{"misreadings": "/audit"}
+
+// rest are the warnings that stand beside no figure. What they say of a command
+// is said by a link.
 func (f *figures) rest() notes {
 	var out notes
 	for _, w := range f.warnings {
-		if !f.used[w.Code] {
-			out.Text = append(out.Text, w.Text)
+		text, _, _ := strings.Cut(w.Text, ": see `")
+		switch path := warningPages[w.Code]; {
+		case f.used[w.Code]:
+		case path != "":
+			out.Links = append(out.Links, link{path, sentence(text)})
+		default:
+			out.Text = append(out.Text, sentence(text))
 		}
 	}
 	return out

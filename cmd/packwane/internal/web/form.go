@@ -63,7 +63,11 @@ func (v *visit) inputs(k logbook.Kind, fresh bool, l *loaded, with filling) (sig
 		}
 	}
 	if in := take(order); len(in) > 0 {
-		rest = append(rest, inputGroup{Title: restTitle, Inputs: in})
+		title := restTitle
+		if len(in) == 1 {
+			title = sentenceCase(in[0].Label)
+		}
+		rest = append(rest, inputGroup{Title: title, Inputs: in})
 	}
 	for i, g := range rest {
 		rest[i].Open = slices.ContainsFunc(g.Inputs, func(in *input) bool { return in.Error != "" || in.Value != "" && in.Name != "board" })
@@ -100,7 +104,7 @@ func (v *visit) input(k logbook.Kind, f logbook.Field, fresh bool, l *loaded, wi
 
 // labelWords are labels where a form needs other words than a list.
 var labelWords = map[string]string{
-	"ride end": "ended", "ride at": "began", "ride ambient_c": "air", "charge ambient_c": "air", "ride tyre_kpa": "tyre pressure", "ride stop": "why it ended",
+	"ride end": "ended", "ride at": "began", "ride ambient_c": "air temperature", "charge ambient_c": "air temperature", "ride tyre_kpa": "tyre pressure", "ride stop": "why it ended",
 	"charge at": "ended", "charge full": "until the charger finished", "charge hold_min": "left on after that", "charge end_rest_v": "rest volts after",
 	"check at": "when", "service at": "when", "setup at": "from", "check soc_pct": "charge level", "service kind": "what", "board ref_tyre_kpa": "usual tyre pressure",
 	"service board": "board, where it is not the pack", "setup board": "board, where it is not the pack", "setup ref_tyre_kpa": "usual tyre pressure",

@@ -14,20 +14,21 @@ var _ = addPage(page{pattern: "GET /{$}", title: "Packs", serve: (*visit).home})
 
 // packsView is the first page: every pack by its kilometres.
 type packsView struct {
-	Packs []packCard
-	AsOf  string
-	Empty bool // no board, no pack
-	Bare  bool // boards and no pack
+	Packs  []packCard
+	AsOf   string
+	Legend string
+	Empty  bool // no board, no pack
+	Bare   bool // boards and no pack
 }
 
 // packCard is one pack on it.
 type packCard struct {
-	Name, Path, Log string
-	About           string
-	Now, Later      *figure
-	Ruler           *ruler
-	Due             []dueLine
-	rangeKm         float64
+	Name, Path, About string
+	Log               link // what to log next
+	Now, Later        *figure
+	Ruler             *ruler
+	Due               []dueLine
+	rangeKm           float64
 }
 
 func (v *visit) home() (reply, error) {
@@ -50,7 +51,11 @@ func (v *visit) home() (reply, error) {
 	data := packsView{Empty: len(l.packs)+len(l.boards) == 0, Bare: len(l.packs) == 0}
 	scale := v.roadOf(all)
 	for _, a := range all {
-		data.Packs = append(data.Packs, v.card(a, scale))
+		c := v.card(a, scale)
+		data.Packs = append(data.Packs, c)
+		if c.Ruler != nil && (data.Legend == "" || c.Ruler.Need != nil) {
+			data.Legend = c.Ruler.Legend()
+		}
 	}
 	slices.SortStableFunc(data.Packs, func(a, b packCard) int {
 		return cmp.Or(cmp.Compare(b.rangeKm, a.rangeKm), cmp.Compare(a.Name, b.Name))
@@ -81,8 +86,11 @@ func (v *visit) card(a *answers, scale road) packCard {
 	last := &a.outlook().Points[len(a.outlook().Points)-1]
 	f := v.figures(h.Warnings)
 	c := packCard{
-		Name: nameOf(p), Path: address("/pack", "id", p.ID), Log: address("/log/ride", "pack", p.ID), About: packWords(a.history),
+		Name: nameOf(p), Path: address("/pack", "id", p.ID), Log: link{address("/log/ride", "pack", p.ID), "Log a ride"}, About: packWords(a.history),
 		Due: v.dueLines(a), rangeKm: math.Inf(-1),
+	}
+	if slices.ContainsFunc(c.Due, func(d dueLine) bool { return d.action == report.StopRiding }) {
+		c.Log = link{address("/log/service", "pack", p.ID, "kind", "inspection"), "Log an inspection"}
 	}
 	switch {
 	case h.RangeKm != nil:

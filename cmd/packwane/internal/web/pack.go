@@ -1,6 +1,8 @@
 package web
 
 import (
+	"slices"
+
 	"packwane/health/logbook"
 	"packwane/health/report"
 	"packwane/health/units"
@@ -15,6 +17,8 @@ type packView struct {
 	ID       string
 	AsOf     string
 	Grave    []dueLine
+	Others   []dueLine
+	Monthly  string
 	Groups   []figureGroup
 	Outlook  tableBlock
 	Season   string
@@ -49,13 +53,16 @@ func (v *visit) pack() (reply, error) {
 	for _, d := range data.Due {
 		if d.Grave {
 			data.Grave = append(data.Grave, d)
+		} else {
+			data.Others = append(data.Others, d)
 		}
 	}
 	f := v.figures(h.Warnings)
 	limit := limitOf(a, v.who.System)
 	data.Groups = []figureGroup{rangeGroup(f, p, h, limit.name), stateGroup(f, h), lifeGroup(f, h)}
 	data.Limit, data.Notes = limit.caution, f.rest()
-	data.Outlook = outlookTable(a.outlook(), v.who.System)
+	data.Outlook = outlookTable(quarterly(a.outlook()), v.who.System)
+	data.Monthly = address("/outlook", "pack", p.ID)
 	data.Season = v.seasonWords(a)
 	if data.Pictures, err = v.pictures(a); err != nil {
 		return nil, err
@@ -63,6 +70,9 @@ func (v *visit) pack() (reply, error) {
 	data.Latest = v.recordLines(latest(a.history, latestRecords))
 	data.All, data.Amend = address("/records", "pack", p.ID), address("/record", "record", "pack", "id", p.ID)
 	for _, k := range logKinds {
+		if stopped := slices.ContainsFunc(data.Grave, func(d dueLine) bool { return d.action == report.StopRiding }); stopped && (k == logbook.KindRide || k == logbook.KindCharge) {
+			continue // the way to log what is past leads through the menu
+		}
 		data.Kinds = append(data.Kinds, link{address("/log/"+k.String(), "pack", p.ID), "Log a " + k.String()})
 	}
 	for _, q := range pages {
@@ -71,6 +81,18 @@ func (v *visit) pack() (reply, error) {
 		}
 	}
 	return view{title: data.Name, tab: "/", layout: "pack", data: data}, nil
+}
+
+// quarterly keeps every third point of an outlook, and the last.
+func quarterly(o *report.Outlook) *report.Outlook {
+	short := *o
+	short.Points = nil
+	for i, p := range o.Points {
+		if i%3 == 0 || i == len(o.Points)-1 {
+			short.Points = append(short.Points, p)
+		}
+	}
+	return &short
 }
 
 // limit names the limit down to which a range is counted, and says not to ride

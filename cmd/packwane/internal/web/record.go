@@ -26,6 +26,7 @@ type recordView struct {
 	Amend           string
 	Up              link
 	Named           bool // others may name it
+	Why             string
 }
 
 // line is one field as a person reads it.
@@ -73,6 +74,9 @@ func (v *visit) record() (reply, error) {
 	}
 	if !h.Removed {
 		data.Caution = v.s.Desk.Caution(r, pack)
+	}
+	if ride, ok := r.(*logbook.Ride); ok && ride.DistanceKm.OK && !h.Removed {
+		data.Why = address("/explain", "ride", h.ID)
 	}
 	data.Up = link{"/", "Packs"}
 	if pack := logbook.PackOf(r); pack != "" {

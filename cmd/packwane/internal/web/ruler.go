@@ -8,9 +8,9 @@ import (
 	"packwane/health/units"
 )
 
-// ruler shows ranges as stretches of one road: a bar from the low to the high
-// bound, a post at the middle, a flag at what is needed. It repeats what the
-// text beside it says, for the eye.
+// ruler shows ranges as stretches of one road: a bar that is solid up to the low
+// bound and open from there to the high one, a post at the middle, a flag at
+// what is needed. It repeats what the text beside it says, for the eye.
 type ruler struct {
 	Wide, High float64 // of the drawing
 	Marks      []rulerMark
@@ -24,15 +24,16 @@ type rulerMark struct {
 }
 
 type rulerBar struct {
-	From, To, Middle, Y float64
-	Later               bool // it lies ahead
+	Low, High, Middle, Y, Thick float64
+	Later                       bool // it lies ahead
 }
 
 // The measures of the drawing.
 const (
-	rulerWide = 320.
-	rulerEdge = 10.
-	rulerRow  = 14.
+	rulerWide  = 320.
+	rulerEdge  = 10.
+	rulerNow   = 14.
+	rulerLater = 8.
 )
 
 // road is the scale that the rulers of one page share.
@@ -76,7 +77,7 @@ func (r road) ruler(needKm float64, now, later *report.Estimate) *ruler {
 		return nil
 	}
 	out := &ruler{Wide: rulerWide}
-	y := 4.
+	y := 3.
 	for i, e := range []*report.Estimate{now, later} {
 		if e == nil {
 			continue
@@ -85,10 +86,14 @@ func (r road) ruler(needKm float64, now, later *report.Estimate) *ruler {
 			x, _ := units.In(km, units.Km, r.sys)
 			return r.at(min(max(x, 0), r.end()))
 		}
-		out.Bars = append(out.Bars, rulerBar{From: in(bound(e.Low, 0)), To: in(bound(e.High, math.Inf(1))), Middle: in(e.Value), Y: y, Later: i == 1})
-		y += rulerRow
+		b := rulerBar{Low: in(bound(e.Low, 0)), High: in(bound(e.High, math.Inf(1))), Middle: in(e.Value), Y: y, Thick: rulerNow, Later: i == 1}
+		if b.Later {
+			b.Thick = rulerLater
+		}
+		out.Bars = append(out.Bars, b)
+		y += b.Thick + 4
 	}
-	out.High = y + 18
+	out.High = y + 17
 	_, symbol := units.In(0, units.Km, r.sys)
 	for i := 0; float64(i)*r.step() <= r.end(); i++ {
 		v := float64(i) * r.step()
@@ -108,5 +113,18 @@ func (r road) ruler(needKm float64, now, later *report.Estimate) *ruler {
 // Foot is where the road lies in the drawing.
 func (r *ruler) Foot() float64 { return r.High - 14 }
 
-// Length of the bar.
-func (b rulerBar) Length() float64 { return math.Round(10*max(b.To-b.From, 1)) / 10 }
+// Sure is the length of the solid part of a bar, Open that of the rest.
+func (b rulerBar) Sure() float64 { return math.Round(10*max(b.Low-rulerEdge, 0)) / 10 }
+func (b rulerBar) Open() float64 { return math.Round(10*max(b.High-b.Low, 1)) / 10 }
+
+// Legend says what the bars are.
+func (r *ruler) Legend() string {
+	text := "Solid up to the low bound, open to the high one."
+	if len(r.Bars) > 1 {
+		text = "Upper bar: now; lower: in a year. " + text
+	}
+	if r.Need != nil {
+		text += " Flag: what you need."
+	}
+	return text
+}

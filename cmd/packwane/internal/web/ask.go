@@ -1,0 +1,55 @@
+package web
+
+import (
+	"strings"
+
+	"packwane/health/logbook"
+	"packwane/health/units"
+)
+
+// quantityAsk is a quantity that a page can be asked with.
+type quantityAsk struct {
+	name, label string
+	unit        units.Unit
+	low, high   float64 // what is accepted, in the canonical unit
+	hint        string
+}
+
+// askedWith reads quantities off the address: an input for each, and their
+// values. ok is false where one cannot be understood; its input says so.
+func (v *visit) askedWith(list []quantityAsk) (inputs []*input, values map[string]logbook.Num, ok bool) {
+	values, ok = map[string]logbook.Num{}, true
+	q := v.URL.Query()
+	for _, a := range list {
+		symbol := units.Symbol(a.unit, v.who.System)
+		in := &input{ID: "f-" + a.name, Name: a.name, Label: a.label, Value: strings.TrimSpace(q.Get(a.name)), Hint: joinedBy("; ", a.hint, "in "+symbol+", or type the unit")}
+		inputs = append(inputs, in)
+		if in.Value == "" {
+			continue
+		}
+		x, _, err := units.ParseIn(in.Value, a.unit, v.who.System)
+		if err != nil {
+			in.Error, ok = sentence(err.Error()), false
+			continue
+		}
+		if x < a.low || x > a.high {
+			in.Error, ok = "Want "+units.Format(a.low, a.unit, v.who.System)+" to "+units.Format(a.high, a.unit, v.who.System)+".", false
+			continue
+		}
+		values[a.name] = logbook.Some(x)
+	}
+	return inputs, values, ok
+}
+
+// packPicks lists the packs to choose some from.
+func packPicks(l *loaded, chosen []string) []choice {
+	var out []choice
+	for _, p := range l.packs {
+		c := choice{Value: p.ID, Text: nameOf(p)}
+		for _, id := range chosen {
+			c.Here = c.Here || id == p.ID
+		}
+		out = append(out, c)
+	}
+	return out
+}

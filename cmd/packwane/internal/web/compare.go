@@ -1,0 +1,178 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+
+	"packwane/cmd/packwane/internal/pictures"
+	"packwane/health/report"
+	"packwane/health/units"
+)
+
+var _ = addPage(page{pattern: "GET /compare", title: "Compare", menu: menuAnswers, about: "which pack goes farther, at the same conditions", ofPack: true, serve: (*visit).compare})
+
+var compareAsks = []quantityAsk{
+	{"speed", "moving speed", units.Kmh, 3, 100, ""}, {"temp", "air and pack", units.Celsius, -30, 50, ""},
+	{"rider", "rider with gear", units.Kg, 15, 250, ""}, {"wind", "wind against", units.Kmh, -80, 80, "along the way"},
+	{"tyre", "all tyres at", units.Kpa, 50, 1200, "else each at its own"},
+}
+
+func (v *visit) compare() (reply, error) {
+	chosen := v.URL.Query()["pack"]
+	l, err := v.load(allPacks)
+	if err != nil {
+		return nil, err
+	}
+	inputs, values, ok := v.askedWith(compareAsks)
+	form := asking{Path: "/compare", Picks: picks{Title: "Packs", Name: "pack", Choices: packPicks(l, chosen)}, More: []inputGroup{{Title: "Other conditions", Open: len(values) > 0 || !ok, Inputs: inputs}}, Button: "Compare"}
+	d := document{Title: "Compare", Lead: "Each pack with its board, brought to the first one's reference conditions unless you say otherwise.", Up: link{"/more", "More"}}
+	known, all, err := v.knownOf(l, chosen)
+	if err != nil {
+		return nil, err
+	}
+	if len(known) < 2 || !ok {
+		if len(known) == 1 {
+			form.Picks.Error = "Choose one more at least."
+		}
+		d.Blocks = []block{form}
+		out := documentOf("/more", d)
+		if !ok {
+			out.status = http.StatusBadRequest
+		}
+		return out, nil
+	}
+	c := report.ComparePacks(known, report.Overrides{SpeedKmh: values["speed"], TempC: values["temp"], RiderKg: values["rider"], HeadwindKmh: values["wind"], TyreKpa: values["tyre"]})
+	picture, err := draw("Side by side", pictures.Compared(c, v.who.System))
+	if err != nil {
+		return nil, err
+	}
+	d.Lead = conditionWords(c, v.who.System)
+	for _, a := range all {
+		d.Grave = append(d.Grave, v.grave(a)...)
+	}
+	d.Blocks = append([]block{v.verdicts(c), picture}, v.compareFigures(c)...)
+	d.Blocks = append(d.Blocks, form)
+	return documentOf("/more", d), nil
+}
+
+// knownOf fits the packs of these ids, each once, in their order.
+func (v *visit) knownOf(l *loaded, ids []string) ([]report.Known, []*answers, error) {
+	var known []report.Known
+	var all []*answers
+	var work []func()
+	seen := map[string]bool{}
+	for _, id := range ids {
+		if seen[id] || id == "" {
+			continue
+		}
+		seen[id] = true
+		chosen, err := packNamed(id)(l.packs)
+		if err != nil {
+			return nil, nil, err
+		}
+		s, err := v.subject(l, chosen[0])
+		if err != nil {
+			return nil, nil, err
+		}
+		a := v.s.memory.answers(s)
+		all, work = append(all, a), append(work, asked(a.fit), asked(a.due))
+	}
+	together(work...)
+	for _, a := range all {
+		known = append(known, report.Known{History: a.history, Fit: a.fit()})
+	}
+	return known, all, nil
+}
+
+func conditionWords(c *report.Compare, sys units.System) string {
+	k := c.Conditions
+	text := "At " + units.Format(k.SpeedKmh, units.Kmh, sys) + ", " + units.Format(k.TempC, units.Celsius, sys) + ", a rider of " + units.Format(k.RiderKg, units.Kg, sys) + " with gear, "
+	if k.HeadwindKmh == 0 {
+		text += "no wind, "
+	} else {
+		text += units.Format(k.HeadwindKmh, units.Kmh, sys) + " of wind against, "
+	}
+	if k.TyreKpa == nil {
+		text += "each board at its own tyre pressure"
+	} else {
+		text += "all tyres at " + units.Format(*k.TyreKpa, units.Kpa, sys)
+	}
+	if k.Route != nil {
+		return text + ", on " + *k.Route + "."
+	}
+	return text + ", each on its own routes."
+}
+
+// verdicts say each pair in a sentence.
+func (v *visit) verdicts(c *report.Compare) words {
+	name := map[string]string{}
+	for _, e := range c.Entries {
+		name[e.Pack] = e.Name
+	}
+	var out words
+	for _, p := range c.Pairs {
+		out.Text = append(out.Text, verdict(p, name[p.A], name[p.B], v.who.System))
+	}
+	return out
+}
+
+// verdict says who goes farther, by how much, or that the log cannot tell.
+func verdict(p report.Pair, a, b string, sys units.System) string {
+	d := p.DifferenceKm
+	if d == nil {
+		return a + " and " + b + ": the log does not tell."
+	}
+	switch p.Verdict {
+	case report.VerdictA:
+		return a + " goes farther than " + b + ", by " + interval(d, units.Km, sys) + "."
+	case report.VerdictB:
+		return b + " goes farther than " + a + ", by " + interval(turned(d), units.Km, sys) + "."
+	}
+	return a + " and " + b + " cannot be told apart: the difference is " + interval(d, units.Km, sys) + "."
+}
+
+// turned is b less a, given a less b.
+func turned(e *report.Estimate) *report.Estimate {
+	out := &report.Estimate{Value: -e.Value, Confidence: e.Confidence}
+	if e.High != nil {
+		low := -*e.High
+		out.Low = &low
+	}
+	if e.Low != nil {
+		high := -*e.Low
+		out.High = &high
+	}
+	return out
+}
+
+func (v *visit) compareFigures(c *report.Compare) []block {
+	f := v.figures(c.Warnings)
+	var out []block
+	for _, e := range c.Entries {
+		out = append(out, figureGroup{Title: e.Name, Rows: []*figure{
+			f.of("Range", e.RangeKm, units.Km), f.of("Capacity", e.CapacityWh, units.Wh), f.of("Consumption", e.ConsumptionWhPerKm, units.WhPerKm),
+		}})
+	}
+	g := figureGroup{Title: "Differences"}
+	for _, p := range c.Pairs {
+		row := f.of(p.A+" less "+p.B, p.DifferenceKm, units.Km)
+		if p.ProbabilityAFarther != nil {
+			row.Remark = percent(*p.ProbabilityAFarther) + " % that it goes farther"
+		}
+		g.Rows = append(g.Rows, row)
+	}
+	return append(out, g, f.rest())
+}
+
+// percent writes a probability without claiming certainty.
+func percent(p float64) string {
+	switch x := math.Round(100 * p); {
+	case x >= 100:
+		return "over 99"
+	case x <= 0:
+		return "under 1"
+	default:
+		return fmt.Sprintf("%.0f", x)
+	}
+}

@@ -1,0 +1,103 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+
+	"packwane/cmd/packwane/internal/pictures"
+	"packwane/health/report"
+	"packwane/health/units"
+)
+
+var _ = addPage(page{pattern: "GET /plan", title: "Plan tests", menu: menuAnswers, about: "how many range tests tell a difference apart", ofPack: true, serve: (*visit).plan})
+
+var planAsks = []quantityAsk{{"difference", "difference to be told apart", units.Km, .01, 1000, ""}}
+
+func (v *visit) plan() (reply, error) {
+	chosen := v.URL.Query()["pack"]
+	l, err := v.load(allPacks)
+	if err != nil {
+		return nil, err
+	}
+	inputs, values, ok := v.askedWith(planAsks)
+	paired := v.FormValue("paired") == "yes"
+	form := asking{
+		Path: "/plan", Picks: picks{Title: "One pack, or two to compare", Name: "pack", Choices: packPicks(l, chosen)}, Inputs: inputs,
+		Tick: tick{"paired", "Both on the same outings", paired}, Button: "Plan",
+	}
+	d := document{Title: "Plan tests", Lead: "How many range tests tell a difference apart, by how the log's own tests scatter once all known conditions are taken off.", Up: link{"/more", "More"}}
+	known, all, err := v.knownOf(l, chosen)
+	if err != nil {
+		return nil, err
+	}
+	difference := values["difference"]
+	if len(known) > 2 {
+		form.Picks.Error, ok = "Choose one or two.", false
+	}
+	if !ok || len(known) == 0 || !difference.OK {
+		d.Blocks = []block{form}
+		out := documentOf("/more", d)
+		if !ok {
+			out.status = http.StatusBadRequest
+		}
+		return out, nil
+	}
+	p := report.PlanOf(known, difference.V, paired)
+	picture, err := draw("How often so many tests find it", pictures.Power(p, v.who.System))
+	if err != nil {
+		return nil, err
+	}
+	for _, a := range all {
+		d.Grave = append(d.Grave, v.grave(a)...)
+		d.Cautions = append(d.Cautions, nameOf(a.history.Pack)+": "+limitOf(a, v.who.System).caution)
+	}
+	f := v.figures(p.Warnings)
+	d.Blocks = []block{words{Text: []string{planWords(p, v.who.System)}}, planFigures(f, p), picture, detectable(p, v.who.System), f.rest(), form}
+	return documentOf("/more", d), nil
+}
+
+// testsWord is what is counted.
+func testsWord(p *report.Plan) string {
+	switch {
+	case p.Paired:
+		return "outings together"
+	case len(p.Packs) == 1:
+		return "tests before and after"
+	}
+	return "tests of each"
+}
+
+func planWords(p *report.Plan, sys units.System) string {
+	d := units.Format(p.DifferenceKm, units.Km, sys)
+	switch {
+	case p.RepeatabilityKm == nil:
+		return "How many tests tell " + d + " apart cannot be said yet."
+	case p.TestsEach == nil:
+		return d + " cannot be told apart by any number of tests that one would ride."
+	}
+	text := fmt.Sprintf("%d %s tell %s apart nine times of ten, at a two-sided level of 5 %%", *p.TestsEach, testsWord(p), d)
+	if p.TestsEachLow != nil && p.TestsEachHigh != nil {
+		text += fmt.Sprintf(" (%d to %d, by how well the log knows the scatter)", *p.TestsEachLow, *p.TestsEachHigh)
+	}
+	return text + "."
+}
+
+func planFigures(f *figures, p *report.Plan) figureGroup {
+	scatter := f.of("One test scatters by", p.RepeatabilityKm, units.Km)
+	scatter.Remark = "from " + plural(p.TestsUsed, "test")
+	if p.Paired {
+		scatter.Remark = "from " + plural(p.PairsUsed, "pair") + " of one outing"
+	}
+	return figureGroup{Title: "From the log", Rows: []*figure{f.of("Range on average", p.RangeKm, units.Km), scatter}}
+}
+
+func detectable(p *report.Plan, sys units.System) block {
+	t := tableBlock{Caption: "What so many " + testsWord(p) + " tell apart", Heads: []string{testsWord(p), "tells apart", "finds " + units.Format(p.DifferenceKm, units.Km, sys)}}
+	for _, x := range p.DetectableKm {
+		t.Rows = append(t.Rows, row{Cells: []string{fmt.Sprint(x.Tests), units.Format(twoFigures(x.Km), units.Km, sys), fmt.Sprintf("%.0f %% of the time", p.PowerAt(x.Tests))}})
+	}
+	if len(t.Rows) == 0 {
+		return notes{}
+	}
+	return t
+}
