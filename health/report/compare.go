@@ -219,6 +219,8 @@ func untold(k Known) []Warning {
 	known := k.Fit.Known()
 	id := k.History.Pack.ID
 	switch {
+	case len(k.History.Rides)+len(k.History.Charges) == 0:
+		return []Warning{{"capacity_unknown", id + ": no ride or charge is logged yet"}}
 	case k.Fit.Bench():
 		return []Warning{{"no_road_rides", id + ": the log holds bench discharges only: range and consumption need rides with a distance"}}
 	case !known.Capacity:

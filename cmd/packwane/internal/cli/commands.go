@@ -32,6 +32,7 @@ func addCommands(root *cobra.Command, a *app) {
 		newCompare(a),
 		newPlan(a),
 		newReach(a),
+		newReport(a),
 		newDue(a),
 		newAudit(a),
 		newChart(a),

@@ -34,11 +34,6 @@ with what that may hide. "packwane list --kind ride" lists the rides.`,
 	return c
 }
 
-// completeRides completes ids of rides.
-func (a *app) completeRides(_ *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
-	return a.recordIDs(false), noFiles
-}
-
 func (a *app) explain(id, chart string) error {
 	if err := checkPicture(chart); err != nil {
 		return err

@@ -6,8 +6,11 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
+
+	"github.com/spf13/cobra"
 
 	"packwane/charts"
 	"packwane/cmd/packwane/internal/typed"
@@ -52,7 +55,7 @@ func (a *app) aboutRide(id string) (*question, *logbook.Ride, error) {
 		r, err := s.Get(logbook.KindRide, id)
 		switch {
 		case errors.Is(err, store.ErrNotFound):
-			return a.noRide(id)
+			return noRide(s, id)
 		case err != nil:
 			return err
 		case logbook.HeadOf(r).Removed:
@@ -78,11 +81,40 @@ func (a *app) aboutRide(id string) (*question, *logbook.Ride, error) {
 }
 
 // noRide says which ride was likely meant.
-func (a *app) noRide(id string) error {
-	if near, ok := typed.Nearest(id, a.recordIDs(false)); ok {
+func noRide(s *store.Store, id string) error {
+	if near, ok := typed.Nearest(id, idsOf(rides(s))); ok {
 		return wrong("no ride %q: did you mean %q?", id, near)
 	}
 	return wrong("no ride %q: `packwane list --kind ride` lists them", id)
+}
+
+// rides lists the rides of a store, as far as it can be read.
+func rides(s *store.Store) []*logbook.Ride {
+	var out []*logbook.Ride
+	for r, err := range s.All(false) {
+		if err != nil {
+			break
+		}
+		if ride, ok := r.(*logbook.Ride); ok && !ride.Removed {
+			out = append(out, ride)
+		}
+	}
+	return out
+}
+
+// completeRides completes ids of rides, the latest first.
+func (a *app) completeRides(_ *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
+	var all []*logbook.Ride
+	a.read(func(s *store.Store) error {
+		all = rides(s)
+		return nil
+	})
+	slices.SortFunc(all, func(x, y *logbook.Ride) int { return logbook.Compare(y, x) })
+	var out []string
+	for _, r := range all[:min(len(all), mostIDs)] {
+		out = append(out, r.ID+"\t"+typed.Summary(r, typed.Rider{Now: a.now}))
+	}
+	return out, noFiles
 }
 
 // picture writes a picture to a file, by its ending.
