@@ -1,0 +1,143 @@
+package model
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"packwane/health/law"
+	"packwane/health/logbook"
+	"packwane/health/simulate"
+)
+
+// Shapley's axioms (L. S. Shapley 1953, A value for n-person games): the
+// shares add up, a cause that changes nothing gets nothing, two that do the
+// same get the same; and a game of unanimity is shared alike by its members.
+func TestShapleyAxioms(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	var f, g [1 << numCauses]float64
+	for set := range f {
+		f[set] = rng.NormFloat64()
+		if set&0b111 == 0b111 { // the first three together make one
+			g[set] = 1
+		}
+	}
+	sum := 0.0
+	for _, v := range shapley(&f) {
+		sum += v
+	}
+	if math.Abs(sum-(f[len(f)-1]-f[0])) > 1e-12 {
+		t.Errorf("shares add up to %g, want %g", sum, f[len(f)-1]-f[0])
+	}
+	for i, v := range shapley(&g) {
+		want := 0.0
+		if i < 3 {
+			want = 1.0 / 3
+		}
+		if math.Abs(v-want) > 1e-12 {
+			t.Errorf("cause %d of a game of three gets %g, want %g", i, v, want)
+		}
+	}
+}
+
+func fitSimulated(t *testing.T, style simulate.Style, seed uint64) (*logbook.History, *Fit) {
+	t.Helper()
+	log, err := simulate.Run(simulate.Preset(style, seed))
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := logbook.NewHistory("pack", log.Records, log.Truth.End)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h, FitHistory(h, nil)
+}
+
+// In every draw the causes and the unexplained add up, and asking twice gives
+// the same.
+func TestExplanationAddsUp(t *testing.T) {
+	h, fit := fitSimulated(t, simulate.Messy, 3)
+	for k := 3; k < len(h.Rides); k += len(h.Rides) / 5 {
+		x, ok := fit.Explain(h.Rides[k])
+		if !ok {
+			t.Fatal("ride not explained")
+		}
+		again, _ := fit.Explain(h.Rides[k])
+		for i := range x.RideKm {
+			sum := x.ReferenceKm[i] + x.UnexplainedKm[i]
+			for c := range x.Km {
+				sum += x.Km[c][i]
+			}
+			if math.Abs(sum-x.RideKm[i]) > 1e-9*x.RideKm[i] {
+				t.Fatalf("draw %d: the parts make %.9f km, the ride %.9f", i, sum, x.RideKm[i])
+			}
+			if x.RideKm[i] != again.RideKm[i] || x.Km[causeWind][i] != again.Km[causeWind][i] {
+				t.Fatal("asked again it says something else")
+			}
+		}
+	}
+}
+
+// A tyre 30 % under its pressure costs 8 to 13 % of the range: common practice,
+// no source. The model's prior, a pressure exponent of 0.48 (Grappe et al.
+// 1999) on the rolling part, is held against it, not made to fit: rolling is
+// somewhat more than half of what a light board takes.
+func TestSoftTyreAgainstCommonPractice(t *testing.T) {
+	road := law.Road{Rolling: .016, TyreExponent: .48, DragAreaM2: .50, Efficiency: .78, StandingW: 8}
+	trip := law.Trip{MassKg: 95, AirC: 25, SpeedMs: 24 / 3.6, SpeedVarMs2: .4, StandingSPerM: 3.6 / 24}
+	soft := trip
+	soft.LogPressure = math.Log(.7)
+	lost := 100 * (1 - road.WhPerKm(trip)/road.WhPerKm(soft))
+	t.Logf("the priors give %.1f %% less range", lost)
+	if lost < 6 || lost > 14 {
+		t.Errorf("30 %% less pressure costs %.1f %% of the range, common practice says 8 to 13", lost)
+	}
+}
+
+// A full cycle by the scene is the reference's to the last digits.
+func TestSceneIsTheReference(t *testing.T) {
+	_, fit := fitSimulated(t, simulate.Rich, 5)
+	g, now := fit.Go(Way{}), fit.At(fit.m.h.AsOf)
+	for i := range g.RangeKm {
+		if math.Abs(g.RangeKm[i]/now.RangeKm[i]-1) > 1e-9 || math.Abs(g.CapacityWh[i]/now.CapacityWh[i]-1) > 1e-9 {
+			t.Fatalf("draw %d: %.6f km by the scene, %.6f by the reference", i, g.RangeKm[i], now.RangeKm[i])
+		}
+	}
+}
+
+// More headwind, cold, rider or climb leaves less; more charge leaves more;
+// a wider risk lets one go farther out.
+func TestReachGoesTheRightWay(t *testing.T) {
+	_, fit := fitSimulated(t, simulate.Rich, 5)
+	some := logbook.Some
+	volts := 3.8 * fit.m.series
+	base := Standing{RestV: some(volts), RestedMin: some(60), OutKm: some(5), Risk: .05, Way: Way{AirC: some(15)}}
+	ask := func(change func(*Standing)) *Reach {
+		s := base
+		change(&s)
+		return fit.Reach(s)
+	}
+	mid := func(r *Reach) float64 { return Quantile(r.RemainingKm, .5) }
+	at := fit.Reach(base)
+	for name, worse := range map[string]*Reach{
+		"wind": ask(func(s *Standing) { s.Way.HeadwindKmh = some(15) }), "cold": ask(func(s *Standing) { s.Way.AirC = some(-5) }), "rider": ask(func(s *Standing) { s.Way.RiderKg = some(120) }),
+		"climb": ask(func(s *Standing) { s.ClimbM = 100 }), "lower": ask(func(s *Standing) { s.RestV = some(volts - .05*fit.m.series) }), "soft tyre": ask(func(s *Standing) { s.Way.TyreKpa = some(240) }),
+	} {
+		if name != "soft tyre" && mid(worse) >= mid(at) {
+			t.Errorf("%s: %.2f km left, no less than %.2f", name, mid(worse), mid(at))
+		}
+	}
+	if bold := ask(func(s *Standing) { s.Risk = .3 }); bold.TurnBackKm < at.TurnBackKm {
+		t.Errorf("at 30 %% risk one turns after %.2f km, at 5 %% after %.2f", bold.TurnBackKm, at.TurnBackKm)
+	}
+	if fresh := ask(func(s *Standing) { s.RestedMin = some(1) }); mid(fresh) <= mid(at) {
+		t.Error("the same volts a minute after load mean more charge than after an hour")
+	}
+	home := Quantile(at.FarthestKm, .05)
+	if at.TurnBackKm > 0 && math.Abs(home-at.TurnBackKm) > 1e-9 {
+		t.Errorf("turn after %.3f km, but home is reached with 95 %% from %.3f", at.TurnBackKm, home)
+	}
+	if used := ask(func(s *Standing) { s.UsedWh = some(5000) }); Quantile(used.RemainingWh, .5) > 1 && used.Agreement > .02 {
+		t.Error("more used than the pack holds passes unnoticed")
+	}
+}
