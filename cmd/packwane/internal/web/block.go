@@ -2,6 +2,7 @@ package web
 
 import (
 	"html/template"
+	"slices"
 )
 
 // block is a part of a page that any page may use; Is names its template in
@@ -26,6 +27,19 @@ type figureGroup struct {
 	Title string
 	Rows  []*figure
 }
+
+// bigs are the few figures that a page is opened for.
+type bigs struct{ Rows []*figure }
+
+// list is lines to tick, each with room to write where Blank is set.
+type list struct {
+	Title string
+	Lines []line
+	Blank bool
+}
+
+// cautionBlock is one caution.
+type cautionBlock struct{ Text string }
 
 // tableBlock is a table. The first cell of each row names it.
 type tableBlock struct {
@@ -63,6 +77,9 @@ type notes struct {
 }
 
 func (figureGroup) Is() string  { return "figures" }
+func (bigs) Is() string         { return "bigs" }
+func (list) Is() string         { return "list" }
+func (cautionBlock) Is() string { return "caution" }
 func (tableBlock) Is() string   { return "table" }
 func (pictureBlock) Is() string { return "picture" }
 func (words) Is() string        { return "words" }
@@ -92,7 +109,15 @@ type tick struct {
 
 type pair struct{ Name, Value string }
 
-// documentOf is the reply that shows a document.
+// documentOf is the reply that shows a document. Its cautions stand before the
+// form at its end, else last.
 func documentOf(tab string, d document) view {
+	at := len(d.Blocks)
+	if at > 0 && d.Blocks[at-1].Is() == "asking" {
+		at--
+	}
+	for _, text := range slices.Backward(d.Cautions) {
+		d.Blocks = slices.Insert(d.Blocks, at, block(cautionBlock{text}))
+	}
 	return view{title: d.Title, tab: tab, layout: "document", data: d}
 }

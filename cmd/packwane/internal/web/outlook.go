@@ -1,6 +1,9 @@
 package web
 
-import "slices"
+import (
+	"slices"
+	"strings"
+)
 
 var _ = addPage(page{pattern: "GET /outlook", title: "Outlook", menu: menuAnswers, about: "range and health month by month, if it is used as lately", ofPack: true, serve: (*visit).outlook})
 
@@ -44,9 +47,17 @@ func (v *visit) noPack() reply { return view{title: "No pack yet", tab: "/more",
 // riding it.
 func (v *visit) documentAbout(l *loaded, a *answers, title string) document {
 	p := a.history.Pack
-	d := document{Packs: packChoices(l, p.ID, v.URL.Path), Title: title + ": " + nameOf(p), Lead: "As of " + v.when(a.history.AsOf) + ".", Up: link{address("/pack", "id", p.ID), nameOf(p)}}
+	d := document{Packs: packChoices(l, p.ID, v.URL.Path), Title: titled(title, nameOf(p)), Lead: "As of " + v.when(a.history.AsOf) + ".", Up: link{address("/pack", "id", p.ID), nameOf(p)}}
 	d.Grave = v.grave(a)
 	return d
+}
+
+// titled joins a title and a name.
+func titled(title, name string) string {
+	if strings.HasSuffix(title, "?") {
+		return title + " " + name
+	}
+	return title + ": " + name
 }
 
 // grave are the reminders that no page about riding may leave out.

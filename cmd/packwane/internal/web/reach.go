@@ -60,7 +60,7 @@ func (v *visit) reach() (reply, error) {
 	f := v.figures(r.Warnings)
 	d.Lead = sentence(v.reachConditions(r))
 	d.Cautions = r.Cautions
-	d.Blocks = []block{words{Text: []string{reachWords(r, v.who.System)}}, leftGroup(f, r), homeGroup(f, r), f.rest(), form}
+	d.Blocks = []block{reachBigs(f, r), words{Text: []string{reachWords(r, v.who.System)}}, leftGroup(f, r), homeGroup(f, r), f.rest(), form}
 	return documentOf("/more", d), nil
 }
 
@@ -102,7 +102,7 @@ func (v *visit) reachConditions(r *report.Reach) string {
 func leftGroup(f *figures, r *report.Reach) figureGroup {
 	codes := []string{"range_unknown", "no_road_rides", "capacity_unknown"}
 	g := figureGroup{Title: "Left above " + units.Format(r.LimitV, units.Volt, f.system) + " under load", Rows: []*figure{
-		f.of("On average", r.RemainingKm, units.Km, codes...), f.of("On one ride", r.ThisRideKm, units.Km), f.of("Energy", r.RemainingWh, units.Wh, "capacity_unknown"),
+		f.of("On one ride", r.ThisRideKm, units.Km, codes...), f.of("Energy", r.RemainingWh, units.Wh, "capacity_unknown"),
 		f.of("Charge", r.LevelPct, units.Pct, "capacity_unknown", "series_unknown", "voltage_tells_little"),
 	}}
 	if r.DayPct != nil {
@@ -123,6 +123,15 @@ func homeGroup(f *figures, r *report.Reach) block {
 		g.Rows = append(g.Rows, f.given("Home, turning now", math.Round(*r.HomePct), units.Pct, "reached above the limit", *r.HomePct < 100-r.RiskPct))
 	}
 	return g
+}
+
+// reachBigs are what the rider looks for at the kerb.
+func reachBigs(f *figures, r *report.Reach) block {
+	out := bigs{Rows: []*figure{f.of("left, on average", r.RemainingKm, units.Km, "range_unknown", "no_road_rides", "capacity_unknown")}}
+	if r.TurnBackKm != nil {
+		out.Rows = append(out.Rows, f.given("turn back after", downTenth(*r.TurnBackKm), units.Km, "", false))
+	}
+	return out
 }
 
 // downTenth drops what a rider cannot hold to.

@@ -1,0 +1,53 @@
+package web
+
+import (
+	"math"
+
+	"packwane/health/report"
+	"packwane/health/units"
+)
+
+var _ = addPage(page{pattern: "GET /sheet", title: "Today's test sheet", menu: menuAnswers, about: "what to set and write down for a range test", ofPack: true, serve: (*visit).sheet})
+
+// sheet is what a range test needs today, to print.
+func (v *visit) sheet() (reply, error) {
+	l, a, err := v.answersFor(v.FormValue("pack"))
+	if a == nil || err != nil {
+		return v.noPack(), err
+	}
+	s := report.TestSheetOf(a.history, a.fit())
+	d := v.documentAbout(l, a, "Today's test sheet")
+	d.Cautions = s.Cautions
+	f := v.figures(s.Warnings)
+	if s.ExpectedKm != nil {
+		rows := []*figure{f.of("to expect, at "+units.Format(s.AirC, units.Celsius, v.who.System)+" without wind", s.ExpectedKm, units.Km)}
+		if s.TurnBackKm != nil {
+			rows = append(rows, f.given("out and back from full, turn after", downTenth(*s.TurnBackKm), units.Km, "", false))
+		}
+		if s.TurnBackV != nil {
+			rows = append(rows, f.given("or at rest volts of, whichever comes first", math.Round(*s.TurnBackV*10)/10, units.Volt, "", false))
+		}
+		d.Blocks = append(d.Blocks, bigs{rows})
+	}
+	d.Blocks = append(d.Blocks, list{Title: "Set", Lines: v.sheetLines(s.Set)}, list{Title: "Write down", Lines: v.sheetLines(s.Record), Blank: true})
+	if len(s.Weak) > 0 {
+		d.Blocks = append(d.Blocks, list{Title: "What this log lacks most", Lines: v.sheetLines(s.Weak)})
+	}
+	d.Blocks = append(d.Blocks, f.rest())
+	return documentOf("/more", d), nil
+}
+
+// sheetUnits are the units of the figures on a sheet.
+var sheetUnits = map[string]units.Unit{"kPa": units.Kpa, "km/h": units.Kmh, "kg": units.Kg, "V": units.Volt}
+
+func (v *visit) sheetLines(in []report.SheetLine) []line {
+	var out []line
+	for _, l := range in {
+		text := l.Text
+		if l.Fig != nil {
+			text = joinedBy(", ", units.Format(math.Round(*l.Fig*10)/10, sheetUnits[l.Unit], v.who.System), l.Text)
+		}
+		out = append(out, line{Label: sentenceCase(l.What), Text: text})
+	}
+	return out
+}
