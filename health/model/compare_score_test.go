@@ -5,7 +5,6 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
-	"packwane/health/simulate"
 )
 
 // TestCompareAgainstTruth brings pairs of invented packs to the first one's
