@@ -33,6 +33,9 @@ type cursor struct {
 	wildV, wildI      float64
 	peakI             float64
 	held              *heldRow
+	hold              heldRow // what held points to
+	woke              bool    // the row is the first one behind a sleep, the next one wokeFor s behind it
+	wokeFor           float64
 
 	w          window
 	windowRows int
@@ -90,7 +93,8 @@ func (c *cursor) consume(b *batch) error {
 	for k := range b.t {
 		t, v, i := b.t[k]+c.offset, b.v[k], b.i[k]
 		dt, dv, di := t-c.pt, v-c.pv, i-c.pi
-		if !(dt > 0 && dt <= c.maxDt && dv < c.wildV && dv > -c.wildV && di < c.wildI && di > -c.wildI) || c.held != nil {
+		if !(dt > 0 && dt <= c.maxDt && dv < c.wildV && dv > -c.wildV && di < c.wildI && di > -c.wildI) ||
+			c.held != nil || dt >= sparseRows && (di >= c.stepOn || di <= -c.stepOn) {
 			if err := c.odd(b, k); err != nil {
 				return err
 			}
@@ -165,7 +169,10 @@ func (c *cursor) step(t, v, i float64) {
 	}
 	if class := c.classOf(i); class != c.class {
 		at := c.pt
-		if how != ruleLater && dt < sparseRows {
+		switch {
+		case how == ruleEarlier:
+			at = t - min(c.wokeFor, dt)
+		case how != ruleLater && dt < sparseRows:
 			at += dt / 2
 		}
 		old := c.class

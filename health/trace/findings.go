@@ -41,6 +41,8 @@ type findings struct {
 	bridgedS   float64
 	bridgedAs  float64
 	longest    float64
+	sleeps     tally
+	longSleep  float64
 	unseen     []string
 	bad        int
 	firstBad   *InputError
@@ -99,6 +101,11 @@ func (f *findings) bridge(line int64, dt, as float64) {
 	f.longest = max(f.longest, dt)
 }
 
+func (f *findings) sleep(line int64, dt float64) {
+	f.sleeps.at(line)
+	f.longSleep = max(f.longSleep, dt)
+}
+
 // unseenVolts is the share by which the rest voltage on the two sides of a gap
 // must differ before charge is suspected to have flowed in it.
 const unseenVolts = 0.015
@@ -138,6 +145,7 @@ func (f *findings) warnings() []Warning {
 	add(f.spikes.n > 0, "spikes", "%s with a single wild value left out (first %s)", countOf(f.spikes.n, "row"), f.spikeText)
 	add(f.bridged.n > 0, "short_gaps", "%s without rows, %s at most, bridged by a straight line: %s s and %s Ah in all (first before row %d)",
 		countOf(f.bridged.n, "short gap"), duration(f.longest), brief(f.bridgedS), brief(f.bridgedAs/3600), f.bridged.first)
+	add(f.sleeps.n > 0, "sleeps", "the logger slept in rests and woke up with the current %s, %s at the longest (first before row %d)", times(int(f.sleeps.n)), duration(f.longSleep), f.sleeps.first)
 	if f.gapCount > 0 {
 		var each []string
 		for _, g := range f.gaps {

@@ -34,9 +34,10 @@ func (f *flow) part(g flow, positive bool) {
 type rule uint8
 
 const (
-	ruleLine  rule = iota // a straight line
-	ruleTaper             // an exponential decay at held voltage
-	ruleLater             // the current of the later row throughout
+	ruleLine    rule = iota // a straight line
+	ruleTaper               // an exponential decay at held voltage
+	ruleLater               // the current of the later row throughout
+	ruleEarlier             // the current of the earlier row until the later one
 )
 
 // How the current between two rows is taken:
@@ -49,6 +50,8 @@ const (
 //     ends and the next one when an interval of the new step has passed, so the
 //     whole interval has the later current (common practice, no source; it is
 //     what the counters in open tester files show).
+//   - the same, but rows follow each other closely from the later one on: the
+//     logger slept until the jump, so the interval has the earlier current.
 //   - else a straight line.
 const (
 	heldVoltage = 0.002 // of the voltage: what a charger holds it to
@@ -69,6 +72,8 @@ func (c *cursor) sparse(dt, v, i float64) (f flow, how rule) {
 		if step <= jumpShare*math.Abs(b) {
 			volts = (c.pv + v) / 2
 		}
+	case c.woke:
+		mean, volts, how = a, c.pv, ruleEarlier
 	case a*b > 0 && math.Abs(b) < math.Abs(a) && held:
 		if step > 1e-6*math.Abs(a) {
 			mean, how = (a-b)/math.Log(a/b), ruleTaper

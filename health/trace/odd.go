@@ -8,6 +8,7 @@ type heldRow struct {
 	line    int64
 	extra   []float64
 	why     oddity
+	more    []heldRow // further wild rows behind a wild one
 }
 
 // oddity is what is strange about a held row.
@@ -17,7 +18,11 @@ const (
 	oddBack oddity = iota + 1 // its time lies before that of the last row
 	oddGap                    // it lies far behind the last row
 	oddWild                   // its values lie far from those of the last row
+	oddJump                   // its current jumped, some time after the last row
 )
+
+// mostWild is how many wild rows in a row may be no measurement.
+const mostWild = 3
 
 // odd takes a row that is not simply the next one.
 func (c *cursor) odd(b *batch, k int) error {
@@ -40,9 +45,9 @@ func (c *cursor) odd(b *batch, k int) error {
 	}
 	if c.held != nil {
 		c.resolve(&r)
-		return c.seen.orderly(c.rows)
+		return nil
 	}
-	c.take(&r)
+	c.take(r)
 	return nil
 }
 
@@ -53,7 +58,7 @@ const (
 )
 
 // take takes a row unless it has to be held.
-func (c *cursor) take(r *heldRow) {
+func (c *cursor) take(r heldRow) {
 	t := r.t + c.offset
 	dt := t - c.pt
 	switch {
@@ -66,11 +71,14 @@ func (c *cursor) take(r *heldRow) {
 		r.why = oddWild
 	case dt > c.maxDt:
 		r.why = oddGap
+	case dt >= sparseRows && math.Abs(r.i-c.pi) >= c.stepOn && !c.meanCurrent:
+		r.why = oddJump
 	default:
-		c.accept(r)
+		c.accept(&r)
 		return
 	}
-	c.held = r
+	c.hold = r
+	c.held = &c.hold
 }
 
 // accept takes a row as the next one.
@@ -90,47 +98,114 @@ func (c *cursor) wild(v, i float64) bool {
 // resolve decides about the held row by the one behind it, nil at the end of
 // the file, and takes that too.
 func (c *cursor) resolve(next *heldRow) {
-	h := c.held
+	h := *c.held
 	c.held = nil
 	switch h.why {
 	case oddBack:
-		if next != nil && next.t+c.offset > c.pt || next == nil {
+		if next == nil || next.t+c.offset > c.pt {
 			c.seen.late.at(h.line)
 			break
 		}
 		if next.t < h.t {
 			c.seen.late.at(h.line)
-			next.why = oddBack
-			c.held = next
+			c.take(*next)
 			return
 		}
-		c.cut(h)
+		c.cut(&h)
 	case oddGap:
+		if c.slept(&h, next) {
+			c.seen.sleep(h.line, h.t+c.offset-c.pt)
+			c.acceptJump(&h, next)
+			break
+		}
 		if next != nil && next.t-h.t >= (h.t+c.offset-c.pt)/3 {
 			c.usual = max(c.usual, h.t+c.offset-c.pt) // rows are this far apart from here on
 			c.maxDt = max(c.maxDt, gapFactor*c.usual)
-			c.accept(h)
+			c.accept(&h)
 			break
 		}
-		c.gap(h)
+		c.gap(&h)
 	case oddWild:
-		if next != nil && c.isSpike(h, next) {
-			c.seen.spike(c, h)
-			break
+		if c.resolveWild(h, next) {
+			return
 		}
-		if h.t+c.offset-c.pt > c.maxDt {
-			c.gap(h)
-			break
-		}
-		c.accept(h)
+	case oddJump:
+		c.acceptJump(&h, next)
 	}
 	if next != nil {
-		c.take(next)
+		c.take(*next)
 	}
 }
 
-// isSpike reports whether the row between the last one and next is a single
-// wild value: the next one is back where the last one was, and the voltage did
+// resolveWild decides about a wild row, or a few of them; true says that next
+// has been taken too.
+func (c *cursor) resolveWild(h heldRow, next *heldRow) (done bool) {
+	if next != nil && c.isSpike(&h, next) {
+		c.seen.spike(c, &h)
+		for k := range h.more {
+			c.seen.spike(c, &h.more[k])
+		}
+		return false
+	}
+	if next != nil && len(h.more) < mostWild-1 && next.t > h.t && c.wild(next.v, next.i) && c.isSpike(&h, &heldRow{v: c.pv, i: c.pi}) {
+		h.more = append(h.more, *next)
+		c.hold = h
+		c.held = &c.hold
+		return true
+	}
+	if h.t+c.offset-c.pt > c.maxDt {
+		c.gap(&h)
+	} else {
+		c.accept(&h)
+	}
+	for _, m := range h.more { // they were no stray values: the new normal
+		if c.held != nil {
+			c.resolve(&m)
+		} else {
+			c.take(m)
+		}
+	}
+	if c.held != nil && next != nil {
+		c.resolve(next)
+		return true
+	}
+	return false
+}
+
+// wokeUp reports whether rows follow closely behind a jump that came some time
+// after the last row: the logger slept until then.
+func (c *cursor) wokeUp(h, next *heldRow) bool {
+	if next == nil || math.Abs(h.i-c.pi) < c.stepOn {
+		return false
+	}
+	before, after := h.t+c.offset-c.pt, next.t-h.t
+	return after > 0 && after <= before/wakeFactor && math.Abs(next.i-h.i) <= jumpShare*math.Abs(h.i-c.pi)
+}
+
+// slept reports whether a time without rows was the sleep of a logger in a
+// rest: it ended with a jump of the current, and the voltage at rest was known
+// not long ago.
+func (c *cursor) slept(h, next *heldRow) bool {
+	return math.Abs(c.pi) < c.idleOff && h.t+c.offset-c.pt <= pauseS && c.wokeUp(h, next)
+}
+
+// acceptJump takes a row whose current jumped since a row some time ago. Where
+// the logger woke up with the jump, it has only just happened. Else the later
+// current is taken for all of the time.
+func (c *cursor) acceptJump(h, next *heldRow) {
+	if c.woke = c.wokeUp(h, next); c.woke {
+		c.wokeFor = next.t - h.t
+	}
+	c.accept(h)
+	c.woke = false
+}
+
+// wakeFactor is by how much rows must come closer behind a jump to show that
+// the logger woke up with it.
+const wakeFactor = 10.0
+
+// isSpike reports whether the row behind the last one, and those like it, are
+// single wild values: next is back where the last one was, and the voltage did
 // not answer to the current or stood where no battery can be.
 func (c *cursor) isSpike(h, next *heldRow) bool {
 	if dv := math.Abs(h.v - c.pv); dv >= c.wildV {
@@ -140,6 +215,9 @@ func (c *cursor) isSpike(h, next *heldRow) bool {
 	di := math.Abs(h.i - c.pi)
 	back := math.Abs(next.i-c.pi) < di/2
 	answer := max(math.Abs(h.v-c.pv), math.Abs(next.v-c.pv))
+	for _, m := range h.more {
+		answer = max(answer, math.Abs(m.v-c.pv))
+	}
 	return back && answer < answerVolts*math.Abs(c.pv)
 }
 

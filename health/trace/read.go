@@ -8,8 +8,6 @@ import (
 	"math"
 	"runtime"
 	"slices"
-
-	"packwane/health/logbook"
 )
 
 // reading is one run of Read.
@@ -135,6 +133,7 @@ func newReading(o *opened, opts Options) *reading {
 	rd.segs.sign = rd.signs.sign
 	c.out = rd.signs
 	c.scale(opts.Pack)
+	rd.segs.small = c.stepOn
 	return rd
 }
 
@@ -145,47 +144,6 @@ func (l *layout) usualSign() Sign {
 	}
 	return SignAuto
 }
-
-// scale sets what is small and what is large, from the pack's capacity and
-// from the currents of the first rows.
-func (c *cursor) scale(pack *logbook.Pack) {
-	var peak float64
-	for _, r := range []Role{Current, ChargeCurrent, DischargeCurrent} {
-		if p := c.lay.pickOf(r); p != nil {
-			for _, x := range c.lay.numbers(p.index) {
-				peak = max(peak, math.Abs(p.scale.to(x)))
-			}
-		}
-	}
-	ah := capacityOf(pack)
-	switch {
-	case ah > 0 && peak > 0:
-		c.idleOn = min(ah/idleShare, peak/4)
-	case ah > 0:
-		c.idleOn = ah / idleShare
-	case peak > 0:
-		c.idleOn = peak / 25
-	default:
-		c.idleOn = 0.1
-	}
-	c.idleOff = c.idleOn / 2
-	c.stepOn = 4 * c.idleOn
-	c.stepNow = c.stepOn
-	c.wildI = wildFactor * max(ah, peak, 1)
-	c.peakI = c.wildI / wildFactor
-	c.leastUsual = c.lay.spacing()
-	if c.leastUsual != c.leastUsual {
-		c.leastUsual = 1
-	}
-	c.usual = c.leastUsual
-	c.maxDt = max(gapFactor*c.usual, leastGapS)
-	c.coarse.last = math.NaN()
-}
-
-// idleShare is the part of the pack's capacity per hour below which a current
-// is no charge and no ride: controllers and displays draw less, chargers stop
-// above it (common practice, no source).
-const idleShare = 40
 
 // use takes the plan by which the rows are parsed.
 func (c *cursor) use(p *plan) {

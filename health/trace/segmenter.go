@@ -27,6 +27,7 @@ type piece struct {
 type segmenter struct {
 	sign   Sign
 	fullAs float64 // the pack's rated charge, 0 where unknown
+	small  float64 // A: less is no ride where it is short
 	kind   SegmentKind
 	cur    span
 	begun  bool
@@ -48,6 +49,7 @@ const (
 	chargeMovingS  = 0.1   // but not on the move for more than this part
 	turnS          = 60.0  // drawing so long in a charge is a ride,
 	turnShare      = 0.005 // or so much of the pack
+	noiseS         = 10.0  // a current so short, if it is small, is noise
 	mostTail       = 256
 	wholeAsUnknown = 1e300
 )
@@ -67,6 +69,11 @@ func (g *segmenter) stretch(s *span) {
 		g.settle()
 		g.emit()
 		g.kind, g.apart = Rest, true
+	}
+	if g.isBlip(s) {
+		noise := *s
+		noise.class = 0
+		s = &noise
 	}
 	d := g.direction(s)
 	own := 0
@@ -109,6 +116,12 @@ func (g *segmenter) stretch(s *span) {
 	if len(g.tail) > mostTail {
 		g.fold(len(g.tail))
 	}
+}
+
+// isBlip reports whether a stretch is so short and its current so small that
+// it is the noise of the sensor or the light: it counts as idle.
+func (g *segmenter) isBlip(s *span) bool {
+	return s.class != 0 && s.seconds() < noiseS && s.minI > -g.small && s.maxI < g.small
 }
 
 func (g *segmenter) push(s *span) {
@@ -155,22 +168,26 @@ func (g *segmenter) firstActive() int {
 	return len(g.tail)
 }
 
-// drawFrom reports whether the tail draws long or much enough to be a ride,
-// and from where.
+// drawFrom reports whether the tail draws long or much enough to be a ride, and
+// from where. What noise draws it feeds back as often.
 func (g *segmenter) drawFrom(seconds, share float64) (at int, ok bool) {
 	at = -1
-	s, as := 0.0, 0.0
+	s, as, most := 0.0, 0.0, 0.0
 	for k := range g.tail {
 		if g.direction(&g.tail[k]) >= 0 {
+			if at >= 0 {
+				as -= g.tail[k].net(g.sign)
+			}
 			continue
 		}
 		if at < 0 {
 			at = k
 		}
 		s += g.tail[k].seconds()
-		as += g.tail[k].pos.s + g.tail[k].neg.s
+		as -= g.tail[k].net(g.sign)
+		most = max(most, as)
 	}
-	return at, at >= 0 && (s >= seconds || as >= g.share(share))
+	return at, at >= 0 && (s >= seconds && as >= most/2 || as >= g.share(share))
 }
 
 // chargeFrom reports whether the end of the tail is charging, and from where:

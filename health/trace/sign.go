@@ -7,7 +7,7 @@ type signer struct {
 	given    Sign // by the map or the file's own words
 	usual    Sign // by the format, where neither tells
 	steps    *steps
-	up, down int // votes of long stretches: the voltage rose with the file's positive current, fell
+	up, down int      // votes of long stretches: the voltage rose with the file's positive current, fell
 	answer   response // of the voltage, over all
 	waiting  []span
 	next     *segmenter

@@ -137,6 +137,9 @@ func (s *span) join(o *span) {
 	}
 }
 
+// net is the charge taken in less that given out, in As, under a sign.
+func (s *span) net(sign Sign) float64 { return (s.pos.value() - s.neg.value()) * float64(sign) }
+
 func (s *span) seconds() float64 { return s.t1 - s.t0 }
 
 // lateS is how long before its end, at least, a ride is looked at for what

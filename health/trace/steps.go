@@ -68,7 +68,10 @@ func (s *steps) see(c *cursor, t, v, i float64, jumped bool) {
 	s.asked, s.askV, s.askI = true, c.pv, c.pi
 	c.stepNow = math.Inf(-1) // look at the next row too
 	start := c.pt
-	if t-c.pt < sparseRows {
+	switch {
+	case c.woke:
+		start = t - min(c.wokeFor, t-c.pt)
+	case t-c.pt < sparseRows:
 		start += (t - c.pt) / 2
 	}
 	if steady := c.pt - s.quietFrom; steady >= quietS && t-start <= mostPulseS {
