@@ -113,6 +113,7 @@ type explainer struct {
 	session []int              // groups of the day
 	noise   rideNoise
 	x0, xSd float64
+	packSd  float64 // of the pack's temperature, beside what any reading holds
 }
 
 func (fit *Fit) explainer(i int) *explainer {
@@ -127,12 +128,30 @@ func (fit *Fit) explainer(i int) *explainer {
 		m.fillTrip(&x.e, x.r)
 	}
 	x.own = conditions{trip: x.e.trip, packC: x.e.packC}
+	x.warmOn()
 	x.findEffects()
 	x.findDoubts()
 	x.x0, x.xSd = fit.startDeficit(i)
 	x.noise = fit.rideNoise(i)
 	x.setGains()
 	return x
+}
+
+// warmOn gives the pack the temperature that it would have had over a full
+// charge: a ride that ended before is too short to tell.
+func (x *explainer) warmOn() {
+	w := x.fit.warmUp()
+	if !w.told || x.e.stop == "limit" && known(x.e.packC) {
+		return
+	}
+	full := w.at(x.e.airC)
+	if !known(x.e.packC) {
+		x.own.packC, x.packSd = full, w.sd
+		return
+	}
+	share := min(x.e.km*x.fit.f.p.c.road.WhPerKm(x.e.trip)/(x.fit.m.ratedAh*x.fit.m.chem.NominalV*x.fit.m.series), 1)
+	x.own.packC = share*x.e.packC + (1-share)*full
+	x.packSd = (1 - share) * w.sd
 }
 
 // findEffects parts the ride's groups by cause.
@@ -203,7 +222,7 @@ func (x *explainer) explain() *Explanation {
 	for i := range x.fit.draws {
 		d := &x.fit.draws[i]
 		told := x.tell(d)
-		x.valuesOf(d, &told.c, told.x0, &values)
+		x.valuesOf(d, &told, &values)
 		out.ReferenceKm[i] = values[0]
 		for k, v := range shapley(&values) {
 			out.Km[k][i] = v

@@ -19,10 +19,16 @@ type rideNoise struct {
 	other      float64 // variance of what was measured
 }
 
+// leastRoad is how much two rides in the same recorded conditions differ at
+// least, as a standard deviation of ln Wh/km: where energy is not metered on
+// the ride the log cannot tell its scatter from its meters'. Common practice,
+// no source.
+const leastRoad = .015
+
 // rideNoise reads the tape for ride i.
 func (fit *Fit) rideNoise(i int) rideNoise {
 	m, p, e := fit.m, &fit.f.p, &fit.m.events[i]
-	n := rideNoise{road: square(m.scale.consumption), limit: square(m.scale.limit), atLimit: e.stop == "limit"}
+	n := rideNoise{road: square(max(m.scale.consumption, leastRoad)), limit: square(m.scale.limit), atLimit: e.stop == "limit"}
 	for k := p.rowOf(i); k < fit.f.endRow(i); k++ {
 		t := &p.tape[k]
 		if t.kind != obDistance {
@@ -47,6 +53,7 @@ func (fit *Fit) rideNoise(i int) rideNoise {
 type told struct {
 	c         conditions
 	x0        float64
+	capacity  float64 // factor of the capacity on the ride: the draws' discrepancy
 	own       float64 // ln of its consumption over the expected
 	measured  float64 // its distance where that is its range, else NaN
 	daysShare float64 // ln factor of the session
@@ -65,7 +72,7 @@ func (t *told) km(full float64) float64 {
 // what was seen, in proportion to each one's part in the variance).
 func (x *explainer) tell(d *draw) told {
 	n := &x.noise
-	t := told{c: x.own, x0: x.x0 + x.xSd*x.rng.NormFloat64(), measured: math.NaN()}
+	t := told{c: x.own, x0: x.x0 + math.Hypot(x.xSd, fullDoubt)*x.rng.NormFloat64(), capacity: math.Exp(discrepancy.capacity * x.rng.NormFloat64()), measured: math.NaN()}
 	z := make([]float64, len(x.doubts))
 	implied, total := 0.0, n.road+n.limit+n.other
 	for j := range z {
@@ -151,11 +158,15 @@ func (x *explainer) referenceEffectOf(c *cellState, kind groupKind) float64 {
 	return sum
 }
 
+// fullDoubt is how far even a full charge's deficit is known, as a share.
+const fullDoubt = .003
+
 // valuesOf fills in the kilometres for every set of causes in which the ride's
 // conditions take the place of the reference's.
-func (x *explainer) valuesOf(d *draw, own *conditions, x0 float64, values *[1 << numCauses]float64) {
-	m, c := x.fit.m, &d.cell
+func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) {
+	m, c, own := x.fit.m, &d.cell, &t.c
 	ages := [2]still{c.still(c.lnC[0], 0, 0), x.still(d)}
+	ages[1].capacity *= t.capacity
 	temps := [2]float64{m.ref.packC, x.packC(c, own)}
 	full := m.fullSoc(c, x.e.fullV)
 	factor := [2]float64{c.thermal.Factor(temps[0]), c.thermal.Factor(temps[1])}
@@ -171,15 +182,18 @@ func (x *explainer) valuesOf(d *draw, own *conditions, x0 float64, values *[1 <<
 		}
 		has := func(cause int) int { return road >> cause & 1 }
 		trip := mixTrip(&m.ref.trip, &own.trip, road)
-		ln := mass[has(causeMass)] + route[has(causeRoute)] + float64(own.ln[causeClimb]*float64(has(causeClimb)))
+		ln := mass[has(causeMass)] + route[has(causeRoute)]
+		for _, cause := range [...]int{causeClimb, causeSpeed, causeTemperature} {
+			ln += float64(own.ln[cause] * float64(has(cause)))
+		}
 		whPerKm := c.road.WhPerKm(trip) * math.Exp(ln)
-		t := has(causeTemperature)
-		s := scene{cell: c, cold: cold[t], full: full, whPerKm: whPerKm, limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak,
+		warm := has(causeTemperature)
+		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak,
 			ampere: min(whPerKm*trip.SpeedMs*law.KmhPerMs/(m.chem.NominalV*m.series), 6*m.ratedAh)}
 		for a, age := range ages {
-			s.capacity, s.ohm = age.capacity, age.ohm*factor[t]
+			s.capacity, s.ohm = age.capacity, age.ohm*factor[warm]
 			_, _, values[road|a] = s.onward(m, 0)
-			_, _, values[road|a|1<<causeStart] = s.onward(m, x0)
+			_, _, values[road|a|1<<causeStart] = s.onward(m, t.x0)
 		}
 	}
 }

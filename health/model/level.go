@@ -53,6 +53,8 @@ const (
 	levelStep    = .0025
 	mostDeficit  = 1.06
 	usedNoise    = .006 // of what a meter counted since full, and of how full that was
+	limitDoubt   = .006 // share of the capacity: where the limit comes, beside what the draws hold. Set like discrepancy
+	voltDoubt    = .006 // and of a level that volts tell
 	windOutRough = .25  // of a wind that the rider feels and states
 )
 
@@ -74,6 +76,7 @@ type leveller struct {
 	outTrip law.Trip
 	backTr  law.Trip
 	airSd   float64
+	warm    warmUp
 	steps   []*levelDraw
 	picks   []int // draws after weighing by the readings
 }
@@ -92,7 +95,7 @@ type levelDraw struct {
 
 func (fit *Fit) leveller(s Standing) *leveller {
 	m := fit.m
-	l := &leveller{fit: fit, s: s, out: &Reach{Agreement: 1}}
+	l := &leveller{fit: fit, s: s, out: &Reach{Agreement: 1}, warm: fit.warmUp()}
 	seed := fnv.New64a()
 	seed.Write([]byte(m.h.Pack.ID + "\x00reach"))
 	l.rng = rand.New(rand.NewPCG(seed.Sum64(), Version))
@@ -190,6 +193,9 @@ func (l *leveller) sceneOf(d *draw) *levelDraw {
 		w.AirC.V += shift
 		out.AirC, back.AirC = w.AirC.V, w.AirC.V
 	}
+	if l.warm.told && !l.s.Way.PackC.OK {
+		w.PackC = logbook.Some(l.warm.at(w.AirC.V) + math.Hypot(l.warm.sd, l.warm.room*(typicalIndoorC-w.AirC.V)/2)*l.rng.NormFloat64()) // from a room or from outdoors
+	}
 	gust := math.Exp(windOutRough * l.rng.NormFloat64())
 	out.HeadwindMs *= gust
 	back.HeadwindMs *= gust
@@ -255,7 +261,11 @@ func (l *leveller) reach() *Reach {
 		s.whPerKm *= math.Exp(day)
 		s.ampere *= math.Exp(day)
 		back := ld.back * math.Exp(day)
-		ah, wh, _ := s.onward(m, ld.deficit)
+		deficit := ld.deficit + limitDoubt*l.rng.NormFloat64()
+		if l.s.RestV.OK {
+			deficit += voltDoubt * l.rng.NormFloat64()
+		}
+		ah, wh, _ := s.onward(m, deficit)
 		end := s.endAt()
 		below += max(1-end/max(s.full, .1), 0) / float64(len(l.picks))
 		if ah == 0 {

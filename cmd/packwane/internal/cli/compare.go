@@ -154,17 +154,24 @@ func (a *app) showCompare(q *question, c *report.Compare, aligned bool) error {
 		f.estimate(label("capacity"), e.CapacityWh, units.Wh)
 		f.estimate(label("consumption"), e.ConsumptionWhPerKm, units.WhPerKm)
 	}
-	if aligned {
-		f.head("Differences")
-	}
 	for _, p := range c.Pairs {
-		l := f.estimate(p.A+" less "+p.B, p.DifferenceKm, units.Km)
-		if p.ProbabilityAFarther != nil {
-			l.remark = fmt.Sprintf("%s %% that it goes farther", percent(*p.ProbabilityAFarther))
-			if p.Paired {
-				l.remark += ", same outing"
-			}
+		label := p.A + " less " + p.B
+		if aligned {
+			f.head(label)
+			label = "difference"
 		}
+		l := f.estimate(label, p.DifferenceKm, units.Km)
+		if p.Paired {
+			l.remark = "same outing"
+		}
+		if p.ProbabilityAFarther == nil {
+			continue
+		}
+		chance := p.A + " farther than " + p.B
+		if aligned {
+			chance = "the first goes farther"
+		}
+		f.add(figureLine{label: chance, value: percent(*p.ProbabilityAFarther), symbol: "%"})
 	}
 	if !aligned {
 		return f.writeTabs(a)

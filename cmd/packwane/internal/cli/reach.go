@@ -35,7 +35,7 @@ season's. Energy below the limit is never counted.
 
 With --tape it prints a table of volts against kilometres for the board.`,
 		Example: `  packwane reach kite-a --rest-v 38.4 --rested-min 1 --temp-c 8
-  packwane reach kite-a --rest-v 38.4 --used-wh 190 --out-km 13.5 --headwind-kmh 10
+  packwane reach kite-a --used-wh 190 --out-km 13.5 --headwind-kmh 10
   packwane reach kite-a --tape --temp-c 5`,
 		Args:              between(0, 1),
 		RunE:              func(_ *cobra.Command, args []string) error { return a.reach(args, &ask) },
