@@ -1,6 +1,7 @@
 package web
 
 import (
+	"errors"
 	"net/http"
 	"slices"
 	"strings"
@@ -141,10 +142,11 @@ func (v *visit) offered(h *logbook.History, k logbook.Kind) map[string][]string 
 
 // form reads the fields that a form sent.
 func (v *visit) form() error {
-	if err := v.ParseForm(); err != nil {
-		if p := v.s.problemOf(err); p == problemLarge {
-			return p
-		}
+	var large *http.MaxBytesError
+	switch err := v.ParseForm(); {
+	case errors.As(err, &large):
+		return problemLarge
+	case err != nil:
 		return wrong("The form could not be read. Open the page anew and try again.")
 	}
 	return nil

@@ -64,7 +64,7 @@ func (s *Server) check(r *http.Request) *problem {
 		return problemOrigin
 	case safe(r.Method) && foreignPart(r):
 		return problemOrigin
-	case s.Pair && !open(r.URL.Path) && !s.sessions.knows(r):
+	case s.Pair && !open(r) && !s.sessions.knows(r):
 		return problemUnpaired
 	}
 	return nil
@@ -121,9 +121,13 @@ func foreignPart(r *http.Request) bool {
 	return false
 }
 
-// open reports whether a path may be seen without being paired: what is needed
-// to pair, and nothing that tells of the log.
-func open(path string) bool {
+// open reports whether a request is answered without being paired: what is
+// needed to pair, and nothing that tells of the log.
+func open(r *http.Request) bool {
+	path := r.URL.Path
+	if !safe(r.Method) {
+		return path == pairPost
+	}
 	return strings.HasPrefix(path, pairPath) || strings.HasPrefix(path, staticPath) || path == workerPath || path == manifestPath || strings.HasPrefix(path, feedPath)
 }
 

@@ -70,7 +70,7 @@ func (v *visit) importPart(part *multipart.Part) (reply, error) {
 		if p := v.s.problemOf(err); p == problemInside || p == problemLocked {
 			return nil, p
 		}
-		return v.importFault(sentence(err.Error())+" Nothing was changed.", name), nil
+		return v.importFault(strings.TrimSuffix(err.Error(), ".")+". Nothing was changed.", name), nil
 	}
 	v.s.wake()
 	data := importView{Name: name, Done: true}

@@ -199,6 +199,16 @@ func (e entry) words() []typed.Word {
 	return words
 }
 
+// empty reports whether nothing is said but what it is of.
+func (e entry) empty() bool {
+	for name := range e.values {
+		if name != "board" || made(e.kind) {
+			return false
+		}
+	}
+	return true
+}
+
 // formFault is what is wrong with a form.
 type formFault struct {
 	fields map[string]string
@@ -209,6 +219,9 @@ type formFault struct {
 func (v *visit) draft(e entry) (*Draft, *formFault, error) {
 	if bad := faults(e.kind, wordsOf(e.kind, true, e.values), v.who); len(bad) > 0 {
 		return nil, &formFault{fields: bad}, nil
+	}
+	if e.empty() {
+		return nil, &formFault{other: "Nothing was filled in: fill in one field at least."}, nil
 	}
 	if made(e.kind) && e.values["id"] == "" {
 		return nil, &formFault{fields: map[string]string{"id": "Give it a short name of your own, such as kite-a."}}, nil

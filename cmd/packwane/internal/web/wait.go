@@ -132,7 +132,7 @@ func (v *visit) away() (reply, error) {
 	}
 	data := awayView{Made: v.when(v.now)}
 	for _, k := range logKinds[:4] {
-		f := form{Kind: k.String(), Title: sentenceCase(k.String()), Action: "/log/" + k.String(), Button: "Look at it", Packs: packChoices(l, l.last, ""), Cautions: formCautions[k]}
+		f := form{Kind: k.String(), Title: sentenceCase(k.String()), Action: "/log/" + k.String(), Button: "Log it", Packs: packChoices(l, l.last, ""), Cautions: formCautions[k]}
 		f.Hidden = []pair{{"units", v.who.System.String()}}
 		with := filling{values: map[string]string{}, offers: v.offeredByAny(l, k)}
 		if p := lastOf(l); p != nil && k == logbook.KindRide {
