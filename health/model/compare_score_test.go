@@ -12,6 +12,7 @@ import (
 // rides there.
 func TestCompareAgainstTruth(t *testing.T) {
 	some := logbook.Some
+	var all score
 	for _, style := range scoreStyles() {
 		var difference, single score
 		list := seeds(2001, 4)
@@ -37,8 +38,13 @@ func TestCompareAgainstTruth(t *testing.T) {
 				diff[i] = km[0][i] - km[1][i]
 			}
 			difference.add(diff, came[0]-came[1], (came[0]+came[1])/2, false)
+			all.add(diff, came[0]-came[1], (came[0]+came[1])/2, false)
 		}
 		t.Logf("%-10s difference %v", style, &difference)
 		t.Logf("%-10s range      %v", style, &single)
+	}
+	t.Logf("all        difference %v", &all)
+	if err, _ := all.median(); err > 2.5 || all.share() < .6 {
+		t.Errorf("differences: %v; want an error of 2.5 %% at most and intervals that hold", &all)
 	}
 }

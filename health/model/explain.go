@@ -56,8 +56,8 @@ type Assumed struct {
 
 // Residual noises of a ride's distance, beside the road's scatter.
 const (
-	distanceNoise = .004 // of a measured way
-	windRough     = .35  // of a recorded wind, as a standard deviation (see fillWind)
+	distanceNoise = .006 // of a measured way
+	windRough     = .40  // of a recorded wind, as a standard deviation: see fillWind, and each way is sheltered in its own measure
 	windUsualLn   = .50  // of the logarithm of an unrecorded wind about the usual
 	climbLn       = .03  // of ln Wh/km where no climb is recorded (see fillTrip)
 )

@@ -17,7 +17,7 @@ const (
 	readKg       = .8   // rider, gear and what the board carries
 	readSpeed    = .010 // share
 	readClimb    = .12  // share
-	readRoute    = .008 // of ln Wh/km: its surface changes a little
+	readRoute    = .012 // of ln Wh/km: its surface changes a little
 	steadyS      = 90.0 // s over which a rider's speed keeps to itself
 )
 
@@ -27,8 +27,8 @@ const (
 // simulated packs and tested on another.
 const (
 	lawSpeed = .08
-	lawLeast = .007
-	lawCold  = .0009
+	lawLeast = .012
+	lawCold  = .0012
 )
 
 // findDoubts lists what the ride's record leaves open, each with the spread
@@ -127,9 +127,19 @@ func (x *explainer) doubtSpeed() {
 	x.quietly(causeSpeed, ride(readSpeed*x.e.trip.SpeedMs))
 	law := lawSpeed*math.Abs(math.Log(x.e.trip.SpeedMs/x.fit.m.ref.trip.SpeedMs)) + lawLeast
 	x.quietly(causeSpeed, func(c *conditions, z float64) { c.ln[causeSpeed] += law * z })
-	// A short ride is a sample of how fast it would have gone on to the limit.
-	pieces := x.e.km * 1000 / x.e.trip.SpeedMs / steadyS
-	x.quietly(causeSpeed, ride(math.Sqrt(x.e.trip.SpeedVarMs2/max(pieces, 1))))
+	// A short ride is a sample of how fast it would have gone on to the limit:
+	// between what it shows and what is usual.
+	pieces := max(x.e.km*1000/x.e.trip.SpeedMs/steadyS, 1)
+	within, between := x.e.trip.SpeedVarMs2/pieces, square(u.speedSd)
+	own := between / (between + within)
+	if x.e.stop == "limit" {
+		own = 1
+	}
+	towards, sd := (1-own)*(u.speedMs-x.e.trip.SpeedMs), math.Sqrt(own*within)
+	x.quietly(causeSpeed, func(c *conditions, z float64) {
+		ride(1)(c, towards)
+		ride(sd)(c, z)
+	})
 	x.doubts[len(x.doubts)-1].ahead = true
 }
 

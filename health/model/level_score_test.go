@@ -2,6 +2,7 @@ package model_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -15,6 +16,7 @@ import (
 // cold, speed and rider are told; the truth rides it.
 func TestReachAgainstTruth(t *testing.T) {
 	some := logbook.Some
+	all := map[string]*score{}
 	for _, style := range scoreStyles() {
 		by := map[string]*score{}
 		put := func(name string, d model.Draws, truth, scale float64) {
@@ -22,6 +24,13 @@ func TestReachAgainstTruth(t *testing.T) {
 				by[name] = &score{}
 			}
 			by[name].add(d, truth, scale, false)
+			if style == simulate.Flat {
+				name = "flat " + name // one voltage on a flat curve tells little
+			}
+			if all[name] == nil {
+				all[name] = &score{}
+			}
+			all[name].add(d, truth, scale, false)
 		}
 		var took time.Duration
 		asked := 0
@@ -64,5 +73,14 @@ func TestReachAgainstTruth(t *testing.T) {
 			t.Logf("%-10s %-12s %v", style, name, by[name])
 		}
 		t.Logf("%s: %.0f ms an answer", style, took.Seconds()*1000/float64(asked))
+	}
+	for name, s := range all {
+		most := 2.5 // percent of a full charge: a few packs scatter, and a wall meter alone tells energy roughly
+		if strings.HasPrefix(name, "flat volts") {
+			most = 12
+		}
+		if err, _ := s.median(); err > most || s.share() < .6 {
+			t.Errorf("%s: %v; want an error of %.1f %% at most and intervals that hold", name, s, most)
+		}
 	}
 }
