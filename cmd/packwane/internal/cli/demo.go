@@ -174,7 +174,7 @@ func (a *app) showDemo(doc demoJSON) error {
 	intro := "Two boards, two years, all of it invented. Because it is, the truth is known: it stands beside the answers."
 	fmt.Fprint(out, a.ink().head("A demo of packwane"), "\n", wrap("", intro, wide))
 	for _, d := range doc.Packs {
-		fmt.Fprintf(out, "\n%s\n", a.rule())
+		fmt.Fprintf(out, "\n%s\n", a.across())
 		if err := a.showHealth(d.q, d.fit, d.Health, true); err != nil {
 			return err
 		}
@@ -185,8 +185,8 @@ func (a *app) showDemo(doc demoJSON) error {
 		if err := a.outlookBody(d.q, d.fit, quarterly(d.Outlook)); err != nil {
 			return err
 		}
-		fmt.Fprintln(out)
-		if err := a.showReminders(d); err != nil {
+		fmt.Fprintf(out, "\n%s\n", a.ink().head("Due"))
+		if err := a.dueText(d.Due, []*logbook.History{d.q.history}, d.q.history.AsOf, d.q.who.System); err != nil {
 			return err
 		}
 	}

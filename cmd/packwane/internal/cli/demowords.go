@@ -22,8 +22,8 @@ type demoTruth struct {
 	ConsumptionWhPerKm   float64 `json:"consumption_wh_per_km"`
 }
 
-// rule is a line across the page.
-func (a *app) rule() string { return strings.Repeat("─", a.streams.width()) }
+// across is a line across the page.
+func (a *app) across() string { return strings.Repeat("─", a.streams.width()) }
 
 // showTruth holds the answers against the truth.
 func (a *app) showTruth(d *demoOf) error {
@@ -60,34 +60,10 @@ func inBounds(v float64, e *report.Estimate, u units.Unit, sys units.System) str
 	return "within the bounds"
 }
 
-// showReminders prints what is due for one pack of the demo.
-func (a *app) showReminders(d *demoOf) error {
-	out, wide := a.streams.Out, a.streams.width()
-	fmt.Fprintln(out, a.ink().head("Due"))
-	if len(d.Due) == 0 {
-		_, err := fmt.Fprintln(out, "  nothing")
-		return err
-	}
-	for _, r := range d.Due {
-		what := strings.ReplaceAll(string(r.Action), "_", " ")
-		if r.Board != "" {
-			what += " " + r.Board
-		}
-		if r.Overdue() {
-			what = a.ink().alarm(what + " (overdue)")
-		}
-		day := units.FormatDate(r.Due.Time)
-		if _, err := fmt.Fprint(out, "  ", what, ", ", day, "\n", wrap("    ", r.BecauseIn(d.q.who.System), wide), wrap("    ", r.Do, wide)); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
 // showNext says where everything is and what to try next.
 func (a *app) showNext(doc demoJSON) error {
 	out := a.streams.Out
-	fmt.Fprintf(out, "\n%s\n%s\n", a.rule(), a.ink().head("Charts"))
+	fmt.Fprintf(out, "\n%s\n%s\n", a.across(), a.ink().head("Charts"))
 	for _, c := range doc.Charts {
 		if c.Kind == "sheet" {
 			fmt.Fprintf(out, "  %s\n", clean(c.File))
@@ -104,6 +80,8 @@ func (a *app) showNext(doc demoJSON) error {
 		"health " + pack + " --json",
 		"outlook " + pack + " --months 36",
 		"hindcast " + pack,
+		"due",
+		"audit " + pack,
 		"chart " + pack + " --theme dark --size phone --out " + quoted(filepath.Join(doc.Folder, "phone")),
 	} {
 		a.sayCall(doc.Store, call)

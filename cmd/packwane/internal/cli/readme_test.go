@@ -85,6 +85,11 @@ func TestReadmeCalls(t *testing.T) {
 	for _, m := range regexp.MustCompile("`(packwane [a-z][^`]*)`").FindAllStringSubmatch(text, -1) {
 		checkExample(t, root, m[1])
 	}
+	cron := regexp.MustCompile(`(?m)^0 7 \* \* \*  (packwane .*)$`).FindStringSubmatch(text)
+	if cron == nil || !strings.HasPrefix(cron[1], "packwane due --exit-code ") {
+		t.Fatalf("the README's line for cron is %q", cron)
+	}
+	checkExample(t, root, cron[1])
 	for i, line := range strings.Split(text, "\n") {
 		if columns(line) > mostColumns {
 			t.Errorf("line %d has %d columns", i+1, columns(line))
