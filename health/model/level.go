@@ -83,14 +83,13 @@ type leveller struct {
 
 // levelDraw is one draw with its belief of the deficit.
 type levelDraw struct {
-	d          *draw
-	scene      scene // the way out
-	back       float64
-	climbWh    float64
-	drop       float64 // volts of a cell by which the reading lies below rest
-	deficit    float64
-	evidence   float64
-	scatterDay float64
+	d        *draw
+	scene    scene // the way out
+	back     float64
+	climbWh  float64
+	drop     float64 // volts of a cell by which the reading lies below rest
+	deficit  float64
+	evidence float64
 }
 
 func (fit *Fit) leveller(s Standing) *leveller {

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -87,9 +88,12 @@ func (a *app) reach(args []string, ask *reaching) error {
 	if a.json {
 		return a.printJSON(r)
 	}
-	if a.streams.OutTerminal && asked {
-		if err := a.title(q, a.reachConditions(q, r)); err != nil {
-			return err
+	if a.streams.OutTerminal {
+		r.Warnings = slices.DeleteFunc(r.Warnings, func(w report.Warning) bool { return w.Code == "stop_riding" }) // said above all else
+		if asked {
+			if err := a.title(q, a.reachConditions(q, r)); err != nil {
+				return err
+			}
 		}
 		if err := a.warnRider(q, fit); err != nil {
 			return err
