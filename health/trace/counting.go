@@ -65,21 +65,27 @@ type coarse struct {
 	before int // rows that the last stamp had
 }
 
-// look turns the spreading on where a good part of the rows of a batch share
-// their time with the row above while their values differ.
+// look turns the spreading on where, in some part of a batch, a good share of
+// the rows have the time of the row above while their values differ.
 func (s *coarse) look(b *batch) {
-	same, stamps := 0, 1
-	for k := 1; k < len(b.t); k++ {
-		switch {
-		case b.t[k] != b.t[k-1]:
-			stamps++
-		case b.v[k] != b.v[k-1] || b.i[k] != b.i[k-1]:
-			same++
+	const parts, rows = 4, 250
+	for p := range parts {
+		from := p * len(b.t) / parts
+		to := min(from+max(rows, 2), len(b.t))
+		same, stamps := 0, 1
+		for k := from + 1; k < to; k++ {
+			switch {
+			case b.t[k] != b.t[k-1]:
+				stamps++
+			case b.v[k] != b.v[k-1] || b.i[k] != b.i[k-1]:
+				same++
+			}
 		}
-	}
-	if s.on = stamps > 1 && same > len(b.t)/4; s.on {
-		s.before = len(b.t) / stamps
-		s.step = (b.t[len(b.t)-1] - b.t[0]) / float64(stamps-1)
+		if s.on = stamps > 1 && same > (to-from)/4; s.on {
+			s.before = (to - from) / stamps
+			s.step = (b.t[to-1] - b.t[from]) / float64(stamps-1)
+			return
+		}
 	}
 }
 

@@ -100,9 +100,14 @@ func (c *cursor) consume(b *batch) error {
 			}
 			continue
 		}
-		if dt < sparseRows && i > c.lo && i < c.hi && t < c.w.end && di < c.stepNow && di > -c.stepNow && c.class != 0 && c.w.rows < c.windowRows && !c.meanCurrent {
-			c.w.q += 0.5 * (c.pi + i) * dt
-			c.w.e += 0.5 * (c.pv*c.pi + v*i) * dt
+		if dt < sparseRows && i > c.lo && i < c.hi && t < c.w.end && di < c.stepNow && di > -c.stepNow && (c.class != 0 || c.pi*i >= 0) && c.w.rows < c.windowRows && !c.meanCurrent {
+			q, e := 0.5*(c.pi+i)*dt, 0.5*(c.pv*c.pi+v*i)*dt
+			if c.class != 0 {
+				c.w.q += q
+				c.w.e += e
+			} else {
+				c.w.flow.add(q, e)
+			}
 			c.w.spacing.bend(di, c.pdi, dt)
 			c.w.see(v, i, dt)
 			c.pt, c.pv, c.pi, c.pdi = t, v, i, di

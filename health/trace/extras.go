@@ -1,7 +1,5 @@
 package trace
 
-import "math"
-
 // extraSlots says in which extra column of a batch what stands, -1 where the
 // file has none.
 type extraSlots struct {
@@ -33,13 +31,18 @@ func (e extraSlots) any() bool { return e.temp >= 0 || e.air >= 0 || e.speed >= 
 // extra takes the optional columns of row k, which lies dt behind the last.
 func (c *cursor) extra(b *batch, k int, dt float64) {
 	e := &c.slots
-	get := func(slot int) float64 {
-		if slot < 0 {
-			return math.NaN()
-		}
-		return b.extra[slot][k]
+	if e.temp >= 0 {
+		c.takeTemp(b.extra[e.temp][k], dt)
 	}
-	c.takeExtras(get(e.temp), get(e.air), get(e.speed), get(e.odo), dt)
+	if e.air >= 0 {
+		c.st.air.add(b.extra[e.air][k], dt)
+	}
+	if e.odo >= 0 {
+		c.takeOdometer(b.extra[e.odo][k])
+	}
+	if e.speed >= 0 {
+		c.takeSpeed(b.extra[e.speed][k], dt)
+	}
 }
 
 // extraOf copies the optional columns of a row that has to wait.
@@ -54,40 +57,54 @@ func (c *cursor) extraOf(b *batch, k int) []float64 {
 	return out
 }
 
+// takeExtra takes what extraOf copied.
 func (c *cursor) takeExtra(x []float64, dt float64) {
 	if x == nil {
 		return
 	}
 	e := &c.slots
-	get := func(slot int) float64 {
-		if slot < 0 {
-			return math.NaN()
-		}
-		return x[slot]
+	if e.temp >= 0 {
+		c.takeTemp(x[e.temp], dt)
 	}
-	c.takeExtras(get(e.temp), get(e.air), get(e.speed), get(e.odo), dt)
+	if e.air >= 0 {
+		c.st.air.add(x[e.air], dt)
+	}
+	if e.odo >= 0 {
+		c.takeOdometer(x[e.odo])
+	}
+	if e.speed >= 0 {
+		c.takeSpeed(x[e.speed], dt)
+	}
 	for n, slot := range e.groups {
 		c.groups[n] = x[slot]
 	}
 }
 
+func (c *cursor) takeTemp(degrees, dt float64) {
+	if degrees == degrees {
+		c.st.temp.sum += degrees * dt
+		c.st.temp.weight += dt
+		c.temp = degrees
+	}
+}
+
+func (c *cursor) takeOdometer(km float64) {
+	m := &c.st.way
+	if km != km {
+		return
+	}
+	if m.odoFirst != m.odoFirst {
+		m.odoFirst = km
+	}
+	m.odoLast = km
+}
+
 // movingKmh is what is no longer standing: below it speed sensors tell noise.
 const movingKmh = 1.5
 
-func (c *cursor) takeExtras(temp, air, kmh, odo, dt float64) {
+func (c *cursor) takeSpeed(kmh, dt float64) {
 	s := &c.st
-	if temp == temp {
-		s.temp.add(temp, dt)
-		c.temp = temp
-	}
-	s.air.add(air, dt)
 	m := &s.way
-	if odo == odo {
-		if m.odoFirst != m.odoFirst {
-			m.odoFirst = odo
-		}
-		m.odoLast = odo
-	}
 	if kmh != kmh {
 		return
 	}

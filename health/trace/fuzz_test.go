@@ -22,36 +22,42 @@ func FuzzRows(f *testing.F) {
 		if strings.ContainsAny(text, "\x00\r") || len(text) > maxLine {
 			return
 		}
-		p := &plan{delim: ',', point: '.', slots: slotExtra, dateSlot: -1, inSlot: -1, outSlot: -1, stateSlot: -1, firstGroup: -1,
-			name: func(i int) string { return "#" + strconv.Itoa(i+1) }}
-		for slot := range 3 {
-			p.columns = append(p.columns, columnPlan{action: actNumber, slot: slot, scale: affine{plain: true}, needed: true})
-		}
-		var got batch
-		bs := &blocks{r: strings.NewReader(text), line: 1}
-		b, err := bs.next(make([]byte, blockBytes+maxLine+1))
-		if err != nil {
-			return
-		}
-		p.parse(b, &got)
-		if got.err != nil && (got.err.Row < 1 || got.err.Row > b.lines) {
-			t.Errorf("error at row %d of %d", got.err.Row, b.lines)
-		}
-		rows, ok := plainRows(text)
-		if !ok {
-			return
-		}
-		if got.err != nil || got.rows != len(rows) {
-			t.Fatalf("%q: %d rows, error %v; want %d", text, got.rows, got.err, len(rows))
-		}
-		for k, r := range rows {
-			for slot, want := range r {
-				if v := got.cols(slot)[k]; math.Float64bits(v) != math.Float64bits(want) {
-					t.Fatalf("%q: row %d slot %d = %v, want %v", text, k, slot, v, want)
-				}
-			}
+		for _, fast := range []bool{true, false} {
+			compareRows(t, text, fast)
 		}
 	})
+}
+
+func compareRows(t *testing.T, text string, fast bool) {
+	p := &plan{delim: ',', point: '.', plain: fast, slots: slotExtra, dateSlot: -1, inSlot: -1, outSlot: -1, stateSlot: -1, firstGroup: -1,
+		name: func(i int) string { return "#" + strconv.Itoa(i+1) }}
+	for slot := range 3 {
+		p.columns = append(p.columns, columnPlan{action: actNumber, slot: slot, scale: affine{plain: true}, needed: true})
+	}
+	var got batch
+	bs := &blocks{r: strings.NewReader(text), line: 1}
+	b, err := bs.next(make([]byte, blockBytes+maxLine+1))
+	if err != nil {
+		return
+	}
+	p.parse(b, &got)
+	if got.err != nil && (got.err.Row < 1 || got.err.Row > b.lines) {
+		t.Errorf("error at row %d of %d", got.err.Row, b.lines)
+	}
+	rows, ok := plainRows(text)
+	if !ok {
+		return
+	}
+	if got.err != nil || got.rows != len(rows) {
+		t.Fatalf("%q: %d rows, error %v; want %d", text, got.rows, got.err, len(rows))
+	}
+	for k, r := range rows {
+		for slot, want := range r {
+			if v := got.cols(slot)[k]; math.Float64bits(v) != math.Float64bits(want) {
+				t.Fatalf("%q: row %d slot %d = %v, want %v", text, k, slot, v, want)
+			}
+		}
+	}
 }
 
 // plainRows reads text by encoding/csv where it is nothing but rows of at

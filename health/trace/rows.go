@@ -12,6 +12,7 @@ type batch struct {
 	t, v, i []float64 // as the file counts: seconds, volts, amperes with the file's sign
 	extra   [][]float64
 	line    []int32 // of each row, from the block's first; nil where each line is a row
+	fast    []fastColumn
 	rows    int
 
 	bad      int         // rows left out because they could not be read
@@ -61,7 +62,8 @@ const (
 // to the last one that is read.
 type plan struct {
 	delim, point byte
-	width        int // fields that a row has
+	width        int  // fields that a row has
+	plain        bool // all columns that are read hold numbers, and one byte parts them
 	columns      []columnPlan
 	slots        int
 	extraRole    []Role // of each extra slot
@@ -145,6 +147,10 @@ func (l *layout) newPlan(header []byte, skipBad bool) *plan {
 			put(k, c)
 		}
 	}
+	p.plain = p.delim != ' '
+	for _, c := range p.columns {
+		p.plain = p.plain && (c.action == actNumber || c.action == actSkip)
+	}
 	return p
 }
 
@@ -174,6 +180,18 @@ func (p *plan) rows(b block, out *batch) {
 	text := b.text
 	line := 0
 	for at := 0; at < len(text); line++ {
+		if p.plain {
+			next, n := p.plainRows(text, at, b.cut, out)
+			if out.line != nil {
+				for k := range n {
+					out.line = append(out.line, int32(line+k))
+				}
+			}
+			line += n
+			if at = next; at >= len(text) {
+				return
+			}
+		}
 		switch c := text[at]; {
 		case c == '\n' || c == '\r' || c == '#' || c == ' ' || c == '\t' && p.delim != '\t' || c == '/':
 			if end := lineEnd(text, at); isNote(text[at:end]) {
