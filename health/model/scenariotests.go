@@ -58,6 +58,7 @@ func (fit *Fit) RideAs(r *logbook.Ride, w Way) (Going, bool) {
 	trip := fit.tripOf(w)
 	n := len(fit.draws)
 	g := Going{make(Draws, n), make(Draws, n), make(Draws, n), make(Draws, n)}
+	wind := fit.sessionWind(r)
 	for k := range fit.draws {
 		d := &fit.draws[k]
 		scene := fit.sceneOf(d, w, &trip)
@@ -67,7 +68,11 @@ func (fit *Fit) RideAs(r *logbook.Ride, w Way) (Going, bool) {
 		g.CapacityAh[k], g.CapacityWh[k] = ah, wh
 		moved := x.own
 		for j := range x.doubts {
-			x.doubts[j].move(&moved, x.rng.NormFloat64())
+			z := x.rng.NormFloat64()
+			if x.doubts[j].cause == causeWind && wind != nil {
+				z = wind[k]
+			}
+			x.doubts[j].move(&moved, z)
 		}
 		told := x.surpriseIn(d, &moved, x.x0+x.xSd*x.rng.NormFloat64()) + math.Sqrt(x.noise.other)*x.rng.NormFloat64()
 		g.RangeKm[k] = km * math.Exp(min(max(told, -mostTold), mostTold))
@@ -79,6 +84,20 @@ func (fit *Fit) RideAs(r *logbook.Ride, w Way) (Going, bool) {
 		g.WhPerKm[k] = g.CapacityWh[k] / g.RangeKm[k]
 	}
 	return g, true
+}
+
+// sessionWind draws, in the order of the fit's own draws, how far the outing's
+// wind was from its record: the same for all its rides. Nil for a ride alone.
+func (fit *Fit) sessionWind(r *logbook.Ride) []float64 {
+	if r.Session == "" {
+		return nil
+	}
+	out := make([]float64, len(fit.draws))
+	rng := seeded("session", r.Session, "wind")
+	for _, k := range seeded(fit.m.h.Pack.ID, "apart").Perm(len(out)) {
+		out[k] = rng.NormFloat64()
+	}
+	return out
 }
 
 // scatter draws what a day and one ride add to a distance.
