@@ -71,7 +71,10 @@ func newBrowser(t *testing.T, s *site, wide, high int64) *browser {
 		os.RemoveAll(dir) // in the temporary folder; a last file of the browser may stay
 		b.judge()
 	})
-	b.do(chromedp.EmulateViewport(wide, high))
+	b.do(chromedp.EmulateViewport(wide, high), chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true}) // as a window in front has it
+		return err
+	}))
 	b.listen()
 	return b
 }
@@ -165,14 +168,21 @@ func evaluate[T any](b *browser, script string) T {
 	return out
 }
 
-// until waits for a condition in JavaScript.
+// until waits for a condition in JavaScript, or a promise of one, across pages.
 func (b *browser) until(condition string) {
 	b.Helper()
 	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
 	defer cancel()
-	if _, err := chromedp.Run(ctx, chromedp.Poll[bool](condition)); err != nil {
-		b.shot("failed")
-		b.Fatalf("%s did not come true (%v); at %s the page says %q", condition, err, evaluate[string](b, "location.href"), b.text("main"))
+	script := `(async () => { while (!(await (` + condition + `))) await new Promise(done => setTimeout(done, 25)); return true; })()`
+	for {
+		_, err := chromedp.Run(ctx, chromedp.Evaluate[bool](script, chromedp.EvalAwaitPromise))
+		if err == nil {
+			return
+		}
+		if ctx.Err() != nil || !strings.Contains(err.Error(), "-32000") { // which says that the page has gone
+			b.shot("failed")
+			b.Fatalf("%s did not come true (%v); the page says %q", condition, err, b.text("main"))
+		}
 	}
 }
 
@@ -191,6 +201,15 @@ func (b *browser) dark(on bool) {
 	params := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}
 	b.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, params)
+		return err
+	}))
+}
+
+// script turns script on or off.
+func (b *browser) script(on bool) {
+	b.Helper()
+	b.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !on})
 		return err
 	}))
 }

@@ -240,7 +240,7 @@ func errorsOf(sight []*input, rest []inputGroup, other string) []fieldError {
 	see := func(list []*input) {
 		for _, in := range list {
 			if in.Error != "" {
-				out = append(out, fieldError{in.ID, in.Label + ": " + in.Error})
+				out = append(out, fieldError{in.ID, sentenceCase(in.Label) + ": " + in.Error})
 			}
 		}
 	}

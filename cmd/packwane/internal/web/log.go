@@ -95,6 +95,9 @@ func (v *visit) showForm(k logbook.Kind, packID string, with filling, other stri
 	f.Sight, f.Behind = v.inputs(k, true, l, with)
 	f.Errors = errorsOf(f.Sight, f.Behind, other)
 	f.Hidden = append(f.Hidden, pair{"units", v.who.System.String()})
+	if typed := v.PostFormValue("typed"); typed != "" { // what was typed refers to that moment
+		f.Hidden = append(f.Hidden, pair{"typed", typed})
+	}
 	f.Cautions = formCautions[k]
 	out := view{title: f.Title, tab: "/log", layout: "form", data: f}
 	if len(f.Errors) > 0 {
