@@ -71,7 +71,7 @@ func (s *coarse) look(b *batch) {
 	const parts, rows = 4, 250
 	for p := range parts {
 		from := p * len(b.t) / parts
-		to := min(from+max(rows, 2), len(b.t))
+		to := min(from+rows, len(b.t))
 		same, stamps := 0, 1
 		for k := from + 1; k < to; k++ {
 			switch {

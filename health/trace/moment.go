@@ -42,7 +42,7 @@ func newCalendar(l *layout, o Options, legs []leg, t0, t1 float64) (*calendar, [
 	if c.zone == nil {
 		c.zone = time.UTC
 	}
-	if !o.Start.IsZero() && o.Zone == nil {
+	if !o.Start.IsZero() {
 		c.zone = o.Start.Location()
 	}
 	var out []Warning
@@ -55,10 +55,13 @@ func newCalendar(l *layout, o Options, legs []leg, t0, t1 float64) (*calendar, [
 		first := c.civil(t0)
 		if off := o.Start.Sub(first); off.Abs() > time.Minute {
 			c.shift = off.Seconds()
-			out = append(out, Warning{"start_overrules", "the file says that it begins " + first.Format(time.RFC3339) + "; the start that was given counts"})
+			out = append(out, overruled(first))
 		}
 	case !o.Start.IsZero():
 		c.first = o.Start
+		if ok && o.Start.Sub(own).Abs() > time.Minute {
+			out = append(out, overruled(own))
+		}
 		if h, m, s := o.Start.Clock(); l.time.daily && h == 0 && m == 0 && s == 0 {
 			c.first = o.Start.Add(time.Duration(t0 * float64(time.Second)))
 		}
@@ -72,6 +75,10 @@ func newCalendar(l *layout, o Options, legs []leg, t0, t1 float64) (*calendar, [
 		out = append(out, Warning{"start_unknown", "the file has no dates and its start was not given: nothing is added to the log"})
 	}
 	return c, out
+}
+
+func overruled(own time.Time) Warning {
+	return Warning{"start_overrules", "the file says that it begins " + own.Format(time.RFC3339) + "; the start that was given counts"}
 }
 
 // startClock reads the date of the first row from a column beside the running

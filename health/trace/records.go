@@ -12,6 +12,7 @@ const (
 	recordShare = 0.01 // of the pack's rated charge
 	recordKm    = 0.3
 	recordOfMax = 0.02 // of the largest segment, where the pack's charge is not known
+	pulseRows   = 3    // rows a pulse must have: where they are far apart, neither its beginning nor the voltage is known well
 )
 
 // records makes the charges, rides and checks of the trace.
@@ -147,12 +148,12 @@ func spread(groups []float64) logbook.Num {
 func (r *reading) checks() {
 	sign := float64(r.sign)
 	for _, p := range r.cur.steps.pulses {
-		if math.Abs(p.baseI) >= r.cur.idleOn || p.ohms()*sign <= 0 || math.Abs(p.loadI) < r.cur.stepOn {
+		if math.Abs(p.baseI) >= r.cur.idleOn || p.ohms()*sign <= 0 || math.Abs(p.loadI) < r.cur.stepOn || p.rows < pulseRows {
 			continue
 		}
 		c := logbook.New(logbook.KindCheck).(*logbook.Check)
 		c.Pack, c.At = r.opts.Pack.ID, r.cal.at(p.t, p.leg)
-		c.ResistanceMohm, c.PulseS = logbook.Some(roundTo(p.ohms()*sign*1e3, 5)), some(p.seconds)
+		c.ResistanceMohm, c.PulseS = logbook.Some(roundTo(p.ohms()*sign*1e3, 4)), some(p.seconds)
 		c.RestV = some(p.baseV)
 		if p.tempC == p.tempC {
 			c.PackC = logbook.Some(roundTo(p.tempC, 4))

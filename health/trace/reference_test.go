@@ -112,7 +112,7 @@ func TestTesterCounters(t *testing.T) {
 					full++
 				case s.Kind == Riding && s.Stop != "limit":
 					t.Errorf("a discharge to 2.7 V ended by %q, want limit", s.Stop)
-				case s.Kind != Rest && !(s.ErrorPct.V >= 0.05 && s.ErrorPct.V < 1):
+				case s.Kind != Rest && !(s.ErrorPct.V >= meterPct && s.ErrorPct.V < 1):
 					t.Errorf("error of a %s is %v %%", s.Kind, s.ErrorPct)
 				}
 			}

@@ -63,21 +63,23 @@ func (r *reading) peak(p *piece) float64 {
 	return max(-lo, 0)
 }
 
-// errorPct is the standard error of the charge of a piece, from the spacing of
-// its rows and from gaps, in per cent. What flowed in a gap lies anywhere
-// between nothing and twice the straight line over it: a uniform distribution
-// (JCGM 100:2008, 4.3.7). Meters are not better than leastErrorPct.
+// errorPct is the standard error of the charge of a piece in per cent: from the
+// spacing of its rows, from gaps, and from the meter itself. What flowed in a
+// gap lies anywhere between nothing and twice the straight line over it: a
+// uniform distribution (JCGM 100:2008, 4.3.7).
 func (r *reading) errorPct(p *piece) logbook.Num {
 	as := p.pos.value() + p.neg.value()
 	if as <= 0 {
 		return logbook.Num{}
 	}
 	gap := 2 * p.gapAs / math.Sqrt(12)
-	e := 100 * math.Hypot(p.spacing.ampereSeconds(), gap) / as
-	return logbook.Some(roundTo(min(max(e, leastErrorPct), 100), 2))
+	e := math.Hypot(100*math.Hypot(p.spacing.ampereSeconds(), gap)/as, meterPct)
+	return logbook.Some(roundTo(min(e, 100), 2))
 }
 
-const leastErrorPct = 0.05
+// meterPct is by how much one meter's figures differ from day to day: its zero
+// and its warmth (common practice, no source).
+const meterPct = 0.3
 
 // startRest is the voltage before piece k, where the pack had rested.
 func (r *reading) startRest(k int) logbook.Num {

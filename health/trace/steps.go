@@ -12,6 +12,7 @@ type pulse struct {
 	baseV, baseI float64
 	loadV, loadI float64
 	steadyS      float64 // how long the base had been steady
+	rows         int64   // from the jump to the reading
 	tempC        float64 // NaN where unknown
 }
 
@@ -113,7 +114,7 @@ func (s *steps) finish(c *cursor) {
 func (s *steps) read(c *cursor, t, v, i float64) {
 	s.active = false
 	p := s.now
-	p.seconds, p.loadV, p.loadI = t-p.t, v, i
+	p.seconds, p.loadV, p.loadI, p.rows = t-p.t, v, i, c.line-p.line
 	di := i - p.baseI
 	switch {
 	case p.seconds > mostPulseS, math.Abs(di) < c.stepOn, math.Abs(i-s.firstI) > 0.1*math.Abs(di), math.Abs(v-p.baseV) < 1e-3*p.baseV:
