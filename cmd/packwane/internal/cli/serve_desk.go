@@ -83,6 +83,14 @@ func (k desk) Calendar(w io.Writer, list []report.Reminder, asOf time.Time, sys 
 	return calendar(list, asOf, sys).SerializeTo(w, ics.WithNewLine("\r\n"))
 }
 
+func (k desk) Report(w io.Writer, known []report.Known, sys units.System, zone *time.Location, markdown bool) error {
+	d := report.DocumentOf(known, sys)
+	if markdown {
+		return writeMarkdown(w, d)
+	}
+	return writePage(w, d, known, sys, zone)
+}
+
 func (k desk) Fit(h *logbook.History, siblings []model.Sibling) *model.Fit {
 	return k.fits.Fit(h, siblings)
 }

@@ -44,6 +44,7 @@ type cautionBlock struct{ Text string }
 // tableBlock is a table. The first cell of each row names it.
 type tableBlock struct {
 	Caption string
+	Quiet   bool // a heading above says the same
 	Heads   []string
 	Rows    []row
 	Note    string

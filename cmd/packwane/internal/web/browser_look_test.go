@@ -14,7 +14,7 @@ var everyPage = []struct{ name, path string }{
 	{"settings", "/settings"}, {"more", "/more"}, {"away", "/away"}, {"nowhere", "/nowhere"},
 	{"outlook", "/outlook"}, {"hindcast", "/hindcast"}, {"choose", "/explain"}, {"explain", "/explain?ride=wren-pack-ride-0200"}, {"record", "/record?record=ride&id=wren-pack-ride-0200"},
 	{"amend", "/amend?record=ride&id=wren-pack-ride-0200"}, {"compare", "/compare?pack=wren-pack&pack=otter-pack"}, {"plan", "/plan?pack=wren-pack&difference=2"},
-	{"reach", "/reach?pack=wren-pack&rest=45&rested=1&out=6&wh=120"}, {"tape", "/tape?pack=wren-pack&temp=5"}, {"sheet", "/sheet?pack=wren-pack"},
+	{"reach", "/reach?pack=wren-pack&rest=45&rested=1&out=6&wh=120"}, {"tape", "/tape?pack=wren-pack&temp=5"}, {"sheet", "/sheet?pack=wren-pack"}, {"report", "/report?pack=wren-pack&pack=otter-pack"},
 }
 
 // TestBrowserPages opens every page at a phone's and a desk's width, light and

@@ -49,6 +49,8 @@ type Desk interface {
 	Caution(r logbook.Record, p *logbook.Pack) string
 	// Calendar writes reminders as an iCalendar file.
 	Calendar(w io.Writer, list []report.Reminder, asOf time.Time, sys units.System) error
+	// Report writes a report of packs as a page of its own, or as Markdown.
+	Report(w io.Writer, known []report.Known, sys units.System, zone *time.Location, markdown bool) error
 	// Fit fits the model, or gets a fit that was kept.
 	Fit(h *logbook.History, siblings []model.Sibling) *model.Fit
 	// Wrong reports whether err lies in what was asked for, not in the store.
