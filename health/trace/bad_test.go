@@ -62,6 +62,9 @@ func TestBadInput(t *testing.T) {
 		"two currents": {text: csvForm{header: "time_s,voltage_v,Current (A),Current (mA)", row: func(s sample) string {
 			return fmt.Sprintf("%.1f,%.3f,%.3f,%.1f", s.t, s.v, s.i, 1000*s.i)
 		}}.write(rows), want: []string{`"Current (A)", "Current (mA)"`, "could each be the current", "current="}, row: 1, col: "Current (A)"},
+		"two currents of other names": {text: csvForm{header: "time_s,voltage_v,amps,Battery current (A)", row: func(s sample) string {
+			return fmt.Sprintf("%.1f,%.3f,%.3f,%.3f", s.t, s.v, s.i, s.i)
+		}}.write(rows), want: []string{`"amps", "Battery current (A)"`, "could each be the current", "current="}, row: 1, col: "amps"},
 		"two numbered currents": {text: csvForm{header: "time_s,voltage_v,I1 (A),I2 (A)", row: func(s sample) string {
 			return fmt.Sprintf("%.1f,%.3f,%.3f,%.3f", s.t, s.v, s.i, s.i)
 		}}.write(rows), want: []string{"several channels", "channel="}, row: 1, col: "I1 (A)"},

@@ -207,10 +207,12 @@ func (l *layout) chooseCurrent(taken map[int]bool) error {
 		return nil
 	}
 	if l.column(ChargeCurrent) < 0 && l.column(DischargeCurrent) < 0 {
-		top, ties := best(Current, l.labels, taken)
-		if top.score > 0 {
-			if len(ties) > 0 {
-				return l.ambiguous(Current, append([]int{top.index}, ties...))
+		top, _ := best(Current, l.labels, taken)
+		others := rivals(Current, l.labels, taken, top.index)
+		inAndOut := len(others) == 1 && l.labels[top.index].has("in", "out") && l.labels[others[0]].has("in", "out")
+		if top.score > 0 && !inAndOut {
+			if len(others) > 0 {
+				return l.ambiguous(Current, append([]int{top.index}, others...))
 			}
 			l.take(Current, l.preferMean(top.index, taken), "", taken)
 			l.useMeans(l.column(Current))

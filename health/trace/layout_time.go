@@ -129,6 +129,9 @@ func (l *layout) chooseDates(m Mapping, dated []timeColumn, taken map[int]bool) 
 // timeColumn learns how column index writes time.
 func (l *layout) timeColumn(index int, m Mapping) (timeColumn, error) {
 	c := timeColumn{index: index, unit: l.labels[index].unit}
+	if c.unit == "" && l.labels[index].has("ms", "millis") {
+		c.unit = "ms"
+	}
 	if m.columns[Time] != "" && m.units[Time] != "" {
 		c.unit = m.units[Time]
 	}

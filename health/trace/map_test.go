@@ -72,6 +72,8 @@ func TestColumns(t *testing.T) {
 		{"Uhrzeit;Akku-Spannung [mV];Akku-Strom [mA];Geschwindigkeit [km/h]", "time=Uhrzeit voltage=Akku-Spannung [mV] current=Akku-Strom [mA] speed=Geschwindigkeit [km/h]"},
 		{"Temps (s);Tension (V);Courant (A);Température (°C)", "time=Temps (s) voltage=Tension (V) current=Courant (A) pack_temp=Température (°C)"},
 		{"timestamp,packVoltage,packCurrent,maxCellVoltage,minCellVoltage,soc", "time=timestamp voltage=packVoltage current=packCurrent"},
+		{"ms_today;input_voltage;current_motor;current_in;temp_mos_max", "time=ms_today voltage=input_voltage current=current_in"},
+		{"time_s,volts,current_in_a,current_out_a", "time=time_s voltage=volts charge_current=current_in_a discharge_current=current_out_a"},
 		{"t,V,I,Ah,Wh", "time=t voltage=V current=I"},
 		{"time_s,v_batt,i_batt,i_motor,i_batt_max,ah_used,wh_regen", "time=time_s voltage=v_batt current=i_batt discharged_ah=ah_used charged_wh=wh_regen"},
 		{"Record,Elapsed (s),Voltage(V),Current(A),Charge Capacity(Ah),Discharge Capacity(Ah),Step Capacity (Ah),Net Energy (Wh)", "time=Elapsed (s) voltage=Voltage(V) current=Current(A) charged_ah=Charge Capacity(Ah) discharged_ah=Discharge Capacity(Ah) net_wh=Net Energy (Wh)"},

@@ -1,6 +1,9 @@
 package trace
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // candidate is a column that could play a role, and how well it fits.
 type candidate struct {
@@ -52,7 +55,7 @@ func scoreOf(r Role, l label) int {
 		add(-6, foreignWords)
 		add(-6, boundWords)
 		add(-2, meanWords)
-		if r == Current && (l.has(inWords...) || l.has(outWords...)) {
+		if r == Current && (oneWay(l, inWords) || oneWay(l, outWords)) {
 			return 0 // a column of one direction alone
 		}
 	case ChargeCurrent, DischargeCurrent:
@@ -88,6 +91,17 @@ func scoreOf(r Role, l label) int {
 	return s
 }
 
+// oneWay reports whether a current is that of one direction alone. "In" and
+// "out" by themselves do not say so: a controller's current in is the pack's.
+func oneWay(l label, words []string) bool {
+	for _, w := range l.words {
+		if w != "in" && w != "out" && slices.Contains(words, w) {
+			return true
+		}
+	}
+	return false
+}
+
 // counterScore rates a column of counted charge or energy for one of the three
 // ways to count: in, out, net.
 func counterScore(l label, q quantity, way Role) int {
@@ -120,6 +134,20 @@ func best(r Role, labels []label, taken map[int]bool) (top candidate, ties []int
 	}
 	return top, ties
 }
+
+// rivals returns the columns beside the best one against which nothing speaks.
+func rivals(r Role, labels []label, taken map[int]bool, top int) (at []int) {
+	for i, l := range labels {
+		if i != top && !taken[i] && scoreOf(r, l) >= plainScore {
+			at = append(at, i)
+		}
+	}
+	return at
+}
+
+// plainScore is the score of a column that nothing speaks for or against but
+// its quantity.
+const plainScore = 10
 
 // timeScore rates a column as the running time of the rows.
 func timeScore(l label, kind timeKind, isTime bool) int {
