@@ -9,7 +9,6 @@ import (
 // one row whose meaning only the next one shows.
 type cursor struct {
 	lay  *layout
-	plan *plan
 	out  sink
 	seen findings
 
@@ -47,15 +46,14 @@ type cursor struct {
 	fast       fit // volts on amperes over single jumps
 	stuck      stuck
 
-	extras  bool
-	slots   extraSlots
-	speed   float64 // of the last row, NaN where unknown
-	temp    float64
-	groups  []float64
-	counts  []*counting
-	coarse  coarse
-	rows    int64
-	reached int64 // rows of the file up to the batch
+	extras bool
+	slots  extraSlots
+	speed  float64 // of the last row, NaN where unknown
+	temp   float64
+	groups []float64
+	counts []*counting
+	coarse coarse
+	rows   int64
 }
 
 // leg is a part of the file without a jump back: running time less offset is
@@ -81,7 +79,6 @@ const (
 
 // consume takes the rows of one batch.
 func (c *cursor) consume(b *batch) error {
-	c.reached = b.first
 	c.seen.batch(b)
 	if !c.coarse.on {
 		c.coarse.look(b)

@@ -6,7 +6,6 @@ import (
 	"math"
 	"strings"
 
-	"packwane/health/logbook"
 	"packwane/health/units"
 )
 
@@ -146,6 +145,9 @@ func (r *reading) stuckWarnings() []Warning {
 		out = append(out, Warning{code, fmt.Sprintf("column %q stays at %s %s although the %s moves, %s at the longest, from before row %d: a stuck sensor; nothing is learned from there",
 			r.lay.name(r.lay.column(role)), brief(s.worst.value), times(s.finds), other, duration(s.worst.seconds), s.worst.line)})
 	}
+	if r.cur.steps.shortOfSpace {
+		out = append(out, Warning{"many_steps", fmt.Sprintf("only the first %d steps of the current were kept to read the resistance from", mostPulses)})
+	}
 	say("stuck_voltage", Voltage, &r.cur.stuck.volts, "current")
 	say("stuck_current", Current, &r.cur.stuck.amps, "voltage")
 	return out
@@ -207,5 +209,3 @@ const (
 	leastCellV = 2.5
 	mostCellV  = 4.6
 )
-
-var _ = logbook.Absent

@@ -90,6 +90,9 @@ func TestForms(t *testing.T) {
 		"preamble": {text: csvForm{preamble: "Logger 7\r\nSerial;12;34\n\nPack: kite, 10s\n", header: "time_s,voltage_v,current_a", row: func(s sample) string {
 			return fmt.Sprintf("%.3f,", s.t) + nums(s)
 		}}.write(rows)},
+		"preamble with the start": {text: csvForm{preamble: "Logger 7, started 2026-05-03 08:00:00\nPack: kite\n", header: "time_s,voltage_v,current_a", row: func(s sample) string {
+			return fmt.Sprintf("%.3f,", s.t) + nums(s)
+		}}.write(rows), opts: []func(*Options){func(o *Options) { o.Start = time.Time{} }}},
 		"remarks": {text: csvForm{preamble: "# made by hand\n", header: "# time_s,voltage_v,current_a", row: func(s sample) string {
 			return fmt.Sprintf("%.3f,", s.t) + nums(s)
 		}}.write(rows)},

@@ -32,7 +32,7 @@ func compareRows(t *testing.T, text string, fast bool) {
 	p := &plan{delim: ',', point: '.', plain: fast, slots: slotExtra, dateSlot: -1, inSlot: -1, outSlot: -1, stateSlot: -1, firstGroup: -1,
 		name: func(i int) string { return "#" + strconv.Itoa(i+1) }}
 	for slot := range 3 {
-		p.columns = append(p.columns, columnPlan{action: actNumber, slot: slot, scale: affine{plain: true}, needed: true})
+		p.columns = append(p.columns, columnPlan{action: actNumber, slot: slot, scale: affine{plain: true}})
 	}
 	var got batch
 	bs := &blocks{r: strings.NewReader(text), line: 1}

@@ -51,7 +51,7 @@ func parseLabel(text, unitRow string) label {
 			q := quantityOfUnit(last)
 			rest := quantityOfWords(l.words[:n-1])
 			switch {
-			case q == qNone:
+			case q == qNone || last[0] >= '0' && last[0] <= '9':
 			case n == 1 && (byWord == qNone || byWord == q): // a column called "ms"
 				unit, byUnit = last, q
 			case n > 1 && (rest == qNone || rest == q || q == qTime && rest == qDate):

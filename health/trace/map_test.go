@@ -74,6 +74,7 @@ func TestColumns(t *testing.T) {
 		{"timestamp,packVoltage,packCurrent,maxCellVoltage,minCellVoltage,soc", "time=timestamp voltage=packVoltage current=packCurrent"},
 		{"ms_today;input_voltage;current_motor;current_in;temp_mos_max", "time=ms_today voltage=input_voltage current=current_in"},
 		{"time_s,volts,current_in_a,current_out_a", "time=time_s voltage=volts charge_current=current_in_a discharge_current=current_out_a"},
+		{"Time (s),Volt,Amp,Cell1,Cell2,Cell3,Cell4", "time=Time (s) voltage=Volt current=Amp groups=Cell1|Cell2|Cell3|Cell4"},
 		{"t,V,I,Ah,Wh", "time=t voltage=V current=I"},
 		{"time_s,v_batt,i_batt,i_motor,i_batt_max,ah_used,wh_regen", "time=time_s voltage=v_batt current=i_batt discharged_ah=ah_used charged_wh=wh_regen"},
 		{"Record,Elapsed (s),Voltage(V),Current(A),Charge Capacity(Ah),Discharge Capacity(Ah),Step Capacity (Ah),Net Energy (Wh)", "time=Elapsed (s) voltage=Voltage(V) current=Current(A) charged_ah=Charge Capacity(Ah) discharged_ah=Discharge Capacity(Ah) net_wh=Net Energy (Wh)"},

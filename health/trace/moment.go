@@ -67,6 +67,9 @@ func newCalendar(l *layout, o Options, legs []leg, t0, t1 float64) (*calendar, [
 		}
 	case ok:
 		c.first = own
+		if l.pickOf(StartClock) == nil {
+			out = append(out, Warning{"start_above_table", "the rows have no dates: the one above the table, " + own.Format(time.RFC3339) + ", is taken as their start"})
+		}
 	case !o.End.IsZero():
 		c.first = o.End.Add(-time.Duration((t1 - t0) * float64(time.Second))).Truncate(time.Second).In(c.zone)
 		out = append(out, Warning{"start_assumed", "the file has no dates: it is taken to end when it was last written, so to begin " + c.first.Format(time.RFC3339) + "; give its start where that is wrong"})
@@ -86,7 +89,7 @@ func overruled(own time.Time) Warning {
 func (l *layout) startClock(c *calendar) (time.Time, bool) {
 	p := l.pickOf(StartClock)
 	if p == nil || p.index >= len(l.sample[0]) {
-		return time.Time{}, false
+		return l.preambleStart(c)
 	}
 	cell := l.sample[0][p.index]
 	if v, ok := slowNumber(cell, l.point); ok {
@@ -107,4 +110,45 @@ func (l *layout) startClock(c *calendar) (time.Time, bool) {
 	zoned := *c
 	zoned.zoned = st.zoned
 	return zoned.civil(st.sec), true
+}
+
+// preambleStart reads the one date with a time of day that stands above the
+// table, year first. Where there are several, none is taken.
+func (l *layout) preambleStart(c *calendar) (time.Time, bool) {
+	var found stamp
+	n := 0
+	for _, line := range l.preamble {
+		for i := range len(line) {
+			if i > 0 && (line[i-1] >= '0' && line[i-1] <= '9') || i+16 > len(line) || line[i] < '0' || line[i] > '9' {
+				continue
+			}
+			if st, ok := longestStamp(line[i:]); ok {
+				if n == 0 || st != found {
+					n++
+				}
+				found = st
+				break
+			}
+		}
+	}
+	if n != 1 || l.time.daily {
+		return time.Time{}, false
+	}
+	zoned := *c
+	zoned.zoned = found.zoned
+	return zoned.civil(found.sec), true
+}
+
+// longestStamp reads a date and time at the beginning of a text that goes on
+// behind it.
+func longestStamp(s string) (stamp, bool) {
+	if len(s) < 5 || s[4] < ' ' || s[4] >= '0' && s[4] <= '9' {
+		return stamp{}, false
+	}
+	for n := min(len(s), 32); n >= 16; n-- {
+		if st, ok := parseStamp([]byte(s[:n]), orderUnknown, false); ok {
+			return st, true
+		}
+	}
+	return stamp{}, false
 }

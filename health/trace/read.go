@@ -147,7 +147,6 @@ func (l *layout) usualSign() Sign {
 
 // use takes the plan by which the rows are parsed.
 func (c *cursor) use(p *plan) {
-	c.plan = p
 	c.slots = p.extraSlots()
 	c.extras = c.slots.any()
 	if n := len(c.slots.groups); n > 0 {

@@ -47,7 +47,6 @@ type columnPlan struct {
 	action cellAction
 	slot   int
 	scale  affine
-	needed bool // a row without it is no row
 }
 
 // The slots of the columns that each row has; extras follow from slotExtra on.
@@ -109,12 +108,12 @@ func (l *layout) newPlan(header []byte, skipBad bool) *plan {
 			c := columnPlan{action: actNumber, scale: k.scale}
 			switch r {
 			case Time:
-				c.slot, c.needed = slotTime, true
+				c.slot = slotTime
 				c.action = map[timeKind]cellAction{timeNumber: actNumber, timeClock: actClock, timeStamp: actStamp, timeDate: actDate}[l.time.kind]
 			case Voltage:
-				c.slot, c.needed = slotVolts, true
+				c.slot = slotVolts
 			case Current:
-				c.slot, c.needed = slotAmps, true
+				c.slot = slotAmps
 			case ChargeCurrent:
 				c.slot = extra(r)
 				p.inSlot = c.slot
@@ -122,7 +121,7 @@ func (l *layout) newPlan(header []byte, skipBad bool) *plan {
 				c.slot = extra(r)
 				p.outSlot = c.slot
 			case Date:
-				c.action, c.slot, c.needed = actDate, extra(r), true
+				c.action, c.slot = actDate, extra(r)
 				p.dateSlot = c.slot
 			case State:
 				c.action, c.slot = actState, extra(r)

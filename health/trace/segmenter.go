@@ -135,9 +135,6 @@ func (g *segmenter) push(s *span) {
 func (g *segmenter) join(s *span) {
 	if !g.begun {
 		g.cur, g.begun = *s, true
-		if s.class != 0 {
-			g.cur.activeS = s.seconds()
-		}
 		return
 	}
 	g.cur.join(s)

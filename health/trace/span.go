@@ -88,7 +88,6 @@ type span struct {
 	ohms          response   // of the voltage to the current
 	power         *powerBins // nil where there is no speed
 	groupV        []float64  // last of the stretch
-	activeS       float64    // time with current, in a segment
 }
 
 func newSpan(class int8, t float64, leg int32, row int64) span {
@@ -131,9 +130,6 @@ func (s *span) join(o *span) {
 	}
 	if o.groupV != nil {
 		s.groupV = o.groupV
-	}
-	if o.class != 0 {
-		s.activeS += o.t1 - o.t0
 	}
 }
 

@@ -11,7 +11,6 @@ type pulse struct {
 	seconds      float64 // from the jump to the reading of loadV
 	baseV, baseI float64
 	loadV, loadI float64
-	steadyS      float64 // how long the base had been steady
 	rows         int64   // from the jump to the reading
 	tempC        float64 // NaN where unknown
 }
@@ -75,9 +74,9 @@ func (s *steps) see(c *cursor, t, v, i float64, jumped bool) {
 	case t-c.pt < sparseRows:
 		start += (t - c.pt) / 2
 	}
-	if steady := c.pt - s.quietFrom; steady >= quietS && t-start <= mostPulseS {
+	if c.pt-s.quietFrom >= quietS && t-start <= mostPulseS {
 		s.active = true
-		s.now = pulse{t: start, leg: c.leg, line: c.line, baseV: c.pv, baseI: c.pi, steadyS: steady, tempC: c.lastTemp()}
+		s.now = pulse{t: start, leg: c.leg, line: c.line, baseV: c.pv, baseI: c.pi, tempC: c.lastTemp()}
 		s.target, s.firstI = start+pulseS, i
 		c.w.end = min(c.w.end, s.target)
 		if t >= s.target-1e-6 {
