@@ -41,14 +41,16 @@ of seconds; gzip and zstd. Standard input is read for "-".
 
 Columns are found by their headers and shown with the first ten rows; --map
 says otherwise, as KEY=COLUMN parted by commas. A column is a header, or # and
-its number. Keys: ` + strings.Join(trace.Keys(), ", ") + `.
+its number. The keys are
+` + keyLines() + `.
 
 Whether positive current charges is told by the voltage's answer to it, unless
 the map has sign=+ or sign=-. What overlaps a record in the log is merged into
 it. Reading the same file twice changes nothing.`,
 		Example: `  packwane trace evening.csv --pack kite-a
   packwane trace bench.txt --pack kite-a --start 2026-05-03T18:00:00+02:00
-  packwane trace esc.csv.gz --pack kite-a --map 'current="I batt",sign=-' --save-map
+  packwane trace esc.csv.gz --pack kite-a --save-map \
+    --map 'current="I batt",sign=-'
   packwane trace evening.csv --pack kite-a --dry-run --chart evening.svg`,
 		Args: between(1, 1),
 		RunE: func(_ *cobra.Command, args []string) error { return a.trace(args[0], t) },
@@ -64,6 +66,11 @@ it. Reading the same file twice changes nothing.`,
 	f.StringVar(&t.chart, "chart", "", "draw the trace to `FILE` (.svg or .png)")
 	c.RegisterFlagCompletionFunc("pack", a.completeFlag(logbook.KindPack))
 	return c
+}
+
+// keyLines lists the keys of a map in lines that fit a narrow terminal.
+func keyLines() string {
+	return strings.TrimRight(wrap("  ", strings.Join(trace.Keys(), ", "), mostColumns-2), "\n")
 }
 
 func (a *app) trace(file string, t tracing) error {
