@@ -144,7 +144,14 @@ var hintWords = map[string]string{"id": "a short name of your own, such as kite-
 
 // joinedBy joins the texts that are not empty.
 func joinedBy(between string, texts ...string) string {
-	return strings.Join(slices.DeleteFunc(texts, func(s string) bool { return s == "" }), between)
+	out := ""
+	for _, text := range texts {
+		if text != "" && out != "" {
+			out += between
+		}
+		out += text
+	}
+	return out
 }
 
 var durationHint = map[string]string{"end": `, "+1h10m"`, "at": `, "2 h ago"`}

@@ -87,15 +87,30 @@ func packNamed(id string) func([]*logbook.Pack) ([]*logbook.Pack, error) {
 type subject struct {
 	history  *logbook.History
 	siblings []*logbook.History
+	drawn    *subject // as the pictures look at it; nil: as this one
 }
 
-// subject cuts the records of a pack at the moment that pages look from.
+// subject cuts the records of a pack at the moment that pages look from: the
+// beginning of the hour for figures and of the day for pictures, or the end of
+// the last record if that is later. So the answers of one page serve the next.
 func (v *visit) subject(l *loaded, p *logbook.Pack) (*subject, error) {
-	h, err := logbook.NewHistory(p.ID, l.records[p.ID], v.now)
+	now := v.now
+	hour := time.Date(now.Year(), now.Month(), now.Day(), now.Hour(), 0, 0, 0, now.Location())
+	day := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, now.Location())
+	s, err := l.subject(p, hour, now)
 	if err != nil {
 		return nil, err
 	}
-	asOf := lookFrom(h, v.now)
+	s.drawn, err = l.subject(p, day, now)
+	return s, err
+}
+
+func (l *loaded) subject(p *logbook.Pack, from, now time.Time) (*subject, error) {
+	h, err := logbook.NewHistory(p.ID, l.records[p.ID], now)
+	if err != nil {
+		return nil, err
+	}
+	asOf := lookFrom(h, from, now)
 	s := &subject{}
 	if s.history, err = logbook.NewHistory(p.ID, l.records[p.ID], asOf); err != nil {
 		return nil, err
@@ -108,11 +123,9 @@ func (v *visit) subject(l *loaded, p *logbook.Pack) (*subject, error) {
 	return s, nil
 }
 
-// lookFrom is the moment that pages look at a log from: the beginning of the
-// hour, or the end of the last record if that is later, so that the answers of
-// one page serve the next.
-func lookFrom(h *logbook.History, now time.Time) time.Time {
-	asOf := time.Date(now.Year(), now.Month(), now.Day(), now.Hour(), 0, 0, 0, now.Location())
+// lookFrom is from, or the end of the last record by now if that is later.
+func lookFrom(h *logbook.History, from, now time.Time) time.Time {
+	asOf := from
 	for _, r := range slices.Concat(h.Records(), asRecords(h.OtherRides)) {
 		if end := logbook.EndOf(r); end.After(asOf) && !end.After(now) {
 			asOf = end.In(now.Location())

@@ -14,7 +14,7 @@ import (
 // their draws, some megabytes each.
 const (
 	mostModes   = 256
-	mostAnswers = 24
+	mostAnswers = 32
 )
 
 // memory keeps what took long, by the content of the records (model.Key).
@@ -23,33 +23,49 @@ type memory struct {
 	room chan struct{} // so many fits are made at a time
 
 	mu    sync.Mutex
-	modes *recent[[]byte]
+	modes *recent[*mode]
 	kept  *recent[*answers]
 }
 
 func newMemory(fit func(*logbook.History, []model.Sibling) *model.Fit) *memory {
-	return &memory{fit: fit, room: make(chan struct{}, 2), modes: newRecent[[]byte](mostModes), kept: newRecent[*answers](mostAnswers)}
+	return &memory{fit: fit, room: make(chan struct{}, 2), modes: newRecent[*mode](mostModes), kept: newRecent[*answers](mostAnswers)}
+}
+
+// mode is what is kept of a fit. Whoever needs it first makes it, the others
+// wait for that.
+type mode struct {
+	once sync.Once
+	data []byte
 }
 
 // of returns the fit of a history, from a kept mode where there is one.
 func (f *memory) of(h *logbook.History, siblings []model.Sibling) *model.Fit {
-	key := model.Key(h)
-	f.mu.Lock()
-	mode, ok := f.modes.get(key)
-	f.mu.Unlock()
-	if ok {
-		if fit, ok := model.Restore(h, mode, siblings); ok {
-			return fit
-		}
+	var fit *model.Fit
+	m := f.mode(model.Key(h))
+	m.once.Do(func() {
+		f.room <- struct{}{}
+		defer func() { <-f.room }()
+		fit = f.fit(h, siblings)
+		m.data = fit.Keep()
+	})
+	if fit != nil {
+		return fit
 	}
-	f.room <- struct{}{}
-	defer func() { <-f.room }()
-	fit := f.fit(h, siblings)
-	mode = fit.Keep()
+	if fit, ok := model.Restore(h, m.data, siblings); ok {
+		return fit
+	}
+	return f.fit(h, siblings) // whoever made it failed
+}
+
+func (f *memory) mode(key string) *mode {
 	f.mu.Lock()
-	f.modes.put(key, mode)
-	f.mu.Unlock()
-	return fit
+	defer f.mu.Unlock()
+	m, ok := f.modes.get(key)
+	if !ok {
+		m = &mode{}
+		f.modes.put(key, m)
+	}
+	return m
 }
 
 // alone fits a history without what other packs lend it.
@@ -72,9 +88,20 @@ type answers struct {
 
 // answers returns the answers about a subject.
 func (f *memory) answers(s *subject) *answers {
-	key := keyOf(s)
 	f.mu.Lock()
 	defer f.mu.Unlock()
+	a := f.known(s)
+	if s.drawn == nil {
+		return a
+	}
+	drawn, both := f.known(s.drawn), *a
+	both.course, both.consumption = drawn.course, drawn.consumption
+	return &both
+}
+
+// known returns the answers about a subject alone; the caller holds the lock.
+func (f *memory) known(s *subject) *answers {
+	key := keyOf(s)
 	if a, ok := f.kept.get(key); ok {
 		return a
 	}

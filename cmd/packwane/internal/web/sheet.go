@@ -29,12 +29,22 @@ func (v *visit) sheet() (reply, error) {
 		}
 		d.Blocks = append(d.Blocks, bigs{rows})
 	}
-	d.Blocks = append(d.Blocks, list{Title: "Set", Lines: v.sheetLines(s.Set)}, list{Title: "Write down", Lines: v.sheetLines(s.Record), Blank: true})
+	d.Blocks = append(d.Blocks, list{Title: "Set", Lines: v.sheetLines(s.Set)}, list{Title: "Write down", Lines: toWrite(s.Record), Blank: true})
 	if len(s.Weak) > 0 {
 		d.Blocks = append(d.Blocks, list{Title: "What this log lacks most", Lines: v.sheetLines(s.Weak)})
 	}
 	d.Blocks = append(d.Blocks, f.rest())
 	return documentOf("/more", d), nil
+}
+
+// toWrite names what is to be written down in words, and behind them the fields
+// that it goes into.
+func toWrite(in []report.SheetLine) []line {
+	var out []line
+	for _, l := range in {
+		out = append(out, line{Label: sentenceCase(l.Text), Text: l.What})
+	}
+	return out
 }
 
 // sheetUnits are the units of the figures on a sheet.

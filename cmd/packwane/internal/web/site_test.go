@@ -25,7 +25,7 @@ var noon = time.Date(2026, 5, 3, 12, 0, 0, 0, time.FixedZone("", 2*3600))
 
 // site is a page over a store of its own, behind a real listener.
 type site struct {
-	t      *testing.T
+	t      testing.TB
 	store  string
 	server *web.Server
 	url    string
@@ -40,7 +40,7 @@ type site struct {
 
 // newSite serves a page until the test ends; change may alter what it is made
 // of.
-func newSite(t *testing.T, change func(*web.Config)) *site {
+func newSite(t testing.TB, change func(*web.Config)) *site {
 	t.Helper()
 	s := &site{t: t, store: filepath.Join(t.TempDir(), "log.store"), now: noon}
 	s.client = &http.Client{CheckRedirect: func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }}
