@@ -17,6 +17,7 @@ type cursor struct {
 	stepOn          float64 // A: a jump
 	stepNow         float64 // stepOn, or less than nothing where the next row has to be looked at
 	meanCurrent     bool
+	grainV          float64 // V: the last decimal of the file
 
 	started         bool
 	pt, pv, pi, pdi float64 // the last row; the change of current that led to it

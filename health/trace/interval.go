@@ -56,6 +56,7 @@ const (
 const (
 	heldVoltage = 0.002 // of the voltage: what a charger holds it to
 	jumpShare   = 0.3   // of the larger current: what is a jump, not a drift
+	answerShare = 0.25  // of the answer to a jump: less is no answer
 )
 
 // sparse integrates between two rows that are far apart. ohms is the
@@ -65,7 +66,7 @@ func (c *cursor) sparse(dt, v, i float64) (f flow, how rule) {
 	mean := (a + b) / 2
 	volts := (c.pv + v) / 2
 	step := math.Abs(b - a)
-	held := math.Abs(v-c.pv) <= heldVoltage*v
+	held := c.isHeld(v, b-a)
 	switch {
 	case c.meanCurrent:
 		mean, volts, how = b, v, ruleLater
@@ -84,6 +85,18 @@ func (c *cursor) sparse(dt, v, i float64) (f flow, how rule) {
 	}
 	f.add(mean*dt, mean*dt*volts)
 	return f, how
+}
+
+// isHeld reports whether the voltage was held while the current changed by di:
+// it did not answer as it does to a jump or, where its answer is not known yet
+// or too small to be read, it stayed where it was.
+func (c *cursor) isHeld(v, di float64) bool {
+	dv := v - c.pv
+	if ohms, ok := c.fast.slope(); ok && math.Abs(ohms*di) > 3*c.grainV {
+		answer := ohms * di
+		return dv*answer <= answerShare*answer*answer
+	}
+	return math.Abs(dv) <= heldVoltage*v
 }
 
 // voltsAfterJump is the mean voltage of an interval that began with a jump of

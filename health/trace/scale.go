@@ -22,6 +22,7 @@ func (c *cursor) scale(pack *logbook.Pack) {
 		c.leastUsual = 1
 	}
 	c.usual = c.leastUsual
+	c.grainV = c.lay.grain(Voltage)
 	c.maxDt = max(gapFactor*c.usual, leastGapS)
 	c.coarse.last = math.NaN()
 }
