@@ -18,6 +18,7 @@ import (
 
 	"packwane/cmd/packwane/internal/fits"
 	"packwane/cmd/packwane/internal/web"
+	"packwane/store"
 )
 
 // serving says where and how to serve the page.
@@ -47,7 +48,8 @@ along, and browsers do not log offline.
 Other programs may use the log meanwhile: the page holds it only while it reads
 or writes.`,
 		Example: `  packwane serve
-  packwane serve --listen 192.168.1.20:8737 --tls-cert page.pem --tls-key page.key`,
+  packwane serve --listen 192.168.1.20:8737 --tls-cert page.pem \
+      --tls-key page.key`,
 		Args: between(0, 0),
 		RunE: func(c *cobra.Command, _ []string) error {
 			ctx, stop := signal.NotifyContext(c.Context(), syscall.SIGINT, syscall.SIGTERM)
@@ -68,7 +70,7 @@ func (a *app) serve(ctx context.Context, how serving) error {
 	if a.asOfFlag != "" {
 		return wrong("--as-of %q: the page looks at the log as it is now", a.asOfFlag)
 	}
-	if err := a.read(nothing); err != nil && !isAny(err, errNoLog) {
+	if err := a.read(nothing); err != nil && !isAny(err, errNoLog, store.ErrNoStore) {
 		return err
 	}
 	secure, names, err := how.certificate()
