@@ -23,21 +23,10 @@ type findingLine struct {
 }
 
 func (v *visit) audit() (reply, error) {
-	l, err := v.load(allPacks)
+	_, all, err := v.everyPack(func(a *answers) []func() { return []func(){asked(a.audit)} })
 	if err != nil {
 		return nil, err
 	}
-	var all []*answers
-	var work []func()
-	for _, p := range l.packs {
-		s, err := v.subject(l, p)
-		if err != nil {
-			return nil, err
-		}
-		a := v.s.memory.answers(s)
-		all, work = append(all, a), append(work, asked(a.audit))
-	}
-	together(work...)
 	var data auditView
 	codes := report.AuditCodes()
 	told := map[[3]string]bool{} // of a board that packs share, once

@@ -111,3 +111,18 @@ func (v *visit) takeUnits(text string) {
 		v.who.System = sys
 	}
 }
+
+// lastAction returns the last change that can be taken back.
+func lastAction(s *store.Store) (store.Action, bool, error) {
+	const lookAt = 100
+	list, err := s.Actions(lookAt)
+	if err != nil {
+		return store.Action{}, false, err
+	}
+	for _, x := range list {
+		if x.Op != store.OpUndo && !x.Undone {
+			return x, true, nil
+		}
+	}
+	return store.Action{}, false, nil
+}

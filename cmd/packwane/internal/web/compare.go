@@ -67,15 +67,10 @@ func (v *visit) knownOf(l *loaded, ids []string) ([]report.Known, []*answers, er
 			continue
 		}
 		seen[id] = true
-		chosen, err := packNamed(id)(l.packs)
+		a, err := v.answers(l, id)
 		if err != nil {
 			return nil, nil, err
 		}
-		s, err := v.subject(l, chosen[0])
-		if err != nil {
-			return nil, nil, err
-		}
-		a := v.s.memory.answers(s)
 		all, work = append(all, a), append(work, asked(a.fit), asked(a.due))
 	}
 	together(work...)

@@ -78,7 +78,7 @@ type dueView struct {
 }
 
 func (v *visit) due() (reply, error) {
-	l, all, err := v.all()
+	l, all, err := v.everyPack(func(a *answers) []func() { return []func(){asked(a.due)} })
 	if err != nil {
 		return nil, err
 	}
@@ -113,23 +113,3 @@ func (v *visit) due() (reply, error) {
 }
 
 var weight = map[report.Action]int{report.StopRiding: 0, report.Retire: 1, report.Inspect: 2, report.Service: 3, report.Retest: 4}
-
-// all loads every pack and works out what is due of it.
-func (v *visit) all() (*loaded, []*answers, error) {
-	l, err := v.load(allPacks)
-	if err != nil {
-		return nil, nil, err
-	}
-	var all []*answers
-	var work []func()
-	for _, p := range l.packs {
-		s, err := v.subject(l, p)
-		if err != nil {
-			return nil, nil, err
-		}
-		a := v.s.memory.answers(s)
-		all, work = append(all, a), append(work, asked(a.due))
-	}
-	together(work...)
-	return l, all, nil
-}

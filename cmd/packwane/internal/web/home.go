@@ -32,22 +32,10 @@ type packCard struct {
 }
 
 func (v *visit) home() (reply, error) {
-	l, err := v.load(allPacks)
+	l, all, err := v.everyPack(func(a *answers) []func() { return []func(){asked(a.health), asked(a.outlook), asked(a.due)} })
 	if err != nil {
 		return nil, err
 	}
-	all := make([]*answers, len(l.packs))
-	var work []func()
-	for i, p := range l.packs {
-		s, err := v.subject(l, p)
-		if err != nil {
-			return nil, err
-		}
-		a := v.s.memory.answers(s)
-		all[i] = a
-		work = append(work, asked(a.health), asked(a.outlook), asked(a.due))
-	}
-	together(work...)
 	data := packsView{Empty: len(l.packs)+len(l.boards) == 0, Bare: len(l.packs) == 0}
 	scale := v.roadOf(all)
 	for _, a := range all {

@@ -70,3 +70,21 @@ func TestImportTooLarge(t *testing.T) {
 		t.Errorf("there are %d rides, want 12", n)
 	}
 }
+
+// TestExport: what is exported goes in again, revisions and all.
+func TestExport(t *testing.T) {
+	s := newSite(t, nil)
+	s.fill(kite)
+	s.post("/record/remove", "record", "ride", "id", "ride-c", "rev", "1").wants(t, 303)
+	s.get("/export").wants(t, 200, "/export/file?as=csv")
+	for path, want := range map[string]string{
+		"/export/file": "added 1 board, 1 pack, 12 charges, 12 rides", "/export/file?as=now": "added 1 board, 1 pack, 12 charges, 11 rides", "/export/file?as=csv": "added 1 board, 1 pack, 12 charges, 11 rides",
+	} {
+		a := s.get(path).wants(t, 200)
+		other := newSite(t, nil)
+		other.upload("log", a.body).wants(t, 200, want)
+		if n := len(other.records(logbook.KindRide)); n != 11 {
+			t.Errorf("%s: there are %d rides, want 11", path, n)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package web
 
 import (
 	"errors"
+	"net/http"
 	"slices"
 	"time"
 
@@ -33,9 +34,12 @@ func (v *visit) read(f func(*store.Store) error) error {
 	return err
 }
 
-// load reads the packs and boards, and the records of the packs that want
-// chooses, with those that lend them their fades.
-func (v *visit) load(want func(packs []*logbook.Pack) ([]*logbook.Pack, error)) (*loaded, error) {
+// chooser chooses packs among those of a log.
+type chooser func(*loaded) ([]*logbook.Pack, error)
+
+// load reads the packs and boards, and the records of the packs that are
+// chosen, with those that lend them their fades: in one opening of the store.
+func (v *visit) load(choose chooser) (*loaded, error) {
 	l := &loaded{records: map[string][]logbook.Record{}}
 	err := v.read(func(s *store.Store) (err error) {
 		if l.packs, err = s.Packs(); err != nil {
@@ -47,7 +51,7 @@ func (v *visit) load(want func(packs []*logbook.Pack) ([]*logbook.Pack, error)) 
 		if l.last, err = v.s.Desk.LastPack(s); err != nil {
 			return err
 		}
-		chosen, err := want(l.packs)
+		chosen, err := choose(l)
 		if err != nil {
 			return err
 		}
@@ -66,20 +70,26 @@ func (v *visit) load(want func(packs []*logbook.Pack) ([]*logbook.Pack, error)) 
 	return l, err
 }
 
-func allPacks(packs []*logbook.Pack) ([]*logbook.Pack, error) { return packs, nil }
+func allPacks(l *loaded) ([]*logbook.Pack, error) { return l.packs, nil }
 
-func noPacks([]*logbook.Pack) ([]*logbook.Pack, error) { return nil, nil }
+func noPacks(*loaded) ([]*logbook.Pack, error) { return nil, nil }
 
 // packNamed chooses the pack with that id.
-func packNamed(id string) func([]*logbook.Pack) ([]*logbook.Pack, error) {
-	return func(packs []*logbook.Pack) ([]*logbook.Pack, error) {
-		for _, p := range packs {
-			if p.ID == id {
-				return []*logbook.Pack{p}, nil
-			}
-		}
-		return nil, &problem{404, "No such pack", "The log has no pack of that name. It may have been removed."}
+func packNamed(id string) chooser {
+	return func(l *loaded) ([]*logbook.Pack, error) {
+		p, err := l.pack(id)
+		return []*logbook.Pack{p}, err
 	}
+}
+
+// pack is the pack with that id.
+func (l *loaded) pack(id string) (*logbook.Pack, error) {
+	for _, p := range l.packs {
+		if p.ID == id {
+			return p, nil
+		}
+	}
+	return nil, &problem{http.StatusNotFound, "No such pack", "The log has no pack of that name. It may have been removed."}
 }
 
 // subject is one pack as a page looks at it, with the packs that lend it their
@@ -148,15 +158,41 @@ func (v *visit) one(id string) (*loaded, *answers, error) {
 	if err != nil {
 		return nil, nil, err
 	}
-	chosen, err := packNamed(id)(l.packs)
+	a, err := v.answers(l, id)
+	return l, a, err
+}
+
+// everyPack loads all packs and works out, all at once, what a page wants of
+// each.
+func (v *visit) everyPack(want func(*answers) []func()) (*loaded, []*answers, error) {
+	l, err := v.load(allPacks)
 	if err != nil {
 		return nil, nil, err
 	}
-	s, err := v.subject(l, chosen[0])
-	if err != nil {
-		return nil, nil, err
+	var all []*answers
+	var work []func()
+	for _, p := range l.packs {
+		a, err := v.answers(l, p.ID)
+		if err != nil {
+			return nil, nil, err
+		}
+		all, work = append(all, a), append(work, want(a)...)
 	}
-	return l, v.s.memory.answers(s), nil
+	together(work...)
+	return l, all, nil
+}
+
+// answers are those about one of the packs that were loaded.
+func (v *visit) answers(l *loaded, id string) (*answers, error) {
+	p, err := l.pack(id)
+	if err != nil {
+		return nil, err
+	}
+	s, err := v.subject(l, p)
+	if err != nil {
+		return nil, err
+	}
+	return v.s.memory.answers(s), nil
 }
 
 // nameOf is what a pack or board is called.

@@ -34,11 +34,8 @@ func (v *visit) answersFor(id string) (*loaded, *answers, error) {
 	if p == nil || err != nil {
 		return l, nil, err
 	}
-	s, err := v.subject(l, p)
-	if err != nil {
-		return nil, nil, err
-	}
-	return l, v.s.memory.answers(s), nil
+	a, err := v.answers(l, p.ID)
+	return l, a, err
 }
 
 func (v *visit) noPack() reply { return view{title: "No pack yet", tab: "/more", layout: "nopack"} }

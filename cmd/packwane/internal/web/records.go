@@ -107,28 +107,20 @@ func (v *visit) records() (reply, error) {
 // nil where there is none.
 func (v *visit) meant(id string) (*loaded, *logbook.Pack, error) {
 	var chosen *logbook.Pack
-	l, err := v.load(noPacks)
-	if err != nil {
-		return nil, nil, err
-	}
-	if id == "" {
-		id = l.last
-	}
-	if id == "" && len(l.packs) > 0 {
-		id = l.packs[0].ID
-	}
-	if id == "" {
-		return l, nil, nil
-	}
-	if l, err = v.load(packNamed(id)); err != nil {
-		return nil, nil, err
-	}
-	for _, p := range l.packs {
-		if p.ID == id {
-			chosen = p
+	l, err := v.load(func(l *loaded) (_ []*logbook.Pack, err error) {
+		if id == "" {
+			id = l.last
 		}
-	}
-	return l, chosen, nil
+		if id == "" && len(l.packs) > 0 {
+			id = l.packs[0].ID
+		}
+		if id == "" {
+			return nil, nil
+		}
+		chosen, err = l.pack(id)
+		return []*logbook.Pack{chosen}, err
+	})
+	return l, chosen, err
 }
 
 // packChoices lists the packs, to go from one to the other.

@@ -46,11 +46,10 @@ func (s *Server) ahead(ctx context.Context) {
 		return
 	}
 	for _, p := range l.packs {
-		subject, err := v.subject(l, p)
+		a, err := v.answers(l, p.ID)
 		if err != nil || ctx.Err() != nil {
 			return
 		}
-		a := s.memory.answers(subject)
 		for _, work := range []func(){asked(a.health), asked(a.outlook), asked(a.due), asked(a.course), asked(a.consumption)} {
 			if work(); ctx.Err() != nil {
 				return
