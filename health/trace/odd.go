@@ -25,18 +25,18 @@ const (
 const mostWild = 3
 
 // odd takes a row that is not simply the next one.
-func (c *cursor) odd(b *batch, k int) error {
+func (c *cursor) odd(b *batch, k int) {
 	r := heldRow{t: b.t[k], v: b.v[k], i: b.i[k], line: b.lineOf(k)}
 	if !(math.Abs(r.t) < mostSeconds && math.Abs(r.v) < mostValue && math.Abs(r.i) < mostValue) {
 		c.seen.incomplete.at(r.line)
-		return nil
+		return
 	}
 	r.extra = c.extraOf(b, k)
 	if !c.started {
 		c.line = r.line
 		c.begin(r.t+c.offset, r.v, r.i, false)
 		c.takeExtra(r.extra, 0)
-		return nil
+		return
 	}
 	if c.lay.time.daily {
 		if r.t+c.offset < c.pt-halfDayS {
@@ -45,10 +45,9 @@ func (c *cursor) odd(b *batch, k int) error {
 	}
 	if c.held != nil {
 		c.resolve(&r)
-		return nil
+		return
 	}
 	c.take(r)
-	return nil
 }
 
 // Beyond these a number is no measurement, and NaN is none either.
