@@ -101,7 +101,7 @@ func (x *explainer) doubtTyre() {
 
 func (x *explainer) doubtRider() {
 	if x.r.RiderKg.OK {
-		x.quietly(causeMass, func(c *conditions, z float64) { c.trip.MassKg += readKg * z })
+		x.quietly(causeMass, func(c *conditions, z float64) { c.trip.MassKg = max(c.trip.MassKg+readKg*z, c.trip.MassKg/4) })
 		return
 	}
 	m, u := x.fit.m, &x.fit.m.usual
