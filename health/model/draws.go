@@ -112,6 +112,10 @@ func (fit *Fit) addThrough() {
 	}
 }
 
+// mostScale bounds the noises: where figures lie farther apart than that, they
+// are wrong rather than noisy.
+const mostScale = .5
+
 // rescale estimates the noises from the residuals, each drawn towards its
 // prior by so many readings; it reports whether one moved by a tenth.
 func (f *fitter) rescale() bool {
@@ -151,8 +155,8 @@ func (f *fitter) rescale() bool {
 		return math.Sqrt((n*s2 + priorReadings*prior*prior) / (n + priorReadings))
 	}
 	now := m.scale
-	now.consumption = estimate(now.consumption, priorScales.consumption, road, roadOther)
-	now.limit = estimate(now.limit, priorScales.limit, limit, limitOther)
+	now.consumption = min(estimate(now.consumption, priorScales.consumption, road, roadOther), mostScale)
+	now.limit = min(estimate(now.limit, priorScales.limit, limit, limitOther), mostScale)
 	if math.Abs(math.Log(now.consumption/m.scale.consumption)) < .1 && math.Abs(math.Log(now.limit/m.scale.limit)) < .1 {
 		return false
 	}

@@ -88,7 +88,7 @@ func (x *explainer) tell(d *draw) told {
 		t.daysShare += d.cell.groups[g]
 	}
 	if n.seen {
-		move := (x.surprise(d, t.x0) - implied) / total
+		move := (min(max(x.surprise(d, t.x0), -mostTold), mostTold) - implied) / total
 		for j := range z {
 			z[j] = min(max(z[j]-x.doubts[j].gain*move, -4), 4)
 		}

@@ -164,7 +164,7 @@ func (c *cellState) lnCapacity(e *event) float64 {
 // charge, for a capacity lnC and an age.
 func (c *cellState) groupOhm(lnC, years, cycles float64) float64 {
 	loss := 1 - math.Exp(min(lnC-c.lnC[0], .05))
-	return c.resistance * math.Exp(min(c.growthLoss*max(loss, -.05)+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, 3))
+	return c.resistance * math.Exp(min(max(c.growthLoss*max(loss, -.05)+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, -3), 3))
 }
 
 func (m *machine) fullSoc(c *cellState, fullV float64) float64 {
