@@ -1,6 +1,8 @@
 package web
 
 import (
+	"strings"
+
 	"packwane/health/report"
 )
 
@@ -19,7 +21,7 @@ type auditPart struct {
 
 type findingLine struct {
 	report.Finding
-	Path, Code, Word string
+	Path, Word, Advice, Amend string
 }
 
 func (v *visit) audit() (reply, error) {
@@ -39,7 +41,14 @@ func (v *visit) audit() (reply, error) {
 				if word == "" {
 					word = spaced(f.Code)
 				}
-				part.Findings = append(part.Findings, findingLine{Finding: f, Path: address("/record", "id", f.Record), Word: sentence(word)})
+				line := findingLine{Finding: f, Path: address("/record", "id", f.Record), Word: sentence(word)}
+				// what is said by a command is done by a link
+				advice, call, _ := strings.Cut(f.Suggestion, "packwane ")
+				line.Advice = sentence(strings.TrimRight(strings.TrimSpace(advice), ":;,"))
+				if strings.HasPrefix(call, "amend ") {
+					line.Amend = address("/amend", "id", f.Record)
+				}
+				part.Findings = append(part.Findings, line)
 			}
 		}
 		data.Total += len(part.Findings)

@@ -140,7 +140,7 @@ func (v *visit) hintFor(name string, f logbook.Field) string {
 }
 
 // hintWords are hints where the field table speaks of files.
-var hintWords = map[string]string{"id": "a short name of your own, such as kite-a", "end_rest_v": "volts at rest, after it", "ambient_c": "", "tyre_kpa": "gauge, cold"}
+var hintWords = map[string]string{"id": "a short name of your own, such as kite-a", "end_rest_v": "", "start_rest_v": "", "end_rest_min": "", "ambient_c": "", "tyre_kpa": "gauge, cold"}
 
 // joinedBy joins the texts that are not empty.
 func joinedBy(between string, texts ...string) string {

@@ -107,6 +107,9 @@ func (v *visit) input(k logbook.Kind, f logbook.Field, fresh bool, l *loaded, wi
 var labelWords = map[string]string{
 	"ride end": "ended", "ride at": "began", "ride ambient_c": "air temperature", "charge ambient_c": "air temperature", "ride tyre_kpa": "tyre pressure", "ride stop": "why it ended",
 	"charge at": "ended", "charge full": "until the charger finished", "charge hold_min": "left on after that", "charge end_rest_v": "rest volts after",
+	"ride start_rest_v": "rest volts before", "ride end_rest_v": "rest volts after", "charge start_rest_v": "rest volts before", "ride end_rest_min": "rested before they were read",
+	"charge end_rest_min": "rested before they were read", "ride speed_sd_kmh": "scatter of the speed", "check rest_v": "rest volts", "check load_v": "volts under load", "check load_a": "current",
+	"check base_a": "current before the pulse", "check pulse_s": "length of the pulse", "check group_v": "rest volts of each group",
 	"check at": "when", "service at": "when", "setup at": "from", "check soc_pct": "charge level", "service kind": "what", "board ref_tyre_kpa": "usual tyre pressure",
 	"service board": "board, where it is not the pack", "setup board": "board, where it is not the pack", "setup ref_tyre_kpa": "usual tyre pressure",
 }

@@ -15,7 +15,6 @@ var _ = addPage(page{pattern: "GET /{$}", title: "Packs", serve: (*visit).home})
 // packsView is the first page: every pack by its kilometres.
 type packsView struct {
 	Packs  []packCard
-	AsOf   string
 	Legend string
 	Empty  bool // no board, no pack
 	Bare   bool // boards and no pack
@@ -48,7 +47,6 @@ func (v *visit) home() (reply, error) {
 	slices.SortStableFunc(data.Packs, func(a, b packCard) int {
 		return cmp.Or(cmp.Compare(b.rangeKm, a.rangeKm), cmp.Compare(a.Name, b.Name))
 	})
-	data.AsOf = v.when(v.now)
 	return view{title: "Packs", tab: "/", layout: "home", data: data}, nil
 }
 
