@@ -77,7 +77,7 @@ func (s *sounder) absent(what string, d model.Draws) {
 	}
 }
 
-const huge = 1e30
+const huge = math.MaxFloat64
 
 func (s *sounder) snapshot(when string, fit *model.Fit, p model.Snapshot) {
 	at := func(name string) string { return name + " " + when }
