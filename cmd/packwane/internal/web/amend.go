@@ -133,14 +133,18 @@ func (v *visit) amendStep() (reply, error) {
 		return nil, err
 	}
 	if v.PostFormValue("step") != "keep" || len(d.Slips) > 0 && v.PostFormValue("against") != "yes" {
-		return v.lookAtAmendment(a, d), nil
+		return v.lookAtAmendment(a, d)
 	}
 	return v.keep(d, "amended")
 }
 
-func (v *visit) lookAtAmendment(a amendment, d *Draft) reply {
+func (v *visit) lookAtAmendment(a amendment, d *Draft) (reply, error) {
+	shows, err := v.shows(d.Record)
+	if err != nil {
+		return nil, err
+	}
 	data := lookView{
-		Title: "Is this right?", Kind: a.record.Kind().String(), Action: "/amend", Lines: v.lines(d.Record, d.As), Slips: d.Slips, Caution: d.Caution, There: d.Nothing,
+		Title: "Is this right?", Kind: a.record.Kind().String(), Action: "/amend", Lines: v.lines(d.Record, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.Nothing,
 		Up: link{recordPath(a.record), "The record"}, Amends: true, Differences: v.difference(a.record, d.Record), Hidden: v.amendHidden(a),
 	}
 	for _, f := range settable(a.record.Kind(), false) {
@@ -148,5 +152,5 @@ func (v *visit) lookAtAmendment(a amendment, d *Draft) reply {
 			data.Hidden = append(data.Hidden, pair{name, a.values[name]})
 		}
 	}
-	return view{title: data.Title, tab: "/log", layout: "look", data: data}
+	return view{title: data.Title, tab: "/log", layout: "look", data: data}, nil
 }

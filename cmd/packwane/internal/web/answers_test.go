@@ -187,6 +187,8 @@ func TestPanic(t *testing.T) {
 	s.get("/").wants(t, 500, "Something went wrong")
 	s.get("/pack?id=kite-a").wants(t, 500)
 	s.get("/more").wants(t, 200)
+	s.post("/log/ride", "pack", "kite-a", "distance", "9", "discharged", "110 Wh").wants(t, 200, "Keep it").lacks(t, "What it shows")
+	s.post("/log/ride", "pack", "kite-a", "distance", "9", "discharged", "110 Wh", "step", "keep").wants(t, 303) // logging goes on
 }
 
 type panicking struct{ web.Desk }

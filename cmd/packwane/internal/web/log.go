@@ -141,6 +141,7 @@ var formCautions = map[logbook.Kind][]string{
 type lookView struct {
 	Title, Kind, Action string
 	Lines               []line
+	Shows               []string // what the record tells
 	Slips               []Slip
 	Caution             string
 	There               bool
@@ -176,16 +177,20 @@ func (v *visit) logStep() (reply, error) {
 		return v.showForm(k, e.pack, filling{values: e.values, errors: fault.fields}, fault.other)
 	}
 	if v.PostFormValue("step") != "keep" || len(d.Slips) > 0 && v.PostFormValue("against") != "yes" {
-		return v.look(e, d), nil
+		return v.look(e, d)
 	}
 	return v.keep(d, "logged")
 }
 
 // look shows a draft. Everything that was typed goes along, with the moment at
 // which it was typed, so that the next step understands the same.
-func (v *visit) look(e entry, d *Draft) reply {
+func (v *visit) look(e entry, d *Draft) (reply, error) {
+	shows, err := v.shows(d.Record)
+	if err != nil {
+		return nil, err
+	}
 	data := lookView{
-		Title: "Is this right?", Kind: e.kind.String(), Action: "/log/" + e.kind.String(), Lines: v.lines(d.Record, d.As), Slips: d.Slips, Caution: d.Caution, There: d.There,
+		Title: "Is this right?", Kind: e.kind.String(), Action: "/log/" + e.kind.String(), Lines: v.lines(d.Record, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.There,
 		Up: link{"/log", "Log"},
 	}
 	data.Hidden = []pair{{"pack", e.pack}, {"units", v.who.System.String()}, {"typed", logbook.FormatTime(v.who.Now)}}
@@ -194,7 +199,7 @@ func (v *visit) look(e entry, d *Draft) reply {
 			data.Hidden = append(data.Hidden, pair{name, e.values[name]})
 		}
 	}
-	return view{title: data.Title, tab: "/log", layout: "look", data: data}
+	return view{title: data.Title, tab: "/log", layout: "look", data: data}, nil
 }
 
 // keep stores a draft and shows it.
