@@ -39,10 +39,10 @@ func (fit *Fit) rideNoise(i int) rideNoise {
 		}
 		n.seen, n.innovation = true, t.innovation
 		_, _, n.lnLoad = p.rideLoad(e)
-		n.other = max(square(t.sd)-n.road-e.tripVar, square(distanceNoise))
+		n.other = min(max(square(t.sd)-n.road-e.tripVar, square(distanceNoise)), 1)
 	}
 	if n.atLimit {
-		n.other = square(distanceNoise) + square(e.roundKm/e.km)/12
+		n.other = min(square(distanceNoise)+square(e.roundKm/e.km)/12, 1)
 	} else {
 		n.limit = 0
 	}
