@@ -10,6 +10,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/report"
 	"packwane/health/units"
 	"packwane/store"
 )
@@ -258,10 +259,11 @@ func slipWords(s logbook.Slip, r logbook.Record, who typed.Rider) string {
 
 // keptJSON is the document of log, add and amend with --json.
 type keptJSON struct {
-	Record  stored     `json:"record"`
-	Changed bool       `json:"changed"` // false where the store held the very same
-	Slips   []slipJSON `json:"slips"`   // what it was kept against
-	Caution string     `json:"caution,omitempty"`
+	Record  stored          `json:"record"`
+	Changed bool            `json:"changed"` // false where the store held the very same
+	Slips   []slipJSON      `json:"slips"`   // what it was kept against
+	Caution string          `json:"caution,omitempty"`
+	Insight *report.Insight `json:"insight,omitempty"` // of log: what the record shows
 }
 
 type slipJSON struct {
@@ -272,7 +274,8 @@ type slipJSON struct {
 
 func (a *app) showKept(d *draft, verb string) error {
 	if a.json {
-		doc := keptJSON{stored{d.record}, !d.known, []slipJSON{}, caution(d.record, d.pack)}
+		doc := keptJSON{stored{d.record}, !d.known, []slipJSON{}, caution(d.record, d.pack), nil}
+		doc.Insight, _ = a.insightOf(d) // the record is kept, whatever stands in the way of this
 		for _, s := range d.slips {
 			doc.Slips = append(doc.Slips, slipJSON{s.Field, s.Code, slipWords(s, d.record, d.who)})
 		}
@@ -284,5 +287,5 @@ func (a *app) showKept(d *draft, verb string) error {
 	if words := caution(d.record, d.pack); words != "" {
 		fmt.Fprint(a.streams.Out, wrap("Caution: ", words, a.streams.width()))
 	}
-	return nil
+	return a.showInsight(d)
 }

@@ -1,0 +1,119 @@
+package report
+
+import (
+	"math"
+	"strings"
+
+	"packwane/health/units"
+)
+
+// InsightLine is one line of an insight for people.
+type InsightLine struct {
+	Label string
+	Text  string
+	Alarm bool // a stop: it must not be overlooked
+}
+
+// changeNames are the estimates as a line names them.
+var changeNames = map[string]string{"range_km": "range", "capacity_ah": "capacity", "resistance_mohm": "resistance"}
+
+// A change of an estimate smaller than this, of its value and of the width of
+// its interval, is told as none.
+const (
+	hardlyMoved    = .005
+	hardlyNarrowed = .05
+)
+
+// Lines says the insight in the units of sys, what matters most first.
+func (i *Insight) Lines(sys units.System) []InsightLine {
+	var out []InsightLine
+	add := func(label string, p phrase) {
+		if text := p.in(sys); text != "" {
+			out = append(out, InsightLine{Label: label, Text: sentence(text)})
+		}
+	}
+	for _, d := range i.DueStarts {
+		add("due", say(actionWords(d.Action)+": ", d.why))
+		out[len(out)-1].Alarm = d.Action == StopRiding || d.Action == Retire
+	}
+	if i.Shows != nil {
+		add("shows", i.Shows.why)
+	}
+	for _, n := range i.notes {
+		add("shows", n)
+	}
+	for _, w := range i.Warnings {
+		add("doubt", say(w.Text))
+	}
+	if i.MainCause != nil {
+		add("cause", i.MainCause.why)
+	}
+	add("now", i.changeWords())
+	if i.RangeTest != nil {
+		add("test", i.RangeTest.words())
+	}
+	if i.Hold != nil {
+		add("hold", i.Hold.why)
+	}
+	var ends []string
+	for _, d := range i.DueEnds {
+		ends = append(ends, actionWords(d.Action)+" ("+strings.ReplaceAll(d.Rule, "_", " ")+")")
+	}
+	if len(ends) > 0 {
+		add("settled", say("no longer due: "+strings.Join(ends, ", ")))
+	}
+	for _, a := range i.Next {
+		add("next", a.why)
+	}
+	return out
+}
+
+// actionWords says an action as in a sentence: "stop riding".
+func actionWords(a Action) string { return strings.ReplaceAll(string(a), "_", " ") }
+
+// changeWords says in one line what the record did to the estimates: range and
+// capacity, or the resistance alone where only that moved.
+func (i *Insight) changeWords() phrase {
+	var p phrase
+	for _, c := range i.Estimates {
+		if c.Before != nil && c.still() && (c.Quantity != "range_km" || len(i.Estimates) > 2) {
+			continue
+		}
+		if p != nil {
+			p = say(p, "; ")
+		}
+		p = say(p, c.words())
+	}
+	return p
+}
+
+// still reports whether an estimate hardly moved.
+func (c Change) still() bool {
+	if c.Before == nil || c.Before.Low == nil || c.Before.High == nil || c.After.Low == nil || c.After.High == nil {
+		return false
+	}
+	was, is := *c.Before.High-*c.Before.Low, *c.After.High-*c.After.Low
+	return math.Abs(c.After.Value/c.Before.Value-1) < hardlyMoved && math.Abs(is/was-1) < hardlyNarrowed
+}
+
+func (c Change) words() phrase {
+	name := changeNames[c.Quantity]
+	switch {
+	case c.Before == nil:
+		return say(name+" ", about(c.After, c.unit), ", not known before")
+	case c.still():
+		return say(name+" ", about(c.After, c.unit), ", as before")
+	}
+	return say(name+" ", about(c.After, c.unit), ", before ", about(c.Before, c.unit))
+}
+
+// sentence gives a text a capital and a full stop.
+func sentence(s string) string {
+	if s[0] >= 'a' && s[0] <= 'z' {
+		s = strings.ToUpper(s[:1]) + s[1:]
+	}
+	if strings.HasSuffix(s, ".") {
+		return s
+	}
+	return s + "."
+}
