@@ -110,11 +110,11 @@ const backdated = 30 * 24 * time.Hour
 // histories and may be called from several goroutines at once. The record must
 // be of h's pack, or of a board of it.
 func InsightOf(h *logbook.History, r logbook.Record, fit Fitter) *Insight {
-	l := &learning{r: r, with: h, sans: without(h, r, h.AsOf)}
+	l := &learning{r: ownOf(h, r), with: h, sans: without(h, r, h.AsOf)}
 	l.out = &Insight{Record: logbook.HeadOf(r).ID, Pack: h.Pack.ID, Estimates: []Change{}, DueStarts: []DueWord{}, DueEnds: []DueWord{}, Next: []Advice{}, Warnings: []Warning{}}
 	l.fit(fit)
 	l.compareDue()
-	switch r := r.(type) {
+	switch r := l.r.(type) {
 	case *logbook.Ride:
 		l.showRide(r)
 	case *logbook.Charge:
@@ -154,15 +154,28 @@ func (l *learning) fit(fit Fitter) {
 	l.duty = newDuty(l.with, l.after, l.with.AsOf)
 }
 
+// same reports whether two records are one.
+func same(a, b logbook.Record) bool {
+	return a.Kind() == b.Kind() && logbook.HeadOf(a).ID == logbook.HeadOf(b).ID
+}
+
+// ownOf returns the history's own copy of a record.
+func ownOf(h *logbook.History, r logbook.Record) logbook.Record {
+	for _, x := range h.Records() {
+		if same(x, r) {
+			return x
+		}
+	}
+	return r
+}
+
 // without is the history as of a time less one record.
 func without(h *logbook.History, r logbook.Record, asOf time.Time) *logbook.History {
 	all := h.Records()
 	for _, o := range h.OtherRides {
 		all = append(all, o)
 	}
-	all = slices.DeleteFunc(all, func(x logbook.Record) bool {
-		return x.Kind() == r.Kind() && logbook.HeadOf(x).ID == logbook.HeadOf(r).ID
-	})
+	all = slices.DeleteFunc(all, func(x logbook.Record) bool { return same(x, r) })
 	out, err := logbook.NewHistory(h.Pack.ID, all, asOf)
 	if err != nil { // r is the pack itself
 		return h
@@ -173,7 +186,7 @@ func without(h *logbook.History, r logbook.Record, asOf time.Time) *logbook.Hist
 // putAside says which figures of the record do not fit the rest.
 func (l *learning) putAside() {
 	for _, m := range l.after.Misreadings() {
-		if m.Record.Kind() != l.r.Kind() || logbook.HeadOf(m.Record).ID != l.out.Record {
+		if !same(m.Record, l.r) {
 			continue
 		}
 		l.out.Warnings = append(l.out.Warnings, Warning{"figure_put_aside", "its " + m.Field + " does not fit the rest of the log and was put aside: see `packwane audit " + l.out.Pack + "`"})

@@ -35,7 +35,26 @@ func (l *learning) showRide(r *logbook.Ride) {
 	default:
 		l.showConsumption(r)
 	}
+	l.tooFar(r)
 	l.mainCause(r)
+}
+
+// tooFarShare is how much farther than the upper bound for a full charge a
+// ride must go to be called out, also where that is only what such boards
+// usually do. Common practice, no source.
+const tooFarShare = 1.3
+
+// tooFar calls out a distance that a full charge should not carry.
+func (l *learning) tooFar(r *logbook.Ride) {
+	if !r.DistanceKm.OK || r.DistanceKm.V <= 0 || !l.with.Pack.CellCapacityAh.OK || !l.with.Pack.Series.OK {
+		return
+	}
+	e := estimate(l.past.Predict(r).DistanceKm)
+	if e == nil || e.Low == nil || e.High == nil || r.DistanceKm.V < tooFarShare**e.High {
+		return
+	}
+	l.out.notes = nil // nothing else is worth saying of it
+	l.out.Warnings = append(l.out.Warnings, Warning{"farther_than_a_full_charge", say(exact(r.DistanceKm.V, units.Km), " is much farther than a full charge of this pack should go (", about(e, units.Km), "): if it is mistyped, `packwane amend "+r.ID+" distance=` puts it right").in(units.Metric)})
 }
 
 // showDistance is for a ride from full to the limit.
