@@ -202,13 +202,13 @@ func (l *learning) changes() {
 		}
 	}
 	x, y := l.knownBefore, l.known
+	if l.r.Kind() == logbook.KindCheck {
+		add("resistance_mohm", units.Mohm, x.Resistance, y.Resistance, a.ResistanceMohm, b.ResistanceMohm)
+	}
 	if !l.after.Bench() {
 		add("range_km", units.Km, x.Capacity && x.Road && !l.before.Bench(), y.Capacity && y.Road, a.RangeKm, b.RangeKm)
 	}
 	add("capacity_ah", units.Ah, x.Capacity, y.Capacity, a.CapacityAh, b.CapacityAh)
-	if l.r.Kind() == logbook.KindCheck {
-		add("resistance_mohm", units.Mohm, x.Resistance, y.Resistance, a.ResistanceMohm, b.ResistanceMohm)
-	}
 }
 
 // compareDue finds what the record makes due and what it settles, today.

@@ -62,7 +62,7 @@ func (l *learning) lackingPack() []Advice {
 	return nil
 }
 
-const fullRide = "one ride from full until the low-voltage limit, its way, Ah and charge logged (stop at the limit, never ride on below it)"
+const fullRide = "one ride to the low-voltage limit (never on below it) with its distance and Ah"
 
 // lackingFigures asks for what the answers that a rider wants first cannot do
 // without.
@@ -84,7 +84,7 @@ func (l *learning) lackingFigures() []Advice {
 	}
 	switch {
 	case !k.Capacity:
-		out = append(out, advice("capacity_unknown", "to learn the capacity: a charge until the charger finishes, then "+fullRide))
+		out = append(out, advice("capacity_unknown", "to learn the capacity: a full charge, then "+fullRide))
 	case !k.Road && !l.after.Bench():
 		out = append(out, advice("range_unknown", "to learn the range: the distance of a ride with its Ah or Wh"))
 	}
@@ -177,11 +177,11 @@ func (l *learning) narrowest(s *model.Snapshot) Advice {
 	pack, road := lnSpread(s.CapacityWh), lnSpread(s.WhPerKm)
 	switch {
 	case l.after.Bench() || pack > road:
-		return advice("full_cycle", "to narrow it most: a full charge held for ", exact(holdMin, units.Min), ", then "+fullRide)
+		return advice("full_cycle", "to narrow the range: a full charge held for ", exact(holdMin, units.Min), ", then "+fullRide)
 	case l.oneSpeed():
-		return advice("slow_ride", "to narrow it most: one slow ride of some kilometres with its Ah or Wh; it parts rolling from drag")
+		return advice("slow_ride", "to narrow the range: one slow ride of some kilometres with its Ah or Wh; it parts rolling from drag")
 	}
-	return advice("more_rides", "to narrow it most: rides of some kilometres with Ah or Wh, moving time, tyre pressure and wind")
+	return advice("more_rides", "to narrow the range: rides of some kilometres with Ah or Wh, moving time, tyre pressure and wind")
 }
 
 func lnSpread(d model.Draws) float64 {

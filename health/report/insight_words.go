@@ -12,6 +12,7 @@ type InsightLine struct {
 	Label string
 	Text  string
 	Alarm bool // a stop: it must not be overlooked
+	Spare int  // where there is no room the highest go first; 0 stays
 }
 
 // changeNames are the estimates as a line names them.
@@ -48,12 +49,21 @@ func (i *Insight) Lines(sys units.System) []InsightLine {
 	if i.MainCause != nil {
 		add("cause", i.MainCause.why)
 	}
-	add("now", i.changeWords())
+	for n, p := range i.changeWords() {
+		add("now", p)
+		out[len(out)-1].Spare = min(n, 1)
+	}
 	if i.RangeTest != nil {
 		add("test", i.RangeTest.words())
+		if !i.RangeTest.FullCycle {
+			out[len(out)-1].Spare = 2
+		}
 	}
 	if i.Hold != nil {
 		add("hold", i.Hold.why)
+		if i.Hold.Code == "hold_not_due" {
+			out[len(out)-1].Spare = 3
+		}
 	}
 	var ends []string
 	for _, d := range i.DueEnds {
@@ -62,8 +72,11 @@ func (i *Insight) Lines(sys units.System) []InsightLine {
 	if len(ends) > 0 {
 		add("settled", say("no longer due: "+strings.Join(ends, ", ")))
 	}
-	for _, a := range i.Next {
+	for n, a := range i.Next {
 		add("next", a.why)
+		if n > 0 {
+			out[len(out)-1].Spare = 4
+		}
 	}
 	return out
 }
@@ -71,20 +84,16 @@ func (i *Insight) Lines(sys units.System) []InsightLine {
 // actionWords says an action as in a sentence: "stop riding".
 func actionWords(a Action) string { return strings.ReplaceAll(string(a), "_", " ") }
 
-// changeWords says in one line what the record did to the estimates: range and
-// capacity, or the resistance alone where only that moved.
-func (i *Insight) changeWords() phrase {
-	var p phrase
+// changeWords says what the record did to each estimate: to the first always,
+// to the others where they moved.
+func (i *Insight) changeWords() []phrase {
+	var out []phrase
 	for _, c := range i.Estimates {
-		if c.Before != nil && c.still() && (c.Quantity != "range_km" || len(i.Estimates) > 2) {
-			continue
+		if !c.still() || len(out) == 0 {
+			out = append(out, c.words())
 		}
-		if p != nil {
-			p = say(p, "; ")
-		}
-		p = say(p, c.words())
 	}
-	return p
+	return out
 }
 
 // still reports whether an estimate hardly moved.

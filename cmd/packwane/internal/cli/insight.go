@@ -2,6 +2,8 @@ package cli
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"packwane/health/logbook"
 	"packwane/health/report"
@@ -60,8 +62,12 @@ func packConcerned(s *store.Store, r logbook.Record) (string, error) {
 	return "", nil
 }
 
-// insightColumns is how wide the labels of an insight are set.
-const insightColumns = 9
+// insightColumns is how wide the labels of an insight are set, insightLines how
+// many lines it may fill.
+const (
+	insightColumns = 9
+	insightLines   = 9
+)
 
 // showInsight prints what the record shows, below what was understood. What
 // cannot be read back is no fault of the record: it was kept.
@@ -70,7 +76,7 @@ func (a *app) showInsight(d *draft) error {
 	if err != nil || i == nil {
 		return nil
 	}
-	for n, l := range i.Lines(d.who.System) {
+	for n, l := range a.roomFor(i.Lines(d.who.System)) {
 		if n == 0 {
 			fmt.Fprintln(a.streams.Out)
 		}
@@ -85,4 +91,27 @@ func (a *app) showInsight(d *draft) error {
 		}
 	}
 	return nil
+}
+
+// roomFor leaves out what can best be spared until the rest fits its lines.
+func (a *app) roomFor(all []report.InsightLine) []report.InsightLine {
+	rows := func() (n int) {
+		for _, l := range all {
+			n += strings.Count(wrap(pad(l.Label, insightColumns, false), l.Text, a.streams.width()), "\n")
+		}
+		return n
+	}
+	for rows() > insightLines {
+		worst := -1
+		for n, l := range all {
+			if l.Spare > 0 && (worst < 0 || l.Spare >= all[worst].Spare) {
+				worst = n
+			}
+		}
+		if worst < 0 {
+			break
+		}
+		all = slices.Delete(all, worst, worst+1)
+	}
+	return all
 }
