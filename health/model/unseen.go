@@ -19,29 +19,32 @@ const (
 
 // unseen decides whether something was not logged between the last record and
 // event e, and how much of the capacity it took (negative: a charge).
-func (p *pass) unseen(e *event, st *state, capacity, full float64) (took float64, is bool) {
+func (p *pass) unseen(i int, e *event, st *state, capacity, full float64) (took float64, is bool) {
 	if !st.any || e.gapDays <= 0 {
 		return 0, false
 	}
 	first, second := math.NaN(), math.NaN()
 	noise := square(.01)
-	if known(e.startV) {
+	if known(e.startV) && !p.rejected(i, obStartV) {
 		v := e.startV - p.c.voltOffset
 		s := p.c.curve.Soc(v)
 		_, slope := p.c.curve.OCV(s)
 		first = full - s
 		noise += (e.voltVar + p.m.voltVar()) / square(max(slope, .02))
 	}
-	q := p.measuredShare(e, capacity)
+	q := p.measuredShare(i, e, capacity)
 	switch {
 	case e.kind == evCharge && e.full != logbook.No && known(q):
 		second = q
-	case e.kind == evRide && known(q) && known(e.endV):
+	case e.kind == evRide && known(q) && known(e.endV) && !p.rejected(i, obEndV):
 		second = full - p.c.curve.Soc(e.endV-p.c.voltOffset) - q
 	}
 	if !known(first) {
 		first, second = second, math.NaN()
 		noise += square(.03)
+	}
+	if !(first > -unseenShare && first < 1+unseenShare) {
+		return 0, false // no pack can have held that: a misreading
 	}
 	off := first - st.x
 	if !(math.Abs(off) > unseenShare && math.Abs(off) > unseenSd*math.Sqrt(st.p+noise)) {
@@ -54,13 +57,13 @@ func (p *pass) unseen(e *event, st *state, capacity, full float64) (took float64
 }
 
 // measuredShare is the charge that an event's meter shows, as a share of the
-// capacity; NaN where it shows none.
-func (p *pass) measuredShare(e *event, capacity float64) float64 {
+// capacity; NaN where it shows none that was not put aside.
+func (p *pass) measuredShare(i int, e *event, capacity float64) float64 {
 	gain := math.Exp(p.c.gain(p.m, e))
 	switch {
-	case known(e.ah):
+	case known(e.ah) && !p.rejected(i, obAh):
 		return e.ah / capacity / gain
-	case known(e.wh):
+	case known(e.wh) && !p.rejected(i, obWh):
 		wh := e.wh
 		if e.ac {
 			wh *= p.c.wall
@@ -75,7 +78,7 @@ func (p *pass) measuredShare(e *event, capacity float64) float64 {
 func (p *pass) forget(i int, e *event, st *state, capacity, full float64, base bool) {
 	carry := &p.carry[i]
 	if base {
-		carry.unseenTook, carry.unseen = p.unseen(e, st, capacity, full)
+		carry.unseenTook, carry.unseen = p.unseen(i, e, st, capacity, full)
 	}
 	if !carry.unseen {
 		return
