@@ -375,7 +375,7 @@ func (p *pass) ride(i int, e *event, st *state, out []float64) {
 			missed = c.imbalance * unknownHold / 10
 		}
 		u.at[0], u.cov[0][0] = missed, square(.01)
-		if known(e.startV) {
+		if known(e.startV) || !st.any && m.anyCharge { // the log begins somewhere
 			u.cov[0][0] = square(.3)
 		}
 	} else {
