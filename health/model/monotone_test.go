@@ -222,21 +222,11 @@ func renameMeter(name string) string {
 
 // movesLittle fails where the middle of an estimate moves by more than a share
 // of its interval.
-func movesLittle(t *testing.T, what string, h *logbook.History, was, is *model.Fit, share float64) {
+func movesLittle(t *testing.T, what string, h *logbook.History, was, is *model.Fit, most float64) {
 	t.Helper()
-	known := was.Known()
-	for _, months := range []int{0, 12} {
-		at := h.AsOf.AddDate(0, months, 0)
-		x, y := answersOf(was.At(at)), answersOf(is.At(at))
-		if !known.Resistance {
-			delete(x, "resistance")
-			delete(x, "growth")
-		}
-		for name := range x {
-			low, mid, high := model.Quantile(x[name], .05), model.Quantile(x[name], .5), model.Quantile(x[name], .95)
-			if now := middleOf(y[name]); math.Abs(now-mid) > share*(high-low) {
-				t.Errorf("%s: %s in %d months moves from %.5g [%.5g %.5g] to %.5g, by %.2f of its interval (at most %.2f)", what, name, months, mid, low, high, now, math.Abs(now-mid)/(high-low), share)
-			}
+	for name, share := range moves(h, was, is) {
+		if share > most {
+			t.Errorf("%s: %s moves by %.2f of its interval (at most %.2f)", what, name, share, most)
 		}
 	}
 }
