@@ -31,6 +31,8 @@ func (p phrase) in(sys units.System) string {
 			b.WriteString(part.in(sys))
 		case quantity:
 			b.WriteString(part.in(sys))
+		case kilometres:
+			b.WriteString(part.in(sys))
 		}
 	}
 	return b.String()

@@ -99,6 +99,7 @@ type learning struct {
 	duty        *duty
 	due         []Reminder
 	explain     *Explain // of a ride; nil where it cannot be explained
+	cut         bool     // only the latest records were fitted
 	out         *Insight
 }
 
@@ -110,10 +111,12 @@ const backdated = 30 * 24 * time.Hour
 // histories and may be called from several goroutines at once. The record must
 // be of h's pack, or of a board of it.
 func InsightOf(h *logbook.History, r logbook.Record, fit Fitter) *Insight {
-	l := &learning{r: ownOf(h, r), with: h, sans: without(h, r, h.AsOf)}
+	whole := h
+	h, cut := shorten(h, r)
+	l := &learning{r: ownOf(h, r), with: h, sans: without(h, r, h.AsOf), cut: cut}
 	l.out = &Insight{Record: logbook.HeadOf(r).ID, Pack: h.Pack.ID, Estimates: []Change{}, DueStarts: []DueWord{}, DueEnds: []DueWord{}, Next: []Advice{}, Warnings: []Warning{}}
 	l.fit(fit)
-	l.compareDue()
+	l.compareDue(whole)
 	switch r := l.r.(type) {
 	case *logbook.Ride:
 		l.showRide(r)
@@ -211,13 +214,18 @@ func (l *learning) changes() {
 	add("capacity_ah", units.Ah, x.Capacity, y.Capacity, a.CapacityAh, b.CapacityAh)
 }
 
-// compareDue finds what the record makes due and what it settles, today.
-func (l *learning) compareDue() {
+// compareDue finds what the record makes due and what it settles, today. Of a
+// log that was cut it asks the whole log, but only what the records alone say.
+func (l *learning) compareDue(whole *logbook.History) {
+	sans, before, after := l.sans, l.before, l.after
+	if l.cut {
+		sans, before, after = without(whole, l.r, whole.AsOf), nil, nil
+	}
 	now := l.with.AsOf
 	today := func(all []Reminder) []Reminder {
 		return slices.DeleteFunc(all, func(r Reminder) bool { return r.Due.After(l.duty.today) })
 	}
-	was, is := today(DueOf(l.sans, l.before, now)), today(DueOf(l.with, l.after, now))
+	was, is := today(DueOf(sans, before, now)), today(DueOf(whole, after, now))
 	l.due = is
 	l.out.DueStarts, l.out.DueEnds = notIn(is, was), notIn(was, is)
 }

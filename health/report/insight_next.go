@@ -142,7 +142,7 @@ func (l *learning) leftOutOfRide(r *logbook.Ride) []Advice {
 		if a.Rough || !ok || a.HidesKm < hidesLeast*x.RideKm.Value {
 			continue
 		}
-		out = append(out, advice(ask.Code, ask.why, ": not knowing it may hide ", exact(roundKm(a.HidesKm), units.Km), " either way"))
+		out = append(out, advice(ask.Code, ask.why, ": not knowing it may hide ", kilometres(a.HidesKm), " either way"))
 		break
 	}
 	return out

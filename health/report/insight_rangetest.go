@@ -135,7 +135,7 @@ func (t *RangeTest) words() phrase {
 	case t.AtReference:
 		return say("counts as a range test at reference conditions")
 	case t.FullCycle:
-		return say("a range test, but not at reference conditions (that is corrected for): ", someMissing(t.Missing, 3))
+		return say("a range test, but not at reference conditions (that is corrected for): ", someMissing(t.Missing, 4))
 	}
 	return say("no range test: ", someMissing(t.Missing, 2))
 }
@@ -145,7 +145,7 @@ func someMissing(all []Advice, few int) phrase {
 	var p phrase
 	for i, m := range all {
 		if i == few {
-			return say(p, "; "+units.Format(float64(len(all)-few), units.Count, units.Metric)+" more")
+			break
 		}
 		if i > 0 {
 			p = say(p, ", ")

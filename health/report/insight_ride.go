@@ -109,7 +109,7 @@ func (l *learning) showConsumption(r *logbook.Ride) {
 		km := func(perKm *float64) *float64 { return bound(full / *perKm) }
 		expected := &Estimate{Value: full / s.Expected.Value, Low: km(s.Expected.High), High: km(s.Expected.Low), Confidence: Confidence}
 		s.CameKm, s.ExpectedKm = km(&s.Came), expected
-		s.why = say(s.verdictWords(), ": a full charge goes ", exact(roundKm(*s.CameKm), units.Km), " at this rate, ", about(expected, units.Km), " expected in these conditions (", exact(s.Came, units.WhPerKm), ", not ", exact(s.Expected.Value, units.WhPerKm), ")")
+		s.why = say(s.verdictWords(), ": a full charge goes ", kilometres(*s.CameKm), " at this rate, ", about(expected, units.Km), " expected in these conditions (", exact(s.Came, units.WhPerKm), ", not ", exact(s.Expected.Value, units.WhPerKm), ")")
 	}
 	l.put(s)
 }
@@ -259,9 +259,10 @@ func (l *learning) takenSince(c *logbook.Charge, to time.Time) (ah float64, know
 	return ah, true
 }
 
-// mainCause finds what made most of the difference to a full charge as new.
+// mainCause finds what made most of the difference to a full charge as new. A
+// log that was cut does not tell what that was.
 func (l *learning) mainCause(r *logbook.Ride) {
-	if !r.DistanceKm.OK || !l.known.Capacity || !l.known.Road {
+	if !r.DistanceKm.OK || !l.known.Capacity || !l.known.Road || l.cut {
 		return
 	}
 	x, err := ExplainOf(l.with, l.after, r)
@@ -275,18 +276,18 @@ func (l *learning) mainCause(r *logbook.Ride) {
 	if x.Measured {
 		verb = "went "
 	}
-	why := say("it "+verb, exact(roundKm(x.RideKm.Value), units.Km), " to the limit, ", exact(roundKm(math.Abs(diff)), units.Km), " "+moreOrLess(diff)+" than as new at reference conditions")
+	why := say("it "+verb, kilometres(x.RideKm.Value), " to the limit, as new at reference conditions ", kilometres(x.ReferenceKm.Value))
 	l.explain = x
 	if len(causes) == 0 {
 		return
 	}
 	why = say(why, ": mostly "+causes[0].Name()+" (", inKm(causes[0]), ")")
 	if len(causes) > 1 && math.Abs(causes[1].Km.Value) > .4*math.Abs(causes[0].Km.Value) {
-		why = say(why, ", then "+causes[1].Name()+" (", inKm(causes[1]), ")")
+		why = say(why, ", "+causes[1].Name()+" (", inKm(causes[1]), ")")
 	}
 	l.out.MainCause = &MainCause{Cause: causes[0].Cause, Km: causes[0].Km, DifferenceKm: tidy(diff), ReferenceKm: tidy(x.ReferenceKm.Value), why: why}
 }
 
 func inKm(c Cause) phrase {
-	return say(exact(roundKm(math.Abs(c.Km.Value)), units.Km), " "+moreOrLess(c.Km.Value))
+	return say(kilometres(math.Abs(c.Km.Value)), " "+moreOrLess(c.Km.Value))
 }

@@ -55,9 +55,6 @@ func (i *Insight) Lines(sys units.System) []InsightLine {
 	}
 	if i.RangeTest != nil {
 		add("test", i.RangeTest.words())
-		if !i.RangeTest.FullCycle {
-			out[len(out)-1].Spare = 2
-		}
 	}
 	if i.Hold != nil {
 		add("hold", i.Hold.why)
@@ -125,4 +122,16 @@ func sentence(s string) string {
 		return s
 	}
 	return s + "."
+}
+
+// kilometres is a distance that is rounded to a tenth in whatever unit it is
+// read, a large one to three figures.
+type kilometres float64
+
+func (v kilometres) in(sys units.System) string {
+	x, _ := units.In(float64(v), units.Km, sys)
+	if x == 0 {
+		return units.Format(0, units.Km, sys)
+	}
+	return units.Format(float64(v)*roundKm(x)/x, units.Km, sys)
 }
