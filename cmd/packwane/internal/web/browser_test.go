@@ -220,7 +220,9 @@ func (b *browser) shot(name string) {
 	if dir == "" {
 		return
 	}
-	png, err := chromedp.Run(b.ctx, chromedp.FullScreenshot(100))
+	ctx, cancel := context.WithTimeout(b.ctx, 20*time.Second)
+	defer cancel()
+	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	if err == nil {
 		err = os.WriteFile(filepath.Join(dir, strings.ReplaceAll(b.Name(), "/", "-")+"-"+name+".png"), png, 0o644)
 	}

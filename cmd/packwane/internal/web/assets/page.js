@@ -116,6 +116,16 @@
   const errors = document.getElementById("errors");
   if (errors) {
     errors.focus();
+    for (const link of errors.querySelectorAll("a")) {
+      const lead = (event) => {
+        event.preventDefault();
+        document.getElementById(link.hash.slice(1))?.focus();
+      };
+      link.addEventListener("click", lead);
+      // with the key only once it is let go: else the rest of the press would reach the field, and send the form
+      link.addEventListener("keydown", (event) => { if (event.key === "Enter") event.preventDefault(); });
+      link.addEventListener("keyup", (event) => { if (event.key === "Enter") lead(event); });
+    }
   }
 
   for (const form of document.querySelectorAll("[data-drop]")) {

@@ -11,7 +11,7 @@ const away = "/away";
 self.addEventListener("install", (event) => {
   event.waitUntil((async () => {
     const cache = await caches.open(room);
-    await cache.addAll([...shell, away]);
+    await cache.addAll([...shell, away, "/manifest.webmanifest"]);
     await self.skipWaiting();
   })());
 });
@@ -31,6 +31,19 @@ self.addEventListener("activate", (event) => {
 const standIn = async () => {
   const kept = await caches.match(away);
   return kept || Response.error();
+};
+
+// fixed answers with a file: the very one that was kept, else a new one, else one of that name.
+const fixed = async (request) => {
+  const kept = await caches.match(request);
+  if (kept) {
+    return kept;
+  }
+  try {
+    return await fetch(request);
+  } catch {
+    return (await caches.match(request, { ignoreSearch: true })) || Response.error();
+  }
 };
 
 const page = async (request) => {
@@ -63,7 +76,7 @@ self.addEventListener("fetch", (event) => {
     event.respondWith(send(request, kind[1]));
   } else if (request.mode === "navigate" && request.method === "GET") {
     event.respondWith(page(request));
-  } else if (request.method === "GET" && url.pathname.startsWith("/static/")) {
-    event.respondWith((async () => (await caches.match(request)) || fetch(request))());
+  } else if (request.method === "GET" && (url.pathname.startsWith("/static/") || url.pathname === "/manifest.webmanifest")) {
+    event.respondWith(fixed(request));
   }
 });
