@@ -90,7 +90,7 @@ func (c *curveFit) solve(t *testing.T) (b, sd []float64, rss float64) {
 	t.Helper()
 	z := make([]float64, len(c.start))
 	var h *mat.SymDense
-	for range 60 {
+	for range 400 {
 		before := append([]float64(nil), z...)
 		h, _, _ = minimise(c, z, 1e-14)
 		moved := 0.0
