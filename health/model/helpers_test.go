@@ -6,15 +6,20 @@ import (
 	"runtime"
 	"strconv"
 	"sync"
+	"testing"
 
 	"packwane/health/model"
 )
 
 // envCount returns the whole number that an environment variable holds, else
-// usual. PACKWANE_LONG makes the tests that repeat over seeds repeat that often.
+// usual, and a quarter of that with -short. PACKWANE_LONG makes the tests that
+// repeat over seeds repeat that often.
 func envCount(name string, usual int) int {
 	if n, err := strconv.Atoi(os.Getenv(name)); err == nil && n > 0 {
 		return n
+	}
+	if testing.Short() {
+		return (usual + 3) / 4
 	}
 	return usual
 }

@@ -18,7 +18,8 @@ type Known struct {
 	Resistance    bool
 	Growth        bool // resistance as new is told too
 	Road          bool // consumption and range
-	SelfDischarge bool
+	SelfDischarge bool // at rest, cells and electronics together
+	CellLoss      bool // of the cells alone
 	DirectCharge  bool // charges were metered on the DC side
 	SeasonYears   float64
 }
@@ -41,7 +42,8 @@ func (fit *Fit) Known() Known {
 	if !m.ref.bench {
 		k.Road = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.road.WhPerKm(m.ref.trip)) })) < .20
 	}
-	k.SelfDischarge = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.selfLossPerDay) })) < .6*m.params[pSelfLoss].sd
+	k.SelfDischarge = fit.wellLogged() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.restLossPerDay(d)) })) < .35
+	k.CellLoss = k.SelfDischarge && spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.selfLossPerDay) })) < .6*m.params[pSelfLoss].sd
 	for i := range m.events {
 		e := &m.events[i]
 		if e.kind == evCharge && known(e.wh) && !e.ac {
@@ -115,10 +117,36 @@ func (fit *Fit) RoundTripPct() Draws {
 	})
 }
 
-// SelfDischargePctMonth returns draws of the charge that the cells lose of
-// themselves in a month, percent.
+// restLossPerDay is the share of the capacity that a draw loses in a day at
+// rest, inside the cells and to the pack's electronics.
+func (fit *Fit) restLossPerDay(d *draw) float64 {
+	m := fit.m
+	return d.cell.selfLossPerDay + d.cell.standbyW*24/(m.chem.NominalV*m.series)/math.Exp(fit.lnCAhead(d, fit.ageAt(d, m.nowDay)))
+}
+
+// SelfDischargePctMonth returns draws of the charge that the pack loses at
+// rest in a month, percent of its capacity: in the cells and to its own
+// electronics, which a log of rest volts cannot part.
 func (fit *Fit) SelfDischargePctMonth() Draws {
+	return fit.each(func(d *draw) float64 { return 100 * fit.restLossPerDay(d) * yearDays / 12 })
+}
+
+// CellLossPctMonth returns draws of the charge that the cells alone lose of
+// themselves in a month, percent.
+func (fit *Fit) CellLossPctMonth() Draws {
 	return fit.each(func(d *draw) float64 { return 100 * d.cell.selfLossPerDay * yearDays / 12 })
+}
+
+// wellLogged reports whether the log leaves out so little riding that what a
+// pack lost between two records was lost at rest.
+func (fit *Fit) wellLogged() bool {
+	left := 0
+	for i := range fit.f.p.carry {
+		if fit.f.p.carry[i].unseen || fit.m.events[i].unloggedKm > 0 {
+			left++
+		}
+	}
+	return left*20 <= len(fit.m.events)
 }
 
 // StandbyW returns draws of the power that the pack's electronics draw at rest.

@@ -64,8 +64,8 @@ func scalars(chem law.Chemistry, ah float64) []param {
 	s := make([]param, numScalars)
 	s[pResistance] = param{"resistance", math.Log(chem.ResistanceAhOhm * 1.15 / ah), .45, true} // 15 % for wiring
 	s[pGrowthLoss] = param{"growth_loss", 1.0, .5, false}                                       // UR18650E (Baumhöfer 2014): 0.85 to 1.15 from 13 to 90 % lost
-	s[pGrowthYear] = param{"growth_year", .02, .02, false}
-	s[pGrowthCycle] = param{"growth_cycle", .03, .06, false}
+	s[pGrowthYear] = param{"growth_year", .005, .08, false}
+	s[pGrowthCycle] = param{"growth_cycle", .01, .15, false}
 	s[pOhmic] = param{"ohmic", law.PriorThermal.Ohmic, .10, false}
 	s[pActivation] = param{"activation", math.Log(law.PriorThermal.ActivationK), .15, true}
 	s[pSteepness] = param{"steepness", math.Log(law.PriorSteepness), .35, true}

@@ -80,17 +80,17 @@ func (d *duty) usedBetween(a, b time.Time) bool {
 
 // selfDischargeHigh reads the cells' self-discharge off the model.
 func selfDischargeHigh(d *duty) []found {
-	if !d.known.SelfDischarge {
+	if !d.known.CellLoss {
 		return nil
 	}
-	e := estimate(d.fit.SelfDischargePctMonth())
+	e := estimate(d.fit.CellLossPctMonth())
 	if e == nil || e.Value <= selfDischargeLimit {
 		return nil
 	}
 	began, records := d.longRests()
 	due := d.goesOn(began, soonInspectedDays)
 	return []found{{
-		due: due, records: records, figures: []Figure{figure("self_discharge_pct_month", e)}, anchor: d.lifeAnchor(due.After(began)),
+		due: due, records: records, figures: []Figure{figure("cell_loss_pct_month", e)}, anchor: d.lifeAnchor(due.After(began)),
 		why: say("the cells lose ", about(e, units.Pct), " of their charge a month of themselves, above ", exact(selfDischargeLimit, units.Pct)),
 	}}
 }
