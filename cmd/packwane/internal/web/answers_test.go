@@ -339,3 +339,26 @@ func BenchmarkPack(b *testing.B) {
 		})
 	}
 }
+
+// failsLater is a desk whose fits fail from the second log on.
+type failsLater struct {
+	web.Desk
+	made *atomic.Int64
+}
+
+func (d failsLater) Fit(h *logbook.History, siblings []model.Sibling) *model.Fit {
+	if d.made.Add(1) > 1 {
+		panic("no fit")
+	}
+	return d.Desk.Fit(h, siblings)
+}
+
+// TestShowsNothingRatherThanFail: what a record would tell is left out where it
+// cannot be had, and the server stands.
+func TestShowsNothingRatherThanFail(t *testing.T) {
+	s := newSite(t, func(c *web.Config) { c.Desk, c.Fault = failsLater{c.Desk, new(atomic.Int64)}, func(error) {} })
+	s.fill(kite)
+	s.get("/pack?id=kite-a").wants(t, 200)
+	s.post("/log/ride", "pack", "kite-a", "distance", "9", "discharged", "110 Wh").wants(t, 200, "Keep it").lacks(t, "What it shows")
+	s.get("/pack?id=kite-a").wants(t, 200)
+}

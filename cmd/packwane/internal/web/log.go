@@ -141,7 +141,7 @@ var formCautions = map[logbook.Kind][]string{
 type lookView struct {
 	Title, Kind, Action string
 	Lines               []line
-	Shows               []string // what the record tells
+	Shows               []shownLine // what the record would tell
 	Slips               []Slip
 	Caution             string
 	There               bool

@@ -281,10 +281,10 @@ func TestLogShows(t *testing.T) {
 	s := newSite(t, nil)
 	s.fill(kite)
 	s.post("/log/ride", "pack", "kite-a", "distance", "21", "discharged", "11 Ah", "discharged_wh", "395 Wh", "at", "yesterday 10:00", "end", "+1h10m", "moving", "65 min", "ambient", "3 C", "stop", "limit").
-		wants(t, 200, "What it shows", "It went 21 km to the limit", "than a full charge as new at reference conditions", "Range: ", "with it", "before.")
-	s.post("/log/service", "pack", "kite-a", "kind", "water").wants(t, 200, "What it shows", "It makes due: Stop riding, water got in")
+		wants(t, 200, "What it shows", "it shows", "main cause", "with it", "next time")
+	s.post("/log/service", "pack", "kite-a", "kind", "water").wants(t, 200, "What it shows", "makes due", "Stop riding: water got in")
 	s.post("/log/service", "pack", "kite-a", "kind", "water", "step", "keep").wants(t, 303)
-	s.post("/log/service", "pack", "kite-a", "kind", "inspection", "passed", "yes").wants(t, 200, "It settles: Stop riding")
+	s.post("/log/service", "pack", "kite-a", "kind", "inspection", "passed", "yes").wants(t, 200, "settles", "stop riding (water unchecked)")
 	s.post("/log/service", "pack", "kite-a", "kind", "storage", "until", "in 30 days", "at", "in 2 days").lacks(t, "What it shows")
 	if n := len(s.records(logbook.KindRide)); n != 12 {
 		t.Errorf("there are %d rides, want 12: something was kept", n)
