@@ -41,7 +41,7 @@ func copiesOf(t testing.TB, records []logbook.Record) []logbook.Record {
 // TestEveryFieldMissing leaves out every optional field of every kind in turn,
 // driven by the field tables: no panic, no NaN, intervals that hold their value.
 func TestEveryFieldMissing(t *testing.T) {
-	pack, records, end := shortLog(t, simulate.Rich, .16)
+	pack, records, end := shortLog(t, simulate.Rich, .1)
 	type missing struct {
 		kind  logbook.Kind
 		field logbook.Field
