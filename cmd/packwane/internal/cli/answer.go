@@ -2,8 +2,12 @@ package cli
 
 import (
 	"fmt"
+	"path/filepath"
 	"strings"
 
+	"github.com/adrg/xdg"
+
+	"packwane/cmd/packwane/internal/fits"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/model"
@@ -16,6 +20,7 @@ import (
 // --as-of, and who asks.
 type question struct {
 	history *logbook.History
+	alike   []*logbook.History // of packs with the same cells
 	who     typed.Rider
 }
 
@@ -47,7 +52,10 @@ func (a *app) about(args []string) (*question, error) {
 			return err
 		}
 		word = p.ID
-		records, err = s.PackRecords(p.ID)
+		if records, err = s.PackRecords(p.ID); err != nil {
+			return err
+		}
+		q.alike, err = fits.Histories(s, p, asOf)
 		return err
 	})
 	if err != nil {
@@ -57,8 +65,15 @@ func (a *app) about(args []string) (*question, error) {
 	return q, err
 }
 
-// fitHistory fits the model to a history.
-func fitHistory(h *logbook.History) *model.Fit { return model.FitHistory(h, nil) }
+// keptFits is the user's cache folder for fits.
+var keptFits = fits.Cache{Dir: filepath.Join(xdg.CacheHome, "packwane", "fits")}
+
+// fit fits the model to the question's history, with what packs of the same
+// cells lend it.
+func (q *question) fit() *model.Fit { return keptFits.Fit(q.history, keptFits.Siblings(q.alike)) }
+
+// fitHistory fits the model to a history alone.
+func fitHistory(h *logbook.History) *model.Fit { return keptFits.Fit(h, nil) }
 
 // title prints the name of the pack with the moment that is looked at, and a
 // line of words below.

@@ -87,7 +87,7 @@ func (a *app) chart(args []string, ch charting) error {
 	if err != nil {
 		return err
 	}
-	files, err := a.draw(q, fitHistory(q.history), ch, options)
+	files, err := a.draw(q, q.fit(), ch, options)
 	if err != nil {
 		return err
 	}

@@ -38,6 +38,7 @@ func addCommands(root *cobra.Command, a *app) {
 		newChart(a),
 		newTrack(a),
 		newTrace(a),
+		newServe(a),
 	)
 	plainUse(root)
 }

@@ -113,7 +113,7 @@ func (a *app) compared(packs []string, ask *comparing) (*question, *report.Compa
 		}
 		key := q.history.Pack.ID + q.history.AsOf.String()
 		if _, ok := seen[key]; !ok {
-			seen[key] = report.Known{History: q.history, Fit: fitHistory(q.history)}
+			seen[key] = report.Known{History: q.history, Fit: q.fit()}
 		}
 		rides = append(rides, report.RideOf{Known: seen[key], Ride: r})
 	}

@@ -136,7 +136,7 @@ func (a *app) demoPack(id string, truth simulate.Facts) (*demoOf, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &demoOf{q: q, fit: fitHistory(q.history)}
+	d := &demoOf{q: q, fit: q.fit()}
 	d.Health = report.HealthOf(q.history, d.fit)
 	d.Outlook = report.OutlookOf(q.history, d.fit, report.DefaultOutlookMonths)
 	d.Due = report.DueOf(q.history, d.fit, q.history.AsOf)

@@ -42,7 +42,7 @@ func (a *app) explain(id, chart string) error {
 	if err != nil {
 		return err
 	}
-	x, err := report.ExplainOf(q.history, fitHistory(q.history), ride)
+	x, err := report.ExplainOf(q.history, q.fit(), ride)
 	if err != nil {
 		return failed("%w", err)
 	}

@@ -30,7 +30,7 @@ is meant.`,
 			if err != nil {
 				return err
 			}
-			fit := fitHistory(q.history)
+			fit := q.fit()
 			r := report.HealthOf(q.history, fit)
 			if a.json {
 				return a.printJSON(r)

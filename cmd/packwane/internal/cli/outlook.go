@@ -32,7 +32,7 @@ Both with the bounds that hold 90 % of what the log leaves believable.`,
 			if err != nil {
 				return err
 			}
-			fit := fitHistory(q.history)
+			fit := q.fit()
 			o := report.OutlookOf(q.history, fit, months)
 			if a.json {
 				return a.printJSON(o)

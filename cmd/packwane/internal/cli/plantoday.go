@@ -15,7 +15,7 @@ func (a *app) planToday(args []string) error {
 	if err != nil {
 		return err
 	}
-	fit := fitHistory(q.history)
+	fit := q.fit()
 	s := report.TestSheetOf(q.history, fit)
 	if a.json {
 		return a.printJSON(s)

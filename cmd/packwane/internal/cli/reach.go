@@ -80,7 +80,7 @@ func (a *app) reach(args []string, ask *reaching) error {
 			return wrong("--rest-v %s: want the volts of the pack of %s cells in series, not of one cell", units.Format(s.RestV.V, units.Volt, units.Metric), logbook.FormatNumber(p.Series.V))
 		}
 	}
-	fit := fitHistory(q.history)
+	fit := q.fit()
 	r := report.ReachOf(q.history, fit, s)
 	if ask.tape {
 		r.Tape(q.history, fit, s)

@@ -34,7 +34,7 @@ func (a *app) aboutPacks(words []string) ([]*question, []report.Known, error) {
 			}
 		}
 		questions = append(questions, q)
-		known = append(known, report.Known{History: q.history, Fit: fitHistory(q.history)})
+		known = append(known, report.Known{History: q.history, Fit: q.fit()})
 	}
 	return questions, known, nil
 }

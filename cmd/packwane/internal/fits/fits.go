@@ -81,26 +81,21 @@ func (c Cache) prune() {
 	}
 }
 
-// Siblings returns what the other packs of the store with the same cells show
-// of their fades by asOf, each from its own records alone: those that Alike
-// chooses.
-func (c Cache) Siblings(s *store.Store, pack *logbook.Pack, asOf time.Time) ([]model.Sibling, error) {
+// Histories returns the histories, by asOf, of the packs that Alike chooses
+// among all in the store.
+func Histories(s *store.Store, pack *logbook.Pack, asOf time.Time) ([]*logbook.History, error) {
 	packs, err := s.Packs()
 	if err != nil {
 		return nil, err
 	}
-	var out []model.Sibling
+	var out []*logbook.History
 	for _, p := range Alike(packs, pack) {
 		records, err := s.PackRecords(p.ID)
 		if err != nil {
 			return nil, err
 		}
-		h, err := logbook.NewHistory(p.ID, records, asOf)
-		if err != nil {
-			continue
-		}
-		if sibling, ok := c.Fit(h, nil).Sibling(); ok {
-			out = append(out, sibling)
+		if h, err := logbook.NewHistory(p.ID, records, asOf); err == nil {
+			out = append(out, h)
 		}
 	}
 	return out, nil
@@ -122,6 +117,18 @@ func Alike(packs []*logbook.Pack, pack *logbook.Pack) []*logbook.Pack {
 		return cmp.Compare(a.ID, b.ID)
 	})
 	return alike[:min(len(alike), MostSiblings)]
+}
+
+// Siblings returns what packs with the same cells show of their fades, each
+// from its own records alone.
+func (c Cache) Siblings(alike []*logbook.History) []model.Sibling {
+	var out []model.Sibling
+	for _, h := range alike {
+		if sibling, ok := c.Fit(h, nil).Sibling(); ok {
+			out = append(out, sibling)
+		}
+	}
+	return out
 }
 
 // inService orders packs without a date last.
