@@ -118,8 +118,9 @@ func (c givenCell) crosses(share float64) int {
 }
 
 // TestGivenCells holds the fit of each given cell, cut off at several shares of
-// its life to 80 %, against the cell's own figures. NASA's capacities jump by
-// 3 % after rests, CALCE's by less, hence the two sets of tolerances. What is
+// its life to 80 %, against the cell's own figures. A rest gives NASA's cells up
+// to 6 % back, which goes again within some ten cycles and which the fit does
+// not follow; CALCE's jump less: hence the two sets of tolerances. What is
 // forecast before the crossing is logged, and held to 20 % from nine tenths of
 // the life on; that some knees cannot be foreseen is no fault.
 func TestGivenCells(t *testing.T) {
@@ -128,7 +129,7 @@ func TestGivenCells(t *testing.T) {
 		c := cells[name]
 		end := c.crosses(.8)
 		life := c.fullCycles(end)
-		capacityPct, sohPoints := 3.0, 3.0
+		capacityPct, sohPoints := 4.0, 3.5
 		if c.ohm[0] > 0 {
 			capacityPct, sohPoints = 1.5, 2
 		}
