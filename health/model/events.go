@@ -37,17 +37,16 @@ type event struct {
 	tempVar     float64 // variance of what was filled in, K²
 
 	// A ride.
-	km           float64  // NaN where there is no distance
-	trip         law.Trip // filled in where km is a number
-	tripVar      float64  // variance of ln Wh/km by what was filled in
-	hours        float64  // under way, NaN where unknown
-	bench        bool
-	stop         string
-	odometer     bool    // it was read at the end
-	unloggedKm   float64 // ridden since the event before, by the odometer
-	effects      []int   // groups that act on ln Wh/km
-	resetsToFull bool    // nothing says how it was charged before: taken as full
-	roundKm      float64 // step of the distance, km
+	km         float64  // NaN where there is no distance
+	trip       law.Trip // filled in where km is a number
+	tripVar    float64  // variance of ln Wh/km by what was filled in
+	hours      float64  // under way, NaN where unknown
+	bench      bool
+	stop       string
+	odometer   bool    // it was read at the end
+	unloggedKm float64 // ridden since the event before, by the odometer
+	effects    []int   // groups that act on ln Wh/km
+	roundKm    float64 // step of the distance, km
 
 	// A charge.
 	full     logbook.Flag

@@ -3,8 +3,6 @@ package model
 import (
 	"math"
 
-	"gonum.org/v1/gonum/mat"
-
 	"time"
 
 	"packwane/health/law"
@@ -199,18 +197,4 @@ func (fit *Fit) Fade() FadeFigures {
 		f.Families[p.fade.shape.Family] += math.Exp(p.lnWeight - fit.mix.lnTotal)
 	}
 	return f
-}
-
-// postVar is the variance of one parameter's z at the mode.
-func (fit *Fit) postVar(i int) float64 {
-	var chol mat.Cholesky
-	var x mat.VecDense
-	n := len(fit.z)
-	if !chol.Factorize(fit.order.hessian) {
-		return math.NaN()
-	}
-	e := mat.NewVecDense(n, nil)
-	e.SetVec(i, 1)
-	must(chol.SolveVecTo(&x, e))
-	return x.AtVec(i)
 }

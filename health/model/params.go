@@ -66,7 +66,7 @@ func scalars(chem law.Chemistry, ah float64) []param {
 	s[pGrowthLoss] = param{"growth_loss", 1.0, .5, false}                                       // UR18650E (Baumhöfer 2014): 0.85 to 1.15 from 13 to 90 % lost
 	s[pGrowthYear] = param{"growth_year", .005, .08, false}
 	s[pGrowthCycle] = param{"growth_cycle", .01, .15, false}
-	s[pOhmic] = param{"ohmic", law.PriorThermal.Ohmic, .10, false}
+	s[pOhmic] = param{"ohmic", .63, .10, false} // between NCR18650PF (0.56) and the given 30Q cells (0.70: 1.14 from 20 to 30 °C)
 	s[pActivation] = param{"activation", math.Log(law.PriorThermal.ActivationK), .15, true}
 	s[pSteepness] = param{"steepness", math.Log(law.PriorSteepness), .35, true}
 	s[pSustained] = param{"sustained", math.Log(1.25), .15, true}

@@ -59,9 +59,7 @@ type usual struct {
 	speedSdMs         float64 // within one ride
 	logPressure, lpSd float64
 	riderKg, riderSd  float64
-	boardKg           float64
 	roundWindMs       float64 // root mean square of the wind
-	refKpa            float64 // of the usual board; NaN where unknown
 	cRate             float64 // of the rides with a duration, per hour
 	benchA            float64 // median current of bench discharges, A; NaN where none
 	seen              struct{ speed, pressure, rider, wind, temp int }
