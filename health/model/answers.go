@@ -143,7 +143,7 @@ func (fit *Fit) At(t time.Time) Snapshot {
 		s.NextTestKm[i] = p.km * math.Exp(fit.TestScatter()*d.test[0])
 		r := d.cell.groupOhm(fit.lnCAhead(d, a), a.years, a.cycles)
 		s.ResistanceMohm[i] = 1000 * r * fit.m.series
-		s.GrowthPct[i] = 100 * (r/d.cell.resistance - 1)
+		s.GrowthPct[i] = 100 * (r/d.cell.resistance*math.Exp(discrepancy.growth*d.meter) - 1)
 		through := (a.cycles - fit.m.before) * fit.m.ratedAh
 		s.EquivalentFullCycles[i] = fit.m.before + through/asNew
 		s.TotalAh[i] = s.EquivalentFullCycles[i] * asNew

@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 1
+const Version = 2
 
 // DefaultDraws is how many draws a fit returns.
 const DefaultDraws = 400
@@ -295,7 +295,7 @@ func (fit *Fit) draw(n int) {
 // off the model lie from the truth even where the records pin its parameters
 // down: no law here is exact, and errors that all records share do not average
 // out. Set on one group of simulated packs and tested on another.
-var discrepancy = struct{ capacity, road, resistance, throughput float64 }{.0045, .007, .022, .003}
+var discrepancy = struct{ capacity, road, resistance, growth, throughput float64 }{.0045, .007, .022, .02, .003}
 
 // doubt moves a draw by the discrepancy of road and resistance.
 func (c *cellState) doubt(rng *rand.Rand) {

@@ -11,7 +11,7 @@ const (
 	nominalWhPerKm         = 14.0
 	cyclesPerAge           = 500.0
 	yearsPerAge            = 4.0
-	mostKnots              = 16
+	mostKnots              = 20
 	recordsPerKnot         = 4
 	knotSd                 = .25 // of ln C about its typical course: weak, taken out again later
 	knotStepSd, stepPerAge = .05, .30

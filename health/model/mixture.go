@@ -141,7 +141,7 @@ type evidence struct {
 // age and one of its own for each knot. Set on simulated packs and the given
 // cells (see the tests of coverage).
 const (
-	wanderSd  = .006
+	wanderSd  = .009
 	wanderAge = .15 // of the age at which 20 % is lost
 	nuggetSd  = .0025
 )

@@ -226,9 +226,6 @@ func (m *machine) fillTemperature(e *event) {
 	if e.kind != evRide || e.bench {
 		e.packC = e.airC
 		e.tempVar += 9
-		if e.bench {
-			e.packC = e.airC + 2 // a cell that works is a little warmer
-		}
 	}
 }
 
