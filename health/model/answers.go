@@ -27,21 +27,27 @@ func (fit *Fit) each(f func(*draw) float64) Draws {
 // rated capacity.
 type age struct{ years, cycles float64 }
 
-// throughAh is the gross charge taken out in the log, all of it.
-func (fit *Fit) throughAh(d *draw) float64 {
-	if len(fit.through) == 0 {
-		return 0
-	}
-	total := fit.through[len(fit.through)-1]
-	return total*math.Exp(discrepancy.throughput*d.meter) + fit.guessedAh()*(math.Exp(.12*d.guess)-1)
-}
+// What was worked out and not measured is known to so much, as the standard
+// deviation of a logarithm: the charge of a ride from its distance or its
+// volts, as a share of the capacity, and that of riding that was not logged.
+const (
+	guessedSd  = .02
+	unloggedSd = .12
+)
 
-func (fit *Fit) guessedAh() float64 {
-	n := len(fit.m.events)
+// throughAh is the gross charge taken out in the log, all of it. What was
+// worked out as a share of the capacity goes with the draw's capacity.
+func (fit *Fit) throughAh(d *draw) float64 {
+	n := len(fit.through)
 	if n == 0 {
 		return 0
 	}
-	return fit.f.p.carry[n-1].start.guessedAh
+	st := &fit.f.p.carry[n-1].start
+	last := len(fit.m.knots) - 1
+	scale := math.Exp(d.cell.lnC[last] - fit.m.params[numScalars+last].value(fit.z[numScalars+last]))
+	measured := fit.through[n-1] - st.guessedAh - st.unloggedAh
+	return measured*math.Exp(discrepancy.throughput*d.meter) +
+		st.guessedAh*scale*math.Exp(guessedSd*d.guess) + st.unloggedAh*math.Exp(unloggedSd*d.guess)
 }
 
 // usage returns the rated cycles a day at which the log was used lately, and

@@ -16,8 +16,9 @@ const doubtAt = 4.5
 // some figure surprises, each figure in turn is left out, and the one without
 // which the others agree best is the wrong one.
 func (f *fitter) putAside() bool {
+	impossible := f.rejectImpossible()
 	p := &f.p
-	changed := false
+	changed := impossible
 	for i := range f.m.events {
 		worst := 0.0
 		for k := p.rowOf(i); k < f.endRow(i); k++ {
@@ -25,11 +26,47 @@ func (f *fitter) putAside() bool {
 				worst = max(worst, math.Abs(p.tape[k].resid))
 			}
 		}
-		if worst >= doubtAt && f.rejectOne(i) {
+		forgot := p.carry[i].unseen || i+1 < len(p.carry) && p.carry[i+1].unseen
+		if (worst >= doubtAt || forgot) && f.rejectOne(i) {
 			changed = true
 		}
 	}
 	return changed
+}
+
+// unseenCost is what it costs, in deviance, to take it that something was not
+// logged: one wrong figure is the likelier, where it explains as much.
+const unseenCost = 4.0
+
+// farBeyond is how many times the energy of a full pack a distance must ask
+// for to be impossible, whatever wind and slope.
+const farBeyond = 1.5
+
+// rejectImpossible puts aside the distances that no full pack could have
+// carried, unless they are so many that rather the load is not known yet.
+func (f *fitter) rejectImpossible() bool {
+	p, m := &f.p, f.m
+	var found []rejectKey
+	rides := 0
+	for i := range m.events {
+		e := &m.events[i]
+		if e.kind != evRide || !known(e.km) {
+			continue
+		}
+		rides++
+		_, _, lnWhPerKm := p.rideLoad(e)
+		full := math.Exp(p.c.lnCapacity(e)) * m.chem.NominalV * m.series
+		if key := (rejectKey{int32(i), obDistance}); !p.reject[key] && e.km*math.Exp(lnWhPerKm) > farBeyond*full {
+			found = append(found, key)
+		}
+	}
+	if len(found)*5 > rides {
+		return false
+	}
+	for _, key := range found {
+		p.reject[key] = true
+	}
+	return len(found) > 0
 }
 
 func (f *fitter) endRow(i int) int {
@@ -54,6 +91,9 @@ func (f *fitter) rejectOne(i int) bool {
 			trial.carry[j].start = st
 			trial.carry[j].tapeAt = len(trial.tape)
 			trial.event(j, &st, nil)
+			if trial.carry[j].unseen {
+				sum += unseenCost
+			}
 		}
 		for k := range trial.tape {
 			if !trial.tape[k].rejected {

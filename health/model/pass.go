@@ -46,14 +46,15 @@ type unknowns struct {
 
 // state is what is carried from event to event.
 type state struct {
-	x, p      float64 // deficit as a share of the whole capacity, and its variance
-	sinceHold float64 // charges since the last balancing hold
-	throughAh float64 // gross discharge since the log began
-	guessedAh float64 // of that, not measured but worked out
-	unseenAh  float64 // of that, what showed as not logged since the last reading of the odometer
-	endedFlat bool    // the last ride ended at the limit
-	charged   bool    // a charge came since the last ride
-	any       bool
+	x, p       float64 // deficit as a share of the whole capacity, and its variance
+	sinceHold  float64 // charges since the last balancing hold
+	throughAh  float64 // gross discharge since the log began
+	guessedAh  float64 // of that, not measured but worked out
+	unloggedAh float64 // of that, not logged at all: by the odometer, or by what showed later
+	unseenAh   float64 // of that, what showed as not logged since the last reading of the odometer
+	endedFlat  bool    // the last ride ended at the limit
+	charged    bool    // a charge came since the last ride
+	any        bool
 }
 
 // carried is what the base pass decided for one event.
@@ -251,7 +252,7 @@ func (p *pass) rest(e *event, st *state) {
 		// what showed at charges since the last reading of the odometer is in already
 		q := max(e.unloggedKm*c.road.WhPerKm(m.usualTrip())/volts-st.unseenAh, 0)
 		st.throughAh += q
-		st.guessedAh += q
+		st.unloggedAh += q
 		took := min(q/capacity, .6)
 		if !known(e.startV) {
 			st.x = min(st.x+took/2, .9)

@@ -87,7 +87,7 @@ func (p *pass) forget(i int, e *event, st *state, capacity, full float64, base b
 	st.charged = true
 	if carry.unseenTook > 0 {
 		st.throughAh += carry.unseenTook * capacity
-		st.guessedAh += carry.unseenTook * capacity
+		st.unloggedAh += carry.unseenTook * capacity
 		st.unseenAh += carry.unseenTook * capacity
 	}
 }
