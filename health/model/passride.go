@@ -1,0 +1,174 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/law"
+)
+
+// voltVar is the variance of a rest voltage per cell beside its step: what a
+// curve and a relaxation leave, from memory; a flat curve shows hysteresis.
+func (m *machine) voltVar() float64 {
+	if m.chem.Name == "lfp" {
+		return square(.008)
+	}
+	return square(.006)
+}
+
+// unknownHold is how many charges without a hold a pack has likely seen where
+// charges are not logged.
+const unknownHold = 10
+
+// balances reports whether the pack has groups to balance.
+func (m *machine) balances() bool { return !m.voltsKnown || m.series > 1 }
+
+const unknownVar = 4.0 // of an unknown charge, shares squared
+
+func (p *pass) ride(i int, e *event, st *state, out []float64) {
+	c, m := &p.c, p.m
+	carry := &p.carry[i]
+	cursor := carry.tapeAt
+	lnC := c.lnCapacity(e)
+	capacity := math.Exp(lnC)
+	packC, ampere, lnWhPerKm := p.rideLoad(e)
+	ohm := c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(packC)
+	full := m.fullSoc(c, e.fullV)
+	peak := c.peak
+	if e.bench {
+		peak = 1
+	}
+	gain := c.gain(m, e)
+	atLimit := math.NaN()
+	limitV := e.limitV
+	switch e.stop {
+	case "cutoff":
+		limitV = e.cutoffV
+		fallthrough
+	case "limit":
+		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, packC, ampere, peak, limitV, e.fullV) / capacity
+	}
+	meanV := func(x0, q float64) float64 { // per cell, under load
+		a, b := full-x0, full-x0-q
+		return max(c.curve.MeanV(a, b)-float64(ampere*ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
+	}
+	p.forget(i, e, st, capacity, full, out == nil)
+	if out == nil {
+		carry.reset = p.takenAsFull(e, st, capacity)
+		carry.qLin = p.guessCharge(i, st, atLimit, lnWhPerKm, capacity, gain)
+	}
+	var u unknowns
+	if carry.reset {
+		missed := 0.0
+		if m.balances() { // nobody says that it was held until the groups evened out
+			missed = c.imbalance * unknownHold / 10
+		}
+		u.at[0], u.cov[0][0] = missed, square(.01)
+		if known(e.startV) || !st.any && m.anyCharge { // the log begins somewhere
+			u.cov[0][0] = square(.3)
+		}
+	} else {
+		u.at[0], u.cov[0][0] = st.x, st.p
+	}
+	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
+	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
+
+	if known(e.startV) {
+		v, slope := c.curve.OCV(full - u.at[0])
+		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
+	}
+	if known(atLimit) {
+		sd := m.scale.limit
+		if e.stop == "cutoff" {
+			sd = .03
+		}
+		p.see(i, obLimit, &u, atLimit-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+e.tempVar*square(c.cold), out, &cursor)
+	}
+	q := func() float64 { return max(u.at[1], .002) }
+	if known(e.ah) {
+		q := q()
+		p.see(i, obAh, &u, math.Log(e.ah/(q*capacity))-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
+	}
+	if known(e.wh) {
+		q := q()
+		p.see(i, obWh, &u, math.Log(e.wh/(q*capacity*meanV(u.at[0], q)*m.series))-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
+	}
+	if known(e.km) {
+		q := q()
+		noise := square(m.scale.consumption) + e.tripVar + square(e.roundKm/e.km)/12 + square(.005)
+		p.see(i, obDistance, &u, math.Log(e.km/(q*capacity*meanV(u.at[0], q)*m.series))+lnWhPerKm, [3]float64{0, 1 / q}, noise, out, &cursor)
+	}
+	if known(e.endV) {
+		v, slope := c.curve.OCV(full - u.at[0] - u.at[1])
+		drop := c.relax * ampere * ohm * math.Exp(-orNum(e.restMin, 10)/15)
+		p.see(i, obEndV, &u, e.endV-v-c.voltOffset+drop, [3]float64{-slope, -slope}, e.voltVar+m.voltVar()+square(.5*drop), out, &cursor)
+	}
+	carry.took(&u, capacity)
+	st.x = u.at[0] + u.at[1]
+	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
+	st.bound()
+	gross := max(u.at[1], 0) * capacity
+	if known(e.grossAh) && known(e.ah) && !p.rejected(i, obAh) {
+		gross *= e.grossAh / e.ah
+	}
+	st.throughAh += gross
+	if !known(e.ah) && !known(e.wh) {
+		st.guessedAh += gross
+	}
+	st.endedFlat, st.charged, st.any = known(atLimit), false, true
+}
+
+// took notes what the filter came to believe of an event.
+func (c *carried) took(u *unknowns, capacity float64) {
+	c.x0, c.qAh = u.at[0], u.at[1]*capacity
+}
+
+func (p *pass) rejected(i int, kind obsKind) bool { return p.reject[rejectKey{int32(i), kind}] }
+
+// bound keeps the deficit within what a pack can hold.
+func (st *state) bound() {
+	if st.x > 1.1 {
+		st.x, st.p = 1.1, max(st.p, square(.1))
+	}
+	if st.x < -.1 {
+		st.x, st.p = -.1, max(st.p, square(.1))
+	}
+}
+
+// takenAsFull reports whether a ride's start is taken as full because the log
+// does not say how the pack was charged before it: at the beginning, after a
+// ride that emptied it, or where no charge was ever logged.
+func (p *pass) takenAsFull(e *event, st *state, capacity float64) bool {
+	if !st.any {
+		return true
+	}
+	if st.charged {
+		return false
+	}
+	if st.endedFlat || !p.m.anyCharge {
+		return true
+	}
+	need := 0.0
+	if known(e.ah) {
+		need = e.ah
+	}
+	return st.x+need/capacity > 1.15+2*math.Sqrt(st.p) // it cannot have held that much
+}
+
+// guessCharge is the charge about which a ride is linearised: the first that
+// the record gives.
+func (p *pass) guessCharge(i int, st *state, atLimit, lnWhPerKm, capacity, gain float64) float64 {
+	e := &p.m.events[i]
+	whole := p.m.chem.NominalV * p.m.series * capacity
+	q := .5
+	switch {
+	case known(e.ah) && !p.rejected(i, obAh):
+		q = e.ah / capacity / math.Exp(gain)
+	case known(e.wh) && !p.rejected(i, obWh):
+		q = e.wh / whole / math.Exp(gain)
+	case known(atLimit):
+		q = atLimit - st.x
+	case known(e.km) && !p.rejected(i, obDistance):
+		q = e.km * math.Exp(lnWhPerKm) / whole
+	}
+	return min(max(q, .01), 1.2)
+}

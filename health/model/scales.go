@@ -1,0 +1,51 @@
+package model
+
+import "math"
+
+// rescale estimates the noises from the residuals, each drawn towards its
+// prior by so many readings; it reports whether one moved by a tenth.
+func (f *fitter) rescale() bool {
+	m := f.m
+	const priorReadings = 5.0
+	var road, limit []float64
+	var roadOther, limitOther []float64
+	for i := range f.p.tape {
+		t := &f.p.tape[i]
+		if t.event < 0 || t.rejected {
+			continue
+		}
+		e := &m.events[t.event]
+		switch {
+		case t.kind == obDistance:
+			road = append(road, t.resid*t.sd)
+			roadOther = append(roadOther, max(t.sd*t.sd-square(m.scale.consumption), 0))
+		case t.kind == obAh && e.kind == evRide && e.stop == "limit", t.kind == obWh && e.kind == evRide && e.stop == "limit" && !known(e.ah):
+			limit = append(limit, t.resid*t.sd)
+			limitOther = append(limitOther, max(t.sd*t.sd-square(m.scale.limit), 0))
+		}
+	}
+	estimate := func(now, prior float64, resid, other []float64) float64 {
+		if len(resid) == 0 {
+			return now
+		}
+		mid := median(resid)
+		s2 := square(robustSd(resid))
+		if len(resid) < 4 {
+			s2 = 0
+			for _, r := range resid {
+				s2 += square(r-mid) / float64(len(resid))
+			}
+		}
+		n := float64(len(resid))
+		s2 = max(s2-median(other), square(.2*prior))
+		return math.Sqrt((n*s2 + priorReadings*prior*prior) / (n + priorReadings))
+	}
+	now := m.scale
+	now.consumption = min(estimate(now.consumption, priorScales.consumption, road, roadOther), mostScale)
+	now.limit = min(estimate(now.limit, priorScales.limit, limit, limitOther), mostScale)
+	if math.Abs(math.Log(now.consumption/m.scale.consumption)) < .1 && math.Abs(math.Log(now.limit/m.scale.limit)) < .1 {
+		return false
+	}
+	m.scale = now
+	return true
+}
