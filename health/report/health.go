@@ -130,7 +130,11 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 		add(r.EndOfLife.EquivalentFullCycles != nil && r.EndOfLife.EquivalentFullCycles.High == nil, "end_of_life_may_not_come", "the late bound of the end of life lies beyond %d years", model.HorizonYears)
 	}
 	if n := len(fit.Misreadings()); n > 0 {
-		add(true, "misreadings", "%d figures do not fit the rest and were put aside: see `packwane audit %s`", n, p.ID)
+		figures := "1 figure does not fit the rest and was"
+		if n > 1 {
+			figures = fmt.Sprintf("%d figures do not fit the rest and were", n)
+		}
+		add(true, "misreadings", "%s put aside: see `packwane audit %s`", figures, p.ID)
 	}
 	return w
 }

@@ -185,7 +185,7 @@ func (f *figures) rest() []report.Warning {
 const (
 	labelColumns = 26
 	valueColumns = 9
-	unitColumns  = 9
+	unitColumns  = 10
 )
 
 // writeAligned prints the rows for people.
