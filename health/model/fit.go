@@ -17,7 +17,8 @@ type fitter struct {
 	resid   []float64
 	moved   []float64
 	cell    cellState
-	idle    []bool // parameters that no record of this log feels
+	cols    []column // kept to be filled again
+	idle    []bool   // parameters that no record of this log feels
 }
 
 func newFitter(m *machine) *fitter {
@@ -101,7 +102,10 @@ func (f *fitter) jacobian(z []float64) ([]column, []float64) {
 	m.decode(z, &f.cell)
 	p.follow(&f.cell, 0, len(m.events), f.resid)
 	const h = 1e-4
-	cols := make([]column, len(z))
+	if f.cols == nil {
+		f.cols = make([]column, len(z))
+	}
+	cols := f.cols
 	for j := range z {
 		lo, hi := f.windows[j][0], f.windows[j][1]
 		if lo == hi && len(m.events) > 0 || f.idle[j] {
@@ -119,14 +123,14 @@ func (f *fitter) jacobian(z []float64) ([]column, []float64) {
 		if hi == len(m.events) {
 			to = rows
 		}
-		d := make([]float64, to-from)
+		d := resize(cols[j].d, to-from)
 		felt := false
 		for k := range d {
 			d[k] = (f.moved[from+k] - f.resid[from+k]) / h
 			felt = felt || d[k] != 0
 		}
 		if !felt {
-			f.idle[j] = true
+			f.idle[j], cols[j] = true, column{}
 			continue
 		}
 		cols[j] = column{lo: from, d: d}

@@ -313,7 +313,7 @@ func (mix *mixture) fit(l candidate, q *mat.Dense, v *mat.VecDense) component {
 	prior := &l.prior
 	var best component
 	bestLp := math.Inf(-1)
-	for _, start := range []float64{-1, 0, 1} {
+	for _, start := range []float64{-.7, .7} {
 		f := fade{shape: l.shape, q: prior.q}
 		at := prior.mean
 		at[1] += start * prior.sd[1]

@@ -223,22 +223,23 @@ func (p *pass) rideLoad(e *event) (packC, ampere, lnWhPerKm float64) {
 // extends the tape, else it follows the tape and writes residuals.
 func (p *pass) event(i int, st *state, out []float64) {
 	e := &p.m.events[i]
-	p.rest(e, st)
+	lnC := p.c.lnCapacity(e)
+	capacity := math.Exp(lnC)
+	p.rest(e, st, capacity)
 	switch e.kind {
 	case evRide:
-		p.ride(i, e, st, out)
+		p.ride(i, e, st, lnC, capacity, out)
 	case evCharge:
-		p.charge(i, e, st, out)
+		p.charge(i, e, st, capacity, out)
 	case evCheck:
-		p.check(i, e, st, out)
+		p.check(i, e, st, lnC, out)
 	}
 }
 
 // rest lets the pack stand until the event begins: its electronics draw
 // power, its cells lose charge, and unlogged riding takes its share.
-func (p *pass) rest(e *event, st *state) {
+func (p *pass) rest(e *event, st *state, capacity float64) {
 	c, m := &p.c, p.m
-	capacity := math.Exp(c.lnCapacity(e))
 	volts := m.chem.NominalV * m.series
 	if e.gapDays > 0 && st.any {
 		lost := min(e.gapDays*(c.standbyW*24/volts/capacity+c.selfLossPerDay), .5)

@@ -32,11 +32,10 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	return share, math.Hypot(.004, .5*share)
 }
 
-func (p *pass) charge(i int, e *event, st *state, out []float64) {
+func (p *pass) charge(i int, e *event, st *state, capacity float64, out []float64) {
 	c, m := &p.c, p.m
 	carry := &p.carry[i]
 	cursor := carry.tapeAt
-	capacity := math.Exp(c.lnCapacity(e))
 	full := m.fullSoc(c, e.fullV)
 	gain := c.gain(m, e)
 	p.forget(i, e, st, capacity, full, out == nil)
@@ -111,11 +110,10 @@ func (p *pass) guessTaken(i int, st *state, capacity float64) float64 {
 }
 
 // check compares a resistance and a rest voltage with the model's.
-func (p *pass) check(i int, e *event, st *state, out []float64) {
+func (p *pass) check(i int, e *event, st *state, lnC float64, out []float64) {
 	c, m := &p.c, p.m
 	carry := &p.carry[i]
 	cursor := carry.tapeAt
-	lnC := c.lnCapacity(e)
 	u := unknowns{at: [3]float64{st.x}, cov: [3][3]float64{{st.p}}}
 	if !st.any {
 		u.at[0], u.cov[0][0] = .5, square(.5)

@@ -24,12 +24,10 @@ func (m *machine) balances() bool { return !m.voltsKnown || m.series > 1 }
 
 const unknownVar = 4.0 // of an unknown charge, shares squared
 
-func (p *pass) ride(i int, e *event, st *state, out []float64) {
+func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []float64) {
 	c, m := &p.c, p.m
 	carry := &p.carry[i]
 	cursor := carry.tapeAt
-	lnC := c.lnCapacity(e)
-	capacity := math.Exp(lnC)
 	packC, ampere, lnWhPerKm := p.rideLoad(e)
 	ohm := c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(packC)
 	full := m.fullSoc(c, e.fullV)
