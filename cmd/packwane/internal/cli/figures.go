@@ -185,7 +185,7 @@ func (f *figures) rest() []report.Warning {
 const (
 	labelColumns = 26
 	valueColumns = 9
-	unitColumns  = 10
+	unitColumns  = 9
 )
 
 // writeAligned prints the rows for people.
@@ -228,7 +228,7 @@ func (f *figures) row(l figureLine, ink palette) string {
 		marks = append(marks, f.notes.mark(t))
 	}
 	mark := strings.Join(marks, "")
-	block := pad(l.value, valueColumns, true) + " " + pad(l.symbol, unitColumns, false)
+	block := pad(l.value, valueColumns, true) + " " + pad(l.symbol+" ", unitColumns, false)
 	if l.symbol == "" && (columns(l.value) > valueColumns || l.value == unknown) {
 		block = pad("  "+l.value, valueColumns+1+unitColumns, false)
 	}
