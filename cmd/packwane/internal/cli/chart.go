@@ -35,14 +35,16 @@ var (
 func newChart(a *app) *cobra.Command {
 	var ch charting
 	c := &cobra.Command{
-		Use: "chart [PACK]", Short: "Draw range, capacity, resistance and consumption", GroupID: groupAnswers,
+		Use: "chart [PACK]", Short: "Draw range, capacity, resistance, consumption and losses", GroupID: groupAnswers,
 		Long: `Draws what the log shows of a pack: measurements brought to reference
 conditions, the fitted course with the band that holds 90 % of what is
 believable, and what lies ahead if the pack is used as lately. Each picture is
 a file PACK-KIND.FORMAT; one that is there already is replaced.
 
 The kinds are range (with the season), capacity, resistance, consumption (over
-the air temperature) and sheet (all of them on one).`,
+the air temperature), round-trip (energy out over energy in, from one full
+charge to the next), standby (what the pack lost at rest, by its volts) and
+sheet (all of them on one).`,
 		Example: `  packwane chart kite-a --out pictures
   packwane chart kite-a --kind sheet --size print --format svg
   packwane chart kite-a --kind range --theme dark --size phone`,
@@ -53,6 +55,7 @@ the air temperature) and sheet (all of them on one).`,
 	f := c.Flags()
 	f.StringVar(&ch.dir, "out", ".", "the folder `DIR` to write to, made where it is not there")
 	f.StringSliceVar(&ch.kinds, "kind", pictures.Kinds, "the pictures to draw")
+	f.Lookup("kind").DefValue = "all" // the list is too long for a line
 	f.StringSliceVar(&ch.formats, "format", []string{"png"}, "png, svg or both")
 	f.StringVar(&ch.theme, "theme", "light", "light or dark")
 	f.StringVar(&ch.size, "size", "screen", "screen, phone or print")
@@ -140,7 +143,7 @@ func (ch *charting) options() (charts.Options, error) {
 // draw writes the pictures of one pack into the folder.
 func (a *app) draw(q *question, fit *model.Fit, ch charting, options charts.Options) ([]chartFile, error) {
 	of := pictures.Of{
-		Course: report.CourseOf(q.history, fit, ch.months, fitHistory), Consumption: report.ConsumptionOf(q.history, fit),
+		Course: report.CourseOf(q.history, fit, ch.months, fitHistory), Consumption: report.ConsumptionOf(q.history, fit), Losses: report.LossesOf(q.history, fit),
 		System: q.who.System, Zone: a.now.Location(),
 	}
 	if err := os.MkdirAll(ch.dir, 0o777); err != nil {

@@ -17,16 +17,19 @@ const (
 	Resistance  = "resistance"
 	Range       = "range"
 	Consumption = "consumption"
+	RoundTrip   = "round-trip"
+	Standby     = "standby"
 	Sheet       = "sheet" // all of them on one
 )
 
 // Kinds lists the kinds, the sheet first.
-var Kinds = []string{Sheet, Capacity, Resistance, Range, Consumption}
+var Kinds = []string{Sheet, Capacity, Resistance, Range, Consumption, RoundTrip, Standby}
 
 // Of is what the pictures of one pack are made of.
 type Of struct {
 	Course      *report.Course
 	Consumption *report.Consumption
+	Losses      *report.Losses // nil: none
 	System      units.System
 	Zone        *time.Location // of the dates
 }
@@ -53,6 +56,10 @@ func (o Of) figure(kind string) charts.Figure {
 		f = o.rangeAhead()
 	case Consumption:
 		f = o.consumption()
+	case RoundTrip:
+		f = o.roundTrip()
+	case Standby:
+		f = o.standby()
 	default:
 		panic("pictures: no such kind: " + kind)
 	}
@@ -63,9 +70,9 @@ func (o Of) figure(kind string) charts.Figure {
 // sheet puts every picture on one, the range first. A pack without a road has
 // no range and no consumption.
 func (o Of) sheet() charts.Sheet {
-	kinds := []string{Range, Capacity, Resistance, Consumption}
+	kinds := []string{Range, Capacity, Resistance, Consumption, RoundTrip, Standby}
 	if o.Course.Bench {
-		kinds = []string{Capacity, Resistance}
+		kinds = []string{Capacity, Resistance, RoundTrip, Standby}
 	}
 	s := charts.Sheet{Title: o.Course.Name, Note: "As of " + units.FormatDate(o.Course.AsOf.In(o.zone())) + ". " + sheetNote}
 	for _, kind := range kinds {
@@ -74,7 +81,7 @@ func (o Of) sheet() charts.Sheet {
 	return s
 }
 
-const sheetNote = "Measurements are brought to reference conditions; bands hold 90 %."
+const sheetNote = "Measurements are brought to reference conditions, losses are as logged; bands hold 90 %."
 
 func (o Of) zone() *time.Location {
 	if o.Zone == nil {

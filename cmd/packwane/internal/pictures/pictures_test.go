@@ -28,11 +28,13 @@ func estimate(v, half float64) report.Estimate {
 // day, and an outlook of a year.
 func invented(tests int) Of {
 	c := &report.Course{Pack: "heron", Name: `Heron & "Co" <1>`, AsOf: now, RetireSohPct: 70, RefTempC: 25}
-	o := Of{Course: c, Consumption: &report.Consumption{}, Zone: time.UTC}
+	o := Of{Course: c, Consumption: &report.Consumption{}, Losses: &report.Losses{From: now}, Zone: time.UTC}
 	if tests == 0 {
 		return o
 	}
 	need, retire := 18.0, 8.3
+	trip, rest := estimate(93, 1), estimate(2.5, .8)
+	*o.Losses = report.Losses{From: now.AddDate(0, 0, -tests), RoundTripPct: &trip, RestPctMonth: &rest}
 	c.NeedRangeKm, c.RetireAh = &need, &retire
 	for i := range tests {
 		at := now.AddDate(0, 0, i-tests)
@@ -43,6 +45,8 @@ func invented(tests int) Of {
 		c.Resistances = append(c.Resistances, report.Measured{At: at, Value: 90/fade + wave})
 		c.CapacityAh = append(c.CapacityAh, report.CoursePoint{At: at, Estimate: estimate(11.8*fade, .1)})
 		c.Resistance = append(c.Resistance, report.CoursePoint{At: at, Estimate: estimate(90/fade, 3)})
+		o.Losses.RoundTrips = append(o.Losses.RoundTrips, report.Measured{At: at, Value: 93 + wave, Doubted: i%50 == 49})
+		o.Losses.Rests = append(o.Losses.Rests, report.RestLoss{Measured: report.Measured{At: at, Value: 2.5 + wave}, Low: 1 + wave, High: 4 + wave})
 		air := 12 + 10*wave
 		o.Consumption.Rides = append(o.Consumption.Rides, report.ConsumptionRide{AirC: air, WhPerKm: 16 - .06*air})
 	}
@@ -136,11 +140,11 @@ func TestUnits(t *testing.T) {
 // TestBenchSheet: a pack without a road has neither range nor consumption.
 func TestBenchSheet(t *testing.T) {
 	o := invented(20)
-	if n := len(o.sheet().Pictures); n != 4 {
+	if n := len(o.sheet().Pictures); n != 6 {
 		t.Errorf("%d pictures on a sheet", n)
 	}
 	o.Course.Bench = true
-	if n := len(o.sheet().Pictures); n != 2 {
+	if n := len(o.sheet().Pictures); n != 4 {
 		t.Errorf("%d pictures on the sheet of a pack on the bench", n)
 	}
 }
