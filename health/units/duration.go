@@ -113,7 +113,7 @@ func parseCompass(s string) (Typed, bool) {
 func formatMinutes(minutes float64) string {
 	seconds := minutes * 60
 	switch {
-	case seconds < 0 || seconds >= everydayMost:
+	case seconds < 0 || math.Round(seconds/3600)*3600 >= everydayMost:
 		return join(significant(minutes), "min")
 	case seconds == 0:
 		return "0 min"

@@ -98,10 +98,22 @@ func join(number, symbol string) string {
 // there are more.
 func significant(x float64) string {
 	const figures = 4
-	if a := math.Abs(x); a >= everydayMost || a < everydayLeast && a != 0 {
-		return strconv.FormatFloat(x, 'e', figures-1, 64)
+	if x == 0 {
+		return "0"
 	}
-	return trimZeros(fixed(x, max(0, figures-1-exponent(x, figures))))
+	if math.Abs(x) < everydayMost {
+		if text := fixed(x, max(0, figures-1-exponent(x, figures))); everyday(text) {
+			return trimZeros(text)
+		}
+	}
+	return strconv.FormatFloat(x, 'e', figures-1, 64)
+}
+
+// everyday tells whether a number, as rounded to the text, is written without
+// an exponent: the rounding may carry it over a bound.
+func everyday(text string) bool {
+	a, err := strconv.ParseFloat(strings.TrimPrefix(text, "-"), 64)
+	return err == nil && a >= everydayLeast && a < everydayMost
 }
 
 // What is at least everydayLeast and below everydayMost is written without an

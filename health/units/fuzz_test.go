@@ -52,7 +52,7 @@ func oneLine(t *testing.T, err error) {
 // Format's text reads as the value within the rounding that Format states, and
 // that reading has the same text.
 func FuzzFormat(f *testing.F) {
-	for _, v := range []float64{0, 23.5, -17.7777777777778, 0.00012345, 59.99999, 599.9, 2879.99, 99999.5, 9.9995, 1e-9, 1e15, -1e300, math.MaxFloat64, 5e-324} {
+	for _, v := range []float64{0, 23.5, -17.7777777777778, 0.00012345, 59.99999, 599.9, 2879.99, 99999.5, 9.9995, 1e-9, -9.999999974752427e-07, 9.99999999999999e11, 9.99999999942999e11, 1.666666666666665e10, 1e15, -1e300, math.MaxFloat64, 5e-324} {
 		for u := range symbols {
 			f.Add(v, uint8(u), u%2 == 0)
 		}
