@@ -111,7 +111,7 @@ const paceSd = .25
 // pointAt is the full cycle at reference conditions on a day from now on.
 func (fit *Fit) pointAt(d *draw, day float64) referencePoint {
 	a := fit.ageAt(d, day)
-	return d.cell.reference(fit.m, fit.lnCAhead(d, a), a.years, a.cycles, fit.m.ref.packC, &fit.m.ref.trip)
+	return d.cell.reference(fit.m, fit.lnCAhead(d, a), a.years, a.cycles, even(fit.m.ref.packC), &fit.m.ref.trip)
 }
 
 // asNewAh is the capacity_ah as new: as measured, else as the draw has it.

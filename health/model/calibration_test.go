@@ -186,7 +186,7 @@ func TestDrawsAreCalibrated(t *testing.T) {
 			a.cycles += r.DischargedAh.V / fit.m.ratedAh
 		}
 		lnC, _ := truth.fade.lnC(a.cycles, a.years)
-		ref := truth.cell.reference(fit.m, lnC+truth.departure+truth.capacity, a.years, a.cycles, fit.m.ref.packC, &fit.m.ref.trip)
+		ref := truth.cell.reference(fit.m, lnC+truth.departure+truth.capacity, a.years, a.cycles, even(fit.m.ref.packC), &fit.m.ref.trip)
 		add("capacity", now.CapacityAh, ref.ah)
 		add("consumption", now.WhPerKm, ref.whPerKm*math.Exp(truth.road))
 		add("resistance", now.ResistanceMohm, 1000*fit.m.series*truth.cell.groupOhm(lnC+truth.departure, a.years, a.cycles)*math.Exp(truth.resist))

@@ -35,6 +35,7 @@ type event struct {
 
 	packC, airC float64 // °C; packC is NaN where only the air is known
 	tempVar     float64 // variance of what was filled in, K²
+	airSeen     bool    // the air was measured
 
 	// A ride.
 	km         float64  // NaN where there is no distance
@@ -42,6 +43,7 @@ type event struct {
 	tripVar    float64  // variance of ln Wh/km by what was filled in
 	hours      float64  // under way, NaN where unknown
 	bench      bool
+	share      float64 // of a full charge that it took, roughly
 	stop       string
 	odometer   bool    // it was read at the end
 	unloggedKm float64 // ridden since the event before, by the odometer

@@ -65,7 +65,9 @@ const (
 // conditions is a ride as the causes see it.
 type conditions struct {
 	trip  law.Trip
-	packC float64            // NaN: the air's, and what riding makes
+	packC float64            // as measured, NaN where it was not
+	whole float64            // share of a full charge over which it was
+	packZ float64            // standard normal of what is not known of it
 	ln    [numCauses]float64 // added to ln Wh/km
 }
 
@@ -113,7 +115,6 @@ type explainer struct {
 	session []int              // groups of the day
 	noise   rideNoise
 	x0, xSd float64
-	packSd  float64 // of the pack's temperature, beside what any reading holds
 }
 
 func (fit *Fit) explainer(i int) *explainer {
@@ -137,21 +138,16 @@ func (fit *Fit) explainer(i int) *explainer {
 	return x
 }
 
-// warmOn gives the pack the temperature that it would have had over a full
-// charge: a ride that ended before is too short to tell.
+// warmOn says over how much of a full charge the pack's temperature was
+// measured: a ride that ended before is too short to tell all of it.
 func (x *explainer) warmOn() {
-	w := x.fit.warmUp()
-	if !w.told || x.e.stop == "limit" && known(x.e.packC) {
-		return
+	switch {
+	case !known(x.e.packC):
+	case x.e.stop == "limit":
+		x.own.whole = 1
+	default:
+		x.own.whole = min(x.e.km*x.fit.f.p.c.road.WhPerKm(x.e.trip)/(x.fit.m.ratedAh*x.fit.m.chem.NominalV*x.fit.m.series), 1)
 	}
-	full := w.at(x.e.airC)
-	if !known(x.e.packC) {
-		x.own.packC, x.packSd = full, w.sd
-		return
-	}
-	share := min(x.e.km*x.fit.f.p.c.road.WhPerKm(x.e.trip)/(x.fit.m.ratedAh*x.fit.m.chem.NominalV*x.fit.m.series), 1)
-	x.own.packC = share*x.e.packC + (1-share)*full
-	x.packSd = (1 - share) * w.sd
 }
 
 // findEffects parts the ride's groups by cause.

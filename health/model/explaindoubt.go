@@ -71,10 +71,9 @@ func (x *explainer) add(cause int, rough bool, value float64, move func(*conditi
 }
 
 func (x *explainer) doubtAir() {
-	pack := math.Hypot(readPackC, x.packSd)
 	law := lawCold * math.Abs(x.e.airC-x.fit.m.ref.trip.AirC)
 	x.quietly(causeTemperature, func(c *conditions, z float64) { c.ln[causeTemperature] += law * z })
-	x.quietly(causeTemperature, func(c *conditions, z float64) { c.packC += pack * z }) // stays unknown where it is
+	x.quietly(causeTemperature, func(c *conditions, z float64) { c.packZ += z })
 	if x.r.AmbientC.OK {
 		x.quietly(causeTemperature, func(c *conditions, z float64) {
 			c.trip.AirC += readAirC * z

@@ -17,18 +17,23 @@ type rideNoise struct {
 	road       float64 // variance of the ride's own consumption
 	limit      float64 // variance of where the limit came
 	other      float64 // variance of what was measured
+	part       float64 // share of a full charge over which it was seen
 }
 
 // leastRoad is how much two rides in the same recorded conditions differ at
 // least, as a standard deviation of ln Wh/km: where energy is not metered on
 // the ride the log cannot tell its scatter from its meters'. Common practice,
 // no source.
-const leastRoad = .015
+const leastRoad = .025
+
+// likeItself is how much of what one part of a way had of its own the rest of
+// it has too. Common practice, no source.
+const likeItself = .5
 
 // rideNoise reads the tape for ride i.
 func (fit *Fit) rideNoise(i int) rideNoise {
 	m, p, e := fit.m, &fit.f.p, &fit.m.events[i]
-	n := rideNoise{road: square(max(m.scale.consumption, leastRoad)), limit: square(m.scale.limit), atLimit: e.stop == "limit"}
+	n := rideNoise{road: square(max(m.scale.consumption, leastRoad)), limit: square(m.scale.limit), atLimit: e.stop == "limit", part: e.share}
 	for k := p.rowOf(i); k < fit.f.endRow(i); k++ {
 		t := &p.tape[k]
 		if t.kind != obDistance {
@@ -96,8 +101,10 @@ func (x *explainer) tell(d *draw) told {
 		if n.atLimit {
 			t.measured = x.e.km * math.Exp(math.Sqrt(n.other)*shown)
 		}
-	} else {
-		t.own, t.daysShare = 0, 0
+		if !n.atLimit { // the rest of the way to the limit has whims of its own
+			t.own *= n.part + (1-n.part)*likeItself
+			t.own += (1 - n.part) * math.Sqrt(n.road*(1-square(likeItself))) * x.rng.NormFloat64()
+		}
 	}
 	for j := range z {
 		x.doubts[j].move(&t.c, z[j])
@@ -122,7 +129,7 @@ func (x *explainer) surpriseIn(d *draw, at *conditions, x0 float64) float64 {
 		return x.noise.innovation + ln - x.noise.lnLoad
 	}
 	s := x.still(d)
-	scene := x.fit.m.sceneOn(c, s, x.packC(c, at), math.Exp(ln), at.trip.SpeedMs, x.e.limitV, x.e.fullV)
+	scene := x.fit.m.sceneOn(c, s, x.heat(c, at), math.Exp(ln), at.trip.SpeedMs, x.e.limitV, x.e.fullV)
 	_, _, km := scene.onward(x.fit.m, x0)
 	return math.Log(x.e.km / max(km, .05))
 }
@@ -132,11 +139,16 @@ func (x *explainer) still(d *draw) still {
 	return d.cell.still(d.cell.lnCapacity(&x.e), x.e.years, x.e.cycles)
 }
 
-func (x *explainer) packC(c *cellState, at *conditions) float64 {
+// heat is how warm the pack was, had the ride gone on to the limit.
+func (x *explainer) heat(c *cellState, at *conditions) heat {
+	air := at.trip.AirC
+	full := c.heatOn(air, 1)
+	mean, sd := full.mean, c.packDoubt(air)
 	if known(at.packC) {
-		return at.packC
+		mean += float64(at.whole * (at.packC - mean))
+		sd = math.Hypot(readPackC, (1-at.whole)*sd)
 	}
-	return at.trip.AirC + c.warm
+	return full.at(mean + float64(sd*at.packZ))
 }
 
 func (x *explainer) effect(c *cellState, cause int) float64 {
@@ -167,10 +179,11 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 	m, c, own := x.fit.m, &d.cell, &t.c
 	ages := [2]still{c.still(c.lnC[0], 0, 0), x.still(d)}
 	ages[1].capacity *= t.capacity
-	temps := [2]float64{m.ref.packC, x.packC(c, own)}
+	temps := [2]heat{even(m.ref.packC), x.heat(c, own)}
 	full := m.fullSoc(c, x.e.fullV)
-	factor := [2]float64{c.thermal.Factor(temps[0]), c.thermal.Factor(temps[1])}
-	cold := [2]float64{c.coldShare(temps[0]), c.coldShare(temps[1])}
+	factor := [2]float64{c.thermal.Factor(temps[0].mean), c.thermal.Factor(temps[1].mean)}
+	endFactor := [2]float64{c.thermal.Factor(temps[0].end), c.thermal.Factor(temps[1].end)}
+	cold := [2]float64{c.coldShare(temps[0].end), c.coldShare(temps[1].end)}
 	mass := [2]float64{x.referenceEffectOf(c, groupRider), x.effect(c, causeMass) + own.ln[causeMass]}
 	if len(x.effects[causeMass]) == 0 { // no name: the usual riders' factor
 		mass[1] += mass[0]
@@ -191,7 +204,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak,
 			ampere: min(whPerKm*trip.SpeedMs*law.KmhPerMs/(m.chem.NominalV*m.series), 6*m.ratedAh)}
 		for a, age := range ages {
-			s.capacity, s.ohm = age.capacity, age.ohm*factor[warm]
+			s.capacity, s.ohm, s.endOhm = age.capacity, age.ohm*factor[warm], age.ohm*endFactor[warm]
 			_, _, values[road|a] = s.onward(m, 0)
 			_, _, values[road|a|1<<causeStart] = s.onward(m, t.x0)
 		}

@@ -129,7 +129,7 @@ func (f *fitter) jacobian(z []float64) ([]column, []float64) {
 			d[k] = (f.moved[from+k] - f.resid[from+k]) / h
 			felt = felt || d[k] != 0
 		}
-		if !felt {
+		if !felt && keep == 0 {
 			f.idle[j], cols[j] = true, column{}
 			continue
 		}

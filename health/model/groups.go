@@ -90,17 +90,17 @@ func appendGroup(list []int, g int) []int {
 func groupPrior(kind groupKind, name string) param {
 	switch kind {
 	case groupMeter:
-		return param{"meter " + name, 0, sdMeter, true}
+		return param{name: "meter " + name, mean: 0, sd: sdMeter, log: true}
 	case groupDrift:
-		return param{"drift " + name, 0, sdDrift, true}
+		return param{name: "drift " + name, mean: 0, sd: sdDrift, log: true}
 	case groupRoute:
-		return param{"route " + name, 0, sdRoute, true}
+		return param{name: "route " + name, mean: 0, sd: sdRoute, log: true}
 	case groupRider:
-		return param{"rider " + name, 0, sdRider, true}
+		return param{name: "rider " + name, mean: 0, sd: sdRider, log: true}
 	case groupSession:
-		return param{"session " + name, 0, sdSession, true}
+		return param{name: "session " + name, mean: 0, sd: sdSession, log: true}
 	}
-	return param{"method " + name, math.Log(.6), .25, true} // 1 kHz over 10 s, from memory
+	return param{name: "method " + name, mean: math.Log(.6), sd: .25, log: true} // 1 kHz over 10 s, from memory
 }
 
 // unlogged works out from the odometer what was ridden between the rides of

@@ -31,7 +31,7 @@ func (m *machine) placeKnots() {
 	m.params = scalars(m.chem, m.ratedAh)
 	for _, age := range m.knots {
 		typical := math.Log(m.ratedAh) + math.Log(1-.2*math.Pow(min(age*cyclesPerAge/m.chem.CyclesTo80, 3), .9))
-		m.params = append(m.params, param{"capacity", typical, knotSd, false})
+		m.params = append(m.params, param{name: "capacity", mean: typical, sd: knotSd})
 	}
 	for g, kind := range m.groupKind {
 		m.params = append(m.params, groupPrior(kind, m.groupNames[g]))

@@ -75,7 +75,6 @@ type leveller struct {
 	outTrip law.Trip
 	backTr  law.Trip
 	airSd   float64
-	warm    warmUp
 	steps   []*levelDraw
 	picks   []int // draws after weighing by the readings
 }
@@ -93,7 +92,7 @@ type levelDraw struct {
 
 func (fit *Fit) leveller(s Standing) *leveller {
 	m := fit.m
-	l := &leveller{fit: fit, s: s, out: &Reach{Agreement: 1}, warm: fit.warmUp()}
+	l := &leveller{fit: fit, s: s, out: &Reach{Agreement: 1}}
 	seed := fnv.New64a()
 	seed.Write([]byte(m.h.Pack.ID + "\x00reach"))
 	l.rng = rand.New(rand.NewPCG(seed.Sum64(), Version))
@@ -191,8 +190,8 @@ func (l *leveller) sceneOf(d *draw) *levelDraw {
 		w.AirC.V += shift
 		out.AirC, back.AirC = w.AirC.V, w.AirC.V
 	}
-	if l.warm.told && !l.s.Way.PackC.OK {
-		w.PackC = logbook.Some(l.warm.at(w.AirC.V) + math.Hypot(l.warm.sd, l.warm.room*(typicalIndoorC-w.AirC.V)/2)*l.rng.NormFloat64()) // from a room or from outdoors
+	if !l.s.Way.PackC.OK {
+		w.PackC = logbook.Some(c.heatOn(w.AirC.V, 1).mean + c.packDoubt(w.AirC.V)*l.rng.NormFloat64())
 	}
 	gust := math.Exp(windOutRough * l.rng.NormFloat64())
 	out.HeadwindMs *= gust

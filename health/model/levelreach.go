@@ -117,7 +117,7 @@ func (fit *Fit) RestSpan() (fullV, limitV float64) {
 	d := draw{cell: *c}
 	w := Way{}
 	trip := fit.tripOf(w)
-	s := m.sceneOn(c, c.still(c.lnC[len(c.lnC)-1], 0, 0), m.ref.packC, c.road.WhPerKm(trip)*math.Exp(fit.wayEffect(&d.cell, w)), trip.SpeedMs, m.ref.limitV, m.ref.fullV)
+	s := m.sceneOn(c, c.still(c.lnC[len(c.lnC)-1], 0, 0), even(m.ref.packC), c.road.WhPerKm(trip)*math.Exp(fit.wayEffect(&d.cell, w)), trip.SpeedMs, m.ref.limitV, m.ref.fullV)
 	top, _ := c.curve.OCV(s.full)
 	low, _ := c.curve.OCV(s.full - s.endAt())
 	return (top + c.voltOffset) * m.series, (low + c.voltOffset) * m.series

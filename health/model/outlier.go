@@ -106,7 +106,7 @@ func (f *fitter) rejectOne(i int) bool {
 	bestKey, best := rejectKey{}, all
 	for k := range tape {
 		t := &tape[k]
-		if int(t.event) != i || t.kind == obLimit || t.kind == obFull || t.rejected {
+		if int(t.event) != i || t.kind == obLimit || t.kind == obFull || t.kind == obWarm || t.rejected {
 			continue
 		}
 		key := rejectKey{int32(i), t.kind}

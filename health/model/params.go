@@ -7,20 +7,29 @@ import (
 )
 
 // param is one scalar of the fit. The fit works on z with prior N(0, 1); the
-// value is mean + sd·z, or exp of that where log is set.
+// value is mean + sd·z, or exp of that where log is set, or the share of most
+// whose logit that is. A figure with a bound has one of these: clipped, it
+// would stop telling the fit where to go.
 type param struct {
 	name     string
 	mean, sd float64
 	log      bool
+	most     float64
 }
 
 func (p param) value(z float64) float64 {
 	v := p.mean + float64(p.sd*z)
-	if p.log {
+	switch {
+	case p.log:
 		return math.Exp(v)
+	case p.most > 0:
+		return p.most / (1 + math.Exp(-v))
 	}
 	return v
 }
+
+// logit is the mean of a param that lies most likely at a share of its most.
+func logit(share float64) float64 { return math.Log(share / (1 - share)) }
 
 // The scalars that every pack has, in the order in which they stand in the
 // parameter vector; the knots, meters, routes and riders follow them.
@@ -54,7 +63,8 @@ const (
 	pImbalance  // share of capacity missed per ten charges without a hold, ln
 	pStandby    // ln W drawn by the pack's electronics at rest
 	pSelfLoss   // ln percent a month lost inside the cells
-	pWarm       // K by which the pack is warmer than the air on a ride
+	pWarm       // K by which riding warms the pack, on average over a full charge
+	pRoom       // share of the way from the air to a room that is left of where the pack stood, likewise
 	numScalars
 )
 
@@ -62,36 +72,37 @@ const (
 // named the value is from memory and its spread wide.
 func scalars(chem law.Chemistry, ah float64) []param {
 	s := make([]param, numScalars)
-	s[pResistance] = param{"resistance", math.Log(chem.ResistanceAhOhm * 1.15 / ah), .45, true} // 15 % for wiring
-	s[pGrowthLoss] = param{"growth_loss", 1.0, .5, false}                                       // UR18650E (Baumhöfer 2014): 0.85 to 1.15 from 13 to 90 % lost
-	s[pGrowthYear] = param{"growth_year", .005, .08, false}
-	s[pGrowthCycle] = param{"growth_cycle", .01, .15, false}
-	s[pOhmic] = param{"ohmic", .63, .10, false} // between NCR18650PF (0.56) and the given 30Q cells (0.70: 1.14 from 20 to 30 °C)
-	s[pActivation] = param{"activation", math.Log(law.PriorThermal.ActivationK), .15, true}
-	s[pSteepness] = param{"steepness", math.Log(law.PriorSteepness), .35, true}
-	s[pSustained] = param{"sustained", math.Log(1.25), .15, true}
-	s[pPeak] = param{"peak", math.Log(1.6), .35, true}
-	s[pCold] = param{"cold", chem.ColdPerC, .6 * chem.ColdPerC, false}
-	s[pMode0] = param{"mode0", 0, 1, false}
-	s[pMode1] = param{"mode1", 0, 1, false}
-	s[pMode2] = param{"mode2", 0, 1, false}
-	s[pVoltOffset] = param{"volt_offset", 0, .006, false}
-	s[pRelax] = param{"relax", math.Log(.35), .4, true}
-	s[pRolling] = param{"rolling", math.Log(.016), .40, true}
-	s[pDrag] = param{"drag", math.Log(.50), .30, true}
-	s[pWind] = param{"wind", math.Log(.60), .30, true} // recorded at 10 m, ridden at 1 to 2 m
-	s[pEfficiency] = param{"efficiency", math.Log(.78), .10, true}
-	s[pStanding] = param{"standing", math.Log(8), .60, true}
-	s[pBrake] = param{"brake", .3, .2, false}
-	s[pTyre] = param{"tyre", .48, .15, false} // Grappe et al. 1999
-	s[pTyreCold] = param{"tyre_cold", .006, .004, false}
-	s[pCoulomb] = param{"coulomb", .003, .004, false}
-	s[pChargeDrop] = param{"charge_drop", math.Log(.06), .5, true}
-	s[pWall] = param{"wall", math.Log(.87), .05, true}
-	s[pImbalance] = param{"imbalance", math.Log(.004), 1, true}
-	s[pStandby] = param{"standby", math.Log(.05), 1.2, true}
-	s[pSelfLoss] = param{"self_loss", math.Log(chem.SelfDischargePctM), .8, true}
-	s[pWarm] = param{"warm", 4, 3, false}
+	s[pResistance] = param{name: "resistance", mean: math.Log(chem.ResistanceAhOhm * 1.15 / ah), sd: .45, log: true} // 15 % for wiring
+	s[pGrowthLoss] = param{name: "growth_loss", mean: 1.0, sd: .5}                                                   // UR18650E (Baumhöfer 2014): 0.85 to 1.15 from 13 to 90 % lost
+	s[pGrowthYear] = param{name: "growth_year", mean: .005, sd: .08}
+	s[pGrowthCycle] = param{name: "growth_cycle", mean: .01, sd: .15}
+	s[pOhmic] = param{name: "ohmic", mean: .63, sd: .10} // between NCR18650PF (0.56) and the given 30Q cells (0.70: 1.14 from 20 to 30 °C)
+	s[pActivation] = param{name: "activation", mean: math.Log(law.PriorThermal.ActivationK), sd: .15, log: true}
+	s[pSteepness] = param{name: "steepness", mean: math.Log(law.PriorSteepness), sd: .35, log: true}
+	s[pSustained] = param{name: "sustained", mean: math.Log(1.25), sd: .15, log: true}
+	s[pPeak] = param{name: "peak", mean: math.Log(1.6), sd: .35, log: true}
+	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
+	s[pMode0] = param{name: "mode0", mean: 0, sd: 1}
+	s[pMode1] = param{name: "mode1", mean: 0, sd: 1}
+	s[pMode2] = param{name: "mode2", mean: 0, sd: 1}
+	s[pVoltOffset] = param{name: "volt_offset", mean: 0, sd: .006}
+	s[pRelax] = param{name: "relax", mean: math.Log(.35), sd: .4, log: true}
+	s[pRolling] = param{name: "rolling", mean: math.Log(.016), sd: .40, log: true}
+	s[pDrag] = param{name: "drag", mean: math.Log(.50), sd: .30, log: true}
+	s[pWind] = param{name: "wind", mean: math.Log(.60), sd: .30, log: true} // recorded at 10 m, ridden at 1 to 2 m
+	s[pEfficiency] = param{name: "efficiency", mean: math.Log(.78), sd: .10, log: true}
+	s[pStanding] = param{name: "standing", mean: math.Log(8), sd: .60, log: true}
+	s[pBrake] = param{name: "brake", mean: logit(1 / 3.0), sd: 1, most: .9}
+	s[pTyre] = param{name: "tyre", mean: .48, sd: .15} // Grappe et al. 1999
+	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.0055), sd: .6, log: true}
+	s[pCoulomb] = param{name: "coulomb", mean: .003, sd: .004}
+	s[pChargeDrop] = param{name: "charge_drop", mean: math.Log(.06), sd: .5, log: true}
+	s[pWall] = param{name: "wall", mean: math.Log(.87), sd: .05, log: true}
+	s[pImbalance] = param{name: "imbalance", mean: math.Log(.004), sd: 1, log: true}
+	s[pStandby] = param{name: "standby", mean: math.Log(.05), sd: 1.2, log: true}
+	s[pSelfLoss] = param{name: "self_loss", mean: math.Log(chem.SelfDischargePctM), sd: .8, log: true}
+	s[pWarm] = param{name: "warm", mean: 4, sd: 3}
+	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: roomOfFull} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
 	return s
 }
 
@@ -114,7 +125,8 @@ type cellState struct {
 	resistance, growthLoss, growthYear, growthCycle float64
 	steepness, sustained, peak, cold                float64
 	voltOffset, relax, coulomb, chargeDrop, wall    float64
-	imbalance, standbyW, selfLossPerDay, warm       float64
+	imbalance, standbyW, selfLossPerDay             float64
+	warm, room                                      float64
 
 	lnC    []float64 // at the knots
 	groups []float64 // ln factors of meters, routes, riders and sessions
@@ -136,13 +148,14 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.curve.Deform(m.meanCurve, [law.Modes]float64{v(pMode0) * chem.ModeV[0], v(pMode1) * chem.ModeV[1], v(pMode2) * chem.ModeV[2]})
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = law.Road{
-		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: max(v(pTyreCold), 0), DragAreaM2: v(pDrag), WindShare: v(pWind),
-		Efficiency: v(pEfficiency), StandingW: v(pStanding), BrakeReturn: min(max(v(pBrake), 0), .9),
+		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),
+		Efficiency: v(pEfficiency), StandingW: v(pStanding), BrakeReturn: v(pBrake),
 	}
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
-	c.steepness, c.sustained, c.peak, c.cold = v(pSteepness), v(pSustained), v(pPeak), max(v(pCold), 0)
+	c.steepness, c.sustained, c.peak, c.cold = v(pSteepness), v(pSustained), v(pPeak), v(pCold)
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
-	c.imbalance, c.standbyW, c.selfLossPerDay, c.warm = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375, v(pWarm)
+	c.imbalance, c.standbyW, c.selfLossPerDay = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375
+	c.warm, c.room = v(pWarm), v(pRoom)
 	nk := len(m.knots)
 	c.lnC = c.lnC[:0]
 	for k := range nk {

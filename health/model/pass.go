@@ -20,6 +20,7 @@ const (
 	obEndV
 	obOhm
 	obAsNew
+	obWarm // not a figure of its own: how warm the pack was
 )
 
 // tapeEntry keeps what a base pass decided about one observation, so that the
@@ -188,20 +189,17 @@ func (c *cellState) coldShare(packC float64) float64 {
 // deficitAtLimit returns the deficit from full at which the volts under load
 // meet the limit, Ah. ampere is the mean current, peak how much larger the
 // current is that trips it.
-func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, packC, ampere, peak, limitV, fullV float64) float64 {
-	ohm := c.groupOhm(lnC, years, cycles) * c.thermal.Factor(packC)
+func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
+	ohm := c.groupOhm(lnC, years, cycles) * c.thermal.Factor(endC)
 	drop := ohm * ampere * (c.sustained + peak - 1)
 	end := c.curve.SocUnderLoad(limitV, drop, c.steepness)
-	return math.Exp(lnC) * max(c.coldShare(packC)*(m.fullSoc(c, fullV)-end), 1e-3)
+	return math.Exp(lnC) * max(c.coldShare(endC)*(m.fullSoc(c, fullV)-end), 1e-3)
 }
 
 // ride works out temperature, current and consumption of a ride.
-func (p *pass) rideLoad(e *event) (packC, ampere, lnWhPerKm float64) {
+func (p *pass) rideLoad(e *event) (t heat, ampere, lnWhPerKm float64) {
 	c, m := &p.c, p.m
-	packC = e.packC
-	if !known(packC) {
-		packC = e.airC + c.warm
-	}
+	t = c.heatOf(e)
 	if known(e.km) {
 		lnWhPerKm = math.Log(c.road.WhPerKm(e.trip))
 		for _, g := range e.effects {
@@ -216,7 +214,7 @@ func (p *pass) rideLoad(e *event) (packC, ampere, lnWhPerKm float64) {
 	default:
 		ampere = m.usual.cRate * m.ratedAh
 	}
-	return packC, min(ampere, 6*m.ratedAh), lnWhPerKm
+	return t, min(ampere, 6*m.ratedAh), lnWhPerKm
 }
 
 // event carries the state over one event. With out nil it chooses gains and

@@ -28,8 +28,8 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 	c, m := &p.c, p.m
 	carry := &p.carry[i]
 	cursor := carry.tapeAt
-	packC, ampere, lnWhPerKm := p.rideLoad(e)
-	ohm := c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(packC)
+	t, ampere, lnWhPerKm := p.rideLoad(e)
+	ohm := c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(t.mean)
 	full := m.fullSoc(c, e.fullV)
 	peak := c.peak
 	if e.bench {
@@ -43,7 +43,7 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 		limitV = e.cutoffV
 		fallthrough
 	case "limit":
-		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, packC, ampere, peak, limitV, e.fullV) / capacity
+		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, t.end, ampere, peak, limitV, e.fullV) / capacity
 	}
 	meanV := func(x0, q float64) float64 { // per cell, under load
 		a, b := full-x0, full-x0-q
@@ -70,16 +70,23 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 
+	if known(e.packC) && e.airSeen && !e.bench {
+		p.see(i, obWarm, &u, e.packC-c.heatOn(e.airC, e.share).mean, [3]float64{}, square(wholeWarmSd), out, &cursor)
+	}
 	if known(e.startV) {
 		v, slope := c.curve.OCV(full - u.at[0])
 		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
 	}
 	if known(atLimit) {
+		warmVar := e.tempVar
+		if !known(e.packC) {
+			warmVar += square(wholeWarmSd)
+		}
 		sd := m.scale.limit
 		if e.stop == "cutoff" {
 			sd = .03
 		}
-		p.see(i, obLimit, &u, atLimit-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+e.tempVar*square(c.cold), out, &cursor)
+		p.see(i, obLimit, &u, atLimit-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+warmVar*square(c.cold), out, &cursor)
 	}
 	q := func() float64 { return max(u.at[1], .002) }
 	if known(e.ah) {

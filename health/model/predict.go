@@ -27,6 +27,7 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 	p := m.h.Pack
 	e.limitV, e.cutoffV, e.fullV = m.limits(m.perCell(p.LimitV), m.perCell(p.CutoffV), numOr(p.CellFullV))
 	m.fillTemperature(&e)
+	e.share = 1
 	if known(e.km) {
 		m.fillTrip(&e, r)
 	}
@@ -58,10 +59,7 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 // ln Wh/km.
 func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad float64) {
 	m, c := fit.m, &d.cell
-	packC := e.packC
-	if !known(packC) {
-		packC = e.airC + c.warm
-	}
+	t := c.heatOf(e)
 	ampere, peak := m.usual.cRate*m.ratedAh, 1.0
 	if known(e.km) {
 		lnLoad = math.Log(c.road.WhPerKm(e.trip))
@@ -75,10 +73,10 @@ func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad f
 	if e.stop == "cutoff" {
 		limit = e.cutoffV
 	}
-	ah = c.deficitAtLimit(m, lnC, a.years, a.cycles, packC, ampere, peak, limit, e.fullV)
+	ah = c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, peak, limit, e.fullV)
 	full := m.fullSoc(c, e.fullV)
 	end := full - ah/math.Exp(lnC)
-	ohm := c.groupOhm(lnC, a.years, a.cycles) * c.thermal.Factor(packC)
+	ohm := c.groupOhm(lnC, a.years, a.cycles) * c.thermal.Factor(t.mean)
 	volts := c.curve.MeanV(full, end) - float64(ampere*ohm*c.sustained*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
 	return ah, ah * max(volts, .3*m.chem.NominalV) * m.series, lnLoad
 }

@@ -15,12 +15,12 @@ type referencePoint struct {
 // referenceAh returns the contract's capacity_ah for a whole capacity lnC at
 // an age.
 func (c *cellState) referenceAh(m *machine, lnC, years, cycles float64) float64 {
-	return c.reference(m, lnC, years, cycles, m.ref.packC, &m.ref.trip).ah
+	return c.reference(m, lnC, years, cycles, even(m.ref.packC), &m.ref.trip).ah
 }
 
-// reference works out one full cycle to the limit with the pack at packC and,
+// reference works out one full cycle to the limit with the pack as warm as t and,
 // on the road, the trip's conditions: started full and balanced.
-func (c *cellState) reference(m *machine, lnC, years, cycles, packC float64, trip *law.Trip) referencePoint {
+func (c *cellState) reference(m *machine, lnC, years, cycles float64, t heat, trip *law.Trip) referencePoint {
 	var r referencePoint
 	peak := 1.0
 	if m.ref.bench {
@@ -32,10 +32,10 @@ func (c *cellState) reference(m *machine, lnC, years, cycles, packC float64, tri
 		r.ampere = r.whPerKm * trip.SpeedMs * law.KmhPerMs / (m.chem.NominalV * m.series)
 	}
 	r.ampere = min(r.ampere, 6*m.ratedAh)
-	r.ah = c.deficitAtLimit(m, lnC, years, cycles, packC, r.ampere, peak, m.ref.limitV, m.ref.fullV)
+	r.ah = c.deficitAtLimit(m, lnC, years, cycles, t.end, r.ampere, peak, m.ref.limitV, m.ref.fullV)
 	capacity := math.Exp(lnC)
 	full := m.fullSoc(c, m.ref.fullV)
-	ohm := c.groupOhm(lnC, years, cycles) * c.thermal.Factor(packC)
+	ohm := c.groupOhm(lnC, years, cycles) * c.thermal.Factor(t.mean)
 	end := full - r.ah/capacity
 	volts := c.curve.MeanV(full, end) - float64(r.ampere*ohm*c.sustained*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
 	r.wh = r.ah * max(volts, .3*m.chem.NominalV) * m.series

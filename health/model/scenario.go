@@ -13,7 +13,8 @@ import (
 type scene struct {
 	cell          *cellState
 	capacity      float64 // Ah from full to empty
-	ohm           float64 // of one group at the pack's temperature
+	ohm           float64 // of one group at the pack's mean temperature
+	endOhm        float64 // likewise where the limit is met
 	cold          float64 // share of the capacity that the temperature leaves
 	full          float64 // charge level where a charge ends
 	whPerKm       float64 // NaN on the bench
@@ -30,9 +31,9 @@ func (c *cellState) still(lnC, years, cycles float64) still {
 }
 
 // sceneOn sets a pack on the road: consumption in Wh/km at a speed in m/s.
-func (m *machine) sceneOn(c *cellState, s still, packC, whPerKm, speedMs, limitV, fullV float64) scene {
+func (m *machine) sceneOn(c *cellState, s still, t heat, whPerKm, speedMs, limitV, fullV float64) scene {
 	return scene{
-		cell: c, capacity: s.capacity, ohm: s.ohm * c.thermal.Factor(packC), cold: c.coldShare(packC), full: m.fullSoc(c, fullV),
+		cell: c, capacity: s.capacity, ohm: s.ohm * c.thermal.Factor(t.mean), endOhm: s.ohm * c.thermal.Factor(t.end), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
 		whPerKm: whPerKm, ampere: min(whPerKm*speedMs*law.KmhPerMs/(m.chem.NominalV*m.series), 6*m.ratedAh),
 		limitV: limitV, fullV: fullV, peak: c.peak,
 	}
@@ -41,7 +42,7 @@ func (m *machine) sceneOn(c *cellState, s still, packC, whPerKm, speedMs, limitV
 // endAt is the deficit from full, a share of the capacity, at which the volts
 // under load meet the limit: deficitAtLimit for a scene.
 func (s *scene) endAt() float64 {
-	drop := s.ohm * s.ampere * (s.cell.sustained + s.peak - 1)
+	drop := s.endOhm * s.ampere * (s.cell.sustained + s.peak - 1)
 	end := s.cell.curve.SocUnderLoad(s.limitV, drop, s.cell.steepness)
 	return max(s.cold*(s.full-end), 1e-3)
 }
@@ -174,17 +175,19 @@ func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 	m, c := fit.m, &d.cell
 	a := fit.ageAt(d, w.day(fit))
 	s := c.still(fit.lnCAhead(d, a), a.years, a.cycles)
-	packC := m.ref.packC
+	t := even(m.ref.packC)
 	switch {
+	case w.PackC.OK && w.AirC.OK && w.Warmed:
+		t = c.heatOn(w.AirC.V, 1).at(w.PackC.V)
 	case w.PackC.OK:
-		packC = w.PackC.V
+		t = even(w.PackC.V)
 	case w.AirC.OK && w.Warmed:
-		packC = w.AirC.V + c.warm
+		t = c.heatOn(w.AirC.V, 1)
 	case w.AirC.OK:
-		packC = w.AirC.V
+		t = even(w.AirC.V)
 	}
 	whPerKm := c.road.WhPerKm(*trip) * math.Exp(fit.wayEffect(c, w))
-	return m.sceneOn(c, s, packC, whPerKm, trip.SpeedMs, m.ref.limitV, m.ref.fullV)
+	return m.sceneOn(c, s, t, whPerKm, trip.SpeedMs, m.ref.limitV, m.ref.fullV)
 }
 
 // ReferenceRiderKg is the rider's part of the mass at reference conditions.

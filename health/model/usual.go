@@ -171,13 +171,33 @@ func (m *machine) refTyre(r *logbook.Ride, e *event) float64 {
 // leaves uncertain.
 func (m *machine) fill() {
 	m.shareSteps()
+	perKm := m.roughWhPerKm()
 	for i := range m.events {
 		e := &m.events[i]
 		m.fillTemperature(e)
+		e.share = m.roughShare(e, perKm)
 		if r, ok := e.record.(*logbook.Ride); ok && known(e.km) {
 			m.fillTrip(e, r)
 		}
 	}
+}
+
+// roughShare is the share of a full charge that a ride took, as far as its
+// record tells without a fit.
+func (m *machine) roughShare(e *event, whPerKm float64) float64 {
+	whole := m.ratedAh * m.chem.NominalV * m.series
+	share := .5
+	switch {
+	case e.stop == "limit" || e.stop == "cutoff":
+		share = 1
+	case known(e.ah):
+		share = e.ah / m.ratedAh
+	case known(e.wh):
+		share = e.wh / whole
+	case known(e.km) && known(whPerKm):
+		share = e.km * whPerKm / whole
+	}
+	return min(max(share, .02), 1)
 }
 
 // shareSteps gives every figure the finest step that its field shows in this
@@ -210,6 +230,7 @@ func (m *machine) shareSteps() {
 const indoorSd = 5.0
 
 func (m *machine) fillTemperature(e *event) {
+	e.airSeen = known(e.airC)
 	if known(e.packC) {
 		if !known(e.airC) {
 			e.airC, e.tempVar = m.season.at(e.startDay), 0

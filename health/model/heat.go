@@ -1,0 +1,58 @@
+package model
+
+import "math"
+
+// wholeWarmSd is how far one ride's pack is from what its air says, K. Common
+// practice, no source.
+const wholeWarmSd = 3.0
+
+// A pack of one time constant warms by 1 - exp(-t) of what riding makes and
+// keeps exp(-t) of where it stood. fullTime is how many time constants a full
+// charge takes to ride: 3 kJ/K over 1 to 2 W/K is half an hour to an hour.
+const fullTime = 1.5
+
+// meanOfDecay is the mean of exp(-t) over a ride of that many time constants.
+func meanOfDecay(t float64) float64 {
+	if t < 1e-6 {
+		return 1
+	}
+	return -math.Expm1(-t) / t
+}
+
+var roomOfFull = meanOfDecay(fullTime)
+
+// heat is the temperature of a pack over a discharge, °C: on average, and at
+// its end, where the limit is met.
+type heat struct{ mean, end float64 }
+
+// even is the heat of a pack that keeps its temperature.
+func even(packC float64) heat { return heat{packC, packC} }
+
+// heatOn is the heat of a ride in that air that takes a share of a full
+// charge: warm and room are the means over a whole one.
+func (c *cellState) heatOn(airC, share float64) heat {
+	k, end := meanOfDecay(fullTime*share), math.Exp(-fullTime*share)
+	warm, room := c.warm/(1-roomOfFull), c.room/roomOfFull*(typicalIndoorC-airC)
+	return heat{airC + float64(warm*(1-k)) + float64(room*k), airC + float64(warm*(1-end)) + float64(room*end)}
+}
+
+// heatOf is the heat of a ride of the log. A bench says nothing of how its
+// temperature went on.
+func (c *cellState) heatOf(e *event) heat {
+	switch {
+	case e.bench:
+		return even(e.packC)
+	case !known(e.packC):
+		return c.heatOn(e.airC, e.share)
+	}
+	return c.heatOn(e.airC, e.share).at(e.packC)
+}
+
+// at is the heat moved to a mean that was measured.
+func (t heat) at(mean float64) heat { return heat{mean, mean + t.end - t.mean} }
+
+// packDoubt is how far one pack is from heatOn: nobody says whether it stood
+// in a room or outdoors.
+func (c *cellState) packDoubt(airC float64) float64 {
+	return math.Hypot(wholeWarmSd, c.room*(typicalIndoorC-airC)/2)
+}
