@@ -6,53 +6,91 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"syscall"
 
 	"go.etcd.io/bbolt"
 )
 
-// Backup writes a copy of the store to path, by way of a temporary file that
-// is verified, synced and renamed. A file at path is replaced only where it is
-// a store. Others may read meanwhile.
-func (s *Store) Backup(path string) error {
-	path = filepath.Clean(path)
-	if err := s.replaceable(path); err != nil {
-		return err
+// Backup writes a copy of the open store to the file at to, by way of a
+// temporary file that is synced, verified and renamed. The copy is of one
+// moment, and s is closed once it is taken: others may write while it is
+// verified. A file at to is replaced where it is a store or force is set, but
+// never s itself. The report is of the copy.
+func (s *Store) Backup(to string, force bool) (Report, error) {
+	to = filepath.Clean(to)
+	if err := s.replaceable(to, force); err != nil {
+		return Report{}, err
 	}
-	g, err := enter(path, deadlineNow())
+	g, err := enter(to, newPatience(s.wait))
 	if err != nil {
-		return fmt.Errorf("backup: %w", err)
+		return Report{}, fmt.Errorf("backup: %w", err)
 	}
 	defer g.leave()
 	defer g.remove()
 	g.sweep()
-	f, err := os.CreateTemp(filepath.Dir(path), filepath.Base(path)+freshMark+"*")
+	name, err := s.copyBeside("backup", to)
 	if err != nil {
-		return fmt.Errorf("backup: %w", explainIO(path, err))
+		return Report{}, err
+	}
+	if err := s.Close(); err != nil {
+		os.Remove(name)
+		return Report{}, err
+	}
+	r, err := verifyFile(name)
+	if err != nil {
+		err = fmt.Errorf("backup: %s does not read back as it was written (%v): look after the disk", to, err)
+	} else if err = moveInto(name, to); err != nil {
+		err = cannotWrite("backup", to, err)
+	}
+	if err != nil {
+		os.Remove(name)
+		return Report{}, err
+	}
+	r.Path = to
+	return r, nil
+}
+
+// copyBeside writes the store, as it is at this moment, to a temporary file
+// beside the file at to, and syncs it.
+func (s *Store) copyBeside(what, to string) (name string, err error) {
+	f, err := os.CreateTemp(filepath.Dir(to), filepath.Base(to)+freshMark+"*")
+	if err != nil {
+		return "", cannotWrite(what, to, err)
 	}
 	w := &remembering{f: f}
-	err = s.guard(func() error {
+	read := s.guard(func() error {
 		return s.db.View(func(tx *bbolt.Tx) error {
 			_, err := tx.WriteTo(w)
-			return cmp.Or(w.err, err)
+			return err
 		})
 	})
-	if err == nil {
-		err = f.Sync()
+	if w.err == nil && read == nil {
+		w.err = f.Sync()
 	}
-	if cerr := f.Close(); err == nil {
-		err = cerr
+	err = cmp.Or(w.err, f.Close())
+	switch {
+	case err != nil:
+		err = cannotWrite(what, to, err)
+	case read != nil:
+		err = fmt.Errorf("%s: %w", what, read)
+	default:
+		return f.Name(), nil
 	}
-	if err == nil {
-		err = verifyFile(f.Name())
+	os.Remove(f.Name())
+	return "", err
+}
+
+// cannotWrite says that a file beside the store's own could not be written.
+func cannotWrite(what, path string, err error) error {
+	number := err
+	var e syscall.Errno
+	if errors.As(err, &e) {
+		number = e
 	}
-	if err == nil {
-		err = moveInto(f.Name(), path)
+	if errors.Is(err, syscall.ENOSPC) {
+		return &told{text: fmt.Sprintf("%s: %s: the disk is full: nothing was changed; make room and try again", what, path), is: syscall.ENOSPC, cause: err}
 	}
-	if err != nil {
-		os.Remove(f.Name())
-		return fmt.Errorf("backup: %w", explainIO(path, err))
-	}
-	return nil
+	return &told{text: fmt.Sprintf("%s: cannot write %s: %v: nothing was changed", what, path, number), is: number, cause: err}
 }
 
 // remembering keeps the first error of its file: bbolt passes on its text only.
@@ -67,36 +105,43 @@ func (w *remembering) Write(b []byte) (int, error) {
 	return n, err
 }
 
-// replaceable refuses to overwrite what is no store, and the store itself.
-func (s *Store) replaceable(path string) error {
+// replaceable refuses to overwrite the store itself and, unless forced, what
+// is no store.
+func (s *Store) replaceable(path string, force bool) error {
 	info, err := os.Stat(path)
 	if errors.Is(err, os.ErrNotExist) {
 		return nil
 	}
 	if err != nil {
-		return fmt.Errorf("backup: %w", explainIO(path, err))
+		return cannotWrite("backup", path, err)
 	}
 	if own, err := os.Stat(s.path); err == nil && os.SameFile(own, info) {
-		return tell(ErrConflict, "backup: %s is the store itself: choose another name", path)
+		return tell(ErrNotStore, "backup: %s is the store itself: choose another name", path)
+	}
+	if info.IsDir() {
+		return tell(ErrNotStore, "backup: %s is a folder: want a file name", path)
+	}
+	if force && info.Mode().IsRegular() {
+		return nil
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return fmt.Errorf("backup: %w", explainIO(path, err))
+		return cannotWrite("backup", path, err)
 	}
 	defer f.Close()
 	if _, err := readHeaders(f, path); err != nil {
-		return tell(ErrNotStore, "backup: %s exists and is not a packwane store: choose another name", path)
+		return tell(ErrNotStore, "backup: %s exists and is no backup: choose another name, or --force replaces it", path)
 	}
 	return nil
 }
 
-// verifyFile verifies a store that nobody else knows of yet.
-func verifyFile(name string) error {
+// verifyFile verifies a store that is not to be upgraded, or that nobody else
+// knows of yet.
+func verifyFile(name string) (Report, error) {
 	s := &Store{path: name, mode: ReadOnly}
 	defer s.closeDB()
-	if err := s.openFile(name, deadlineNow()); err != nil {
-		return err
+	if err := s.openFile(name, newPatience(nil)); err != nil {
+		return Report{}, err
 	}
-	_, err := s.Verify()
-	return err
+	return s.Verify()
 }

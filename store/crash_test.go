@@ -23,7 +23,7 @@ func crashOp(path string, k int) error {
 	if k == 0 {
 		return withStore(path, func(s *Store) error { return importInto(s, fleet(2, 40)) })
 	}
-	switch rng.IntN(6) {
+	switch rng.IntN(7) {
 	case 0, 1: // imports of a few to many: in one transaction or into a new file
 		list := make([]logbook.Record, 1+rng.IntN(300))
 		for i := range list {
@@ -45,15 +45,18 @@ func crashOp(path string, k int) error {
 	case 3: // undo, which may be of an import
 		return withStore(path, func(s *Store) error { return ignore(ErrNothing, second(s.Undo(noon))) })
 	case 4:
-		return withStore(path, func(s *Store) error { return s.Backup(path + ".backup") })
+		return second(backup(path, path+".backup", false))
+	case 5:
+		return withStore(path, func(s *Store) error {
+			_, _, err := s.Compact()
+			return err
+		})
 	}
 	return withStore(path, func(s *Store) error {
 		// pack-1 may be gone, where much was undone
 		return ignore(ErrReference, second(s.Put(ride(fmt.Sprintf("put-%d", k), "pack-1", "", 1, noon, 5), 0, "", noon)))
 	})
 }
-
-func second[T any](_ T, err error) error { return err }
 
 func ignore(what, err error) error {
 	if errors.Is(err, what) {
@@ -130,7 +133,7 @@ func TestKilled(t *testing.T) {
 		}
 	}
 	t.Logf("%d operations", next)
-	if err := withStore(path, func(s *Store) error { return s.Backup(path + ".backup") }); err != nil {
+	if _, err := backup(path, path+".backup", false); err != nil {
 		t.Error(err) // it also sweeps away what a killed backup left
 	}
 	for _, p := range []string{path, path + ".backup", ideal} {

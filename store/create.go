@@ -74,7 +74,7 @@ func (s *Store) create() error {
 		return err
 	}
 	s.fresh = name
-	if err := s.openDB(name, false, deadlineNow()); err != nil {
+	if err := s.openDB(name, false, newPatience(nil)); err != nil {
 		return err
 	}
 	return s.guard(func() error { return s.db.Update(initialise) })
@@ -157,7 +157,7 @@ func (s *Store) publish() error {
 		return explainIO(s.path, err)
 	}
 	s.settle()
-	return s.openDB(s.path, false, deadlineNow())
+	return s.openDB(s.path, false, newPatience(nil))
 }
 
 // settle notes that the store stands under its own name.

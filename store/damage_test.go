@@ -118,7 +118,7 @@ func honest(t *testing.T, what string, got, truth map[string]any) (told bool) {
 
 // isDamage says whether the error tells of damage in one clear line.
 func isDamage(err error) bool {
-	return (errors.Is(err, ErrCorrupt) && strings.Contains(err.Error(), "backup") || errors.Is(err, ErrNotStore)) &&
+	return (errors.Is(err, ErrCorrupt) && strings.Contains(err.Error(), "packwane salvage") || errors.Is(err, ErrNotStore)) &&
 		!strings.Contains(err.Error(), "\n") && !strings.Contains(err.Error(), "goroutine") && len(err.Error()) < 600
 }
 
@@ -218,6 +218,7 @@ func livePages(t testing.TB, path string) []int {
 
 // A file with one bit changed gives true answers or tells of the damage.
 func TestBitFlips(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "whole")
 	sample(t, path)
 	whole, err := os.ReadFile(path)
@@ -225,7 +226,8 @@ func TestBitFlips(t *testing.T) {
 		t.Fatal(err)
 	}
 	truth, later := truths(t, path)
-	flipped := filepath.Join(t.TempDir(), "flipped")
+	revisions, most := stored(t, path), 0
+	flipped := filepath.Join(memoryDir(t), "flipped")
 	live := livePages(t, path)
 	rng := rand.New(rand.NewPCG(7, 7))
 	n, told := rounds(40, 200), 0
@@ -242,16 +244,22 @@ func TestBitFlips(t *testing.T) {
 		if err := os.WriteFile(flipped, b, 0o600); err != nil {
 			t.Fatal(err)
 		}
-		if probe(t, fmt.Sprintf("bit %d of byte %d", at%8, at/8), flipped, truth, later) {
+		what := fmt.Sprintf("bit %d of byte %d", at%8, at/8)
+		lost := len(revisions) - salvageDamaged(t, what, flipped, revisions)
+		if most = max(most, lost); lost > 1 && at/8 >= 2*4096 {
+			t.Errorf("%s: %d of %d revisions lost", what, lost, len(revisions))
+		}
+		if probe(t, what, flipped, truth, later) {
 			told++
 		}
 	}
-	t.Logf("%d bytes; %d of %d flips told of, the others in bytes that say nothing", len(whole), told, n)
+	t.Logf("%d bytes; %d of %d flips told of, the others in bytes that say nothing; salvaging lost %d of %d revisions at most", len(whole), told, n, most, len(revisions))
 }
 
 // A file cut short, or with a part overwritten, gives true answers or tells of
 // the damage.
 func TestTruncations(t *testing.T) {
+	t.Parallel()
 	path := filepath.Join(t.TempDir(), "whole")
 	sample(t, path)
 	whole, err := os.ReadFile(path)
@@ -259,7 +267,8 @@ func TestTruncations(t *testing.T) {
 		t.Fatal(err)
 	}
 	truth, later := truths(t, path)
-	cut := filepath.Join(t.TempDir(), "cut")
+	revisions, kept := stored(t, path), 0
+	cut := filepath.Join(memoryDir(t), "cut")
 	rng := rand.New(rand.NewPCG(8, 8))
 	n, told := rounds(40, 200), 0
 	for i := range n {
@@ -280,9 +289,10 @@ func TestTruncations(t *testing.T) {
 		if err := os.WriteFile(cut, b, 0o600); err != nil {
 			t.Fatal(err)
 		}
+		kept += salvageDamaged(t, what, cut, revisions)
 		if probe(t, what, cut, truth, later) {
 			told++
 		}
 	}
-	t.Logf("told of %d of %d", told, n)
+	t.Logf("told of %d of %d; salvaging kept %d %% of the revisions", told, n, 100*kept/(n*len(revisions)))
 }

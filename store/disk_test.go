@@ -53,7 +53,9 @@ func TestFullDisk(t *testing.T) {
 		if err := os.WriteFile(fill, make([]byte, 1<<20), 0o600); !errors.Is(err, syscall.ENOSPC) {
 			t.Fatal(err)
 		}
-		wantErr(t, s.Backup(filepath.Join(filepath.Dir(path), "backup")), syscall.ENOSPC, "backup", "the disk is full")
+		s.Close()
+		wantErr(t, second(backup(path, filepath.Join(filepath.Dir(path), "backup"), false)), syscall.ENOSPC, "backup", "the disk is full")
+		s = open(t, path, ReadWrite)
 		more := 0
 		for err = nil; err == nil && more < 1000; more++ { // the file has room left inside
 			r := ride("", "pack-0", "", 1, noon, float64(more))

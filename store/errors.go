@@ -67,7 +67,10 @@ func damaged(format string, args ...any) error { return damage{fmt.Sprintf(forma
 
 // corrupt tells of damage in the file at path and of the way out.
 func corrupt(path, what string) error {
-	return tell(ErrCorrupt, "%s is damaged (%s): keep a copy of it, then restore a backup or import your exported files into a new store", path, what)
+	return &told{
+		text: fmt.Sprintf("%s is damaged (%s): `packwane verify` tells more; the way out is `packwane restore BACKUP`, or `packwane salvage OUT.jsonl` for what is whole", path, oneLine(what, 240)),
+		is:   ErrCorrupt, cause: damage{what},
+	}
 }
 
 // guard runs fn, which touches the mapped file. Reading a damaged file can
@@ -117,6 +120,8 @@ func explainIO(path string, err error) error {
 	switch {
 	case errors.Is(err, syscall.ENOSPC):
 		return &told{text: fmt.Sprintf("%s: the disk is full: nothing was changed; make room and try again", path), is: syscall.ENOSPC, cause: err}
+	case errors.Is(err, syscall.EIO):
+		return &told{text: fmt.Sprintf("%s: the disk failed (%v): nothing was changed; look after the disk, and take a backup to another one", path, syscall.EIO), is: syscall.EIO, cause: err}
 	case errors.Is(err, syscall.EROFS):
 		return &told{text: fmt.Sprintf("%s: the disk is read-only: nothing was changed; name a store elsewhere with --store", path), is: fs.ErrPermission, cause: err}
 	case errors.Is(err, fs.ErrPermission):

@@ -32,13 +32,17 @@ type Store struct {
 	fresh   string   // temporary name of a store that has not been written to yet
 	folders []string // folders that were made for it, the innermost first
 	broken  error    // set once damage was met: nothing more is read or written
+	wait    Wait
 }
 
 // Open opens the store at path and locks it until Close. A store that is
 // locked is waited for about a second. Opened for writing, a store that does
 // not exist comes into being with the first change that succeeds.
-func Open(path string, mode Mode) (*Store, error) {
-	s := &Store{path: filepath.Clean(path), mode: mode}
+func Open(path string, mode Mode) (*Store, error) { return OpenWaiting(path, mode, nil) }
+
+// OpenWaiting is Open for those who may wait longer (see Wait).
+func OpenWaiting(path string, mode Mode, wait Wait) (*Store, error) {
+	s := &Store{path: filepath.Clean(path), mode: mode, wait: wait}
 	if err := s.open(); err != nil {
 		s.release()
 		return nil, err
@@ -46,11 +50,8 @@ func Open(path string, mode Mode) (*Store, error) {
 	return s, nil
 }
 
-// deadlineNow is until when an Open that begins now waits for others.
-func deadlineNow() time.Time { return time.Now().Add(lockWait) }
-
 func (s *Store) open() error {
-	deadline := deadlineNow()
+	p := newPatience(s.wait)
 	exists, err := s.look()
 	if err != nil {
 		return err
@@ -63,7 +64,7 @@ func (s *Store) open() error {
 			return err
 		}
 	}
-	if s.gate, err = enter(s.path, deadline); err != nil {
+	if s.gate, err = enter(s.path, p); err != nil {
 		return err
 	}
 	if s.mode == ReadWrite {
@@ -75,11 +76,11 @@ func (s *Store) open() error {
 	if !exists {
 		return s.create()
 	}
-	err = s.openFile(s.path, deadline)
+	err = s.openFile(s.path, p)
 	var old olderFormat
 	if errors.As(err, &old) {
 		if err = s.upgrade(int(old)); err == nil {
-			err = s.openFile(s.path, deadline)
+			err = s.openFile(s.path, p)
 		}
 	}
 	if err != nil {
@@ -111,7 +112,7 @@ func (s *Store) look() (bool, error) {
 
 // openFile opens the bbolt file at path: for reading first, to check its pages
 // and format before bbolt follows them, then as the mode asks.
-func (s *Store) openFile(path string, deadline time.Time) error {
+func (s *Store) openFile(path string, p *patience) error {
 	for _, readOnly := range []bool{true, false} {
 		if !readOnly && s.mode == ReadOnly {
 			break
@@ -121,7 +122,7 @@ func (s *Store) openFile(path string, deadline time.Time) error {
 				return err
 			}
 		}
-		if err := s.openDB(path, readOnly, deadline); err != nil {
+		if err := s.openDB(path, readOnly, p); err != nil {
 			return err
 		}
 		if err := s.guard(func() error { return checkPages(s.file, s.path) }); err != nil {
@@ -135,10 +136,10 @@ func (s *Store) openFile(path string, deadline time.Time) error {
 }
 
 // openDB opens bbolt on the file at path.
-func (s *Store) openDB(path string, readOnly bool, deadline time.Time) error {
+func (s *Store) openDB(path string, readOnly bool, p *patience) error {
 	options := &bbolt.Options{
 		ReadOnly:     readOnly,
-		Timeout:      max(time.Until(deadline), 100*time.Millisecond),
+		Timeout:      max(time.Until(p.until), 100*time.Millisecond),
 		FreelistType: bbolt.FreelistMapType,
 		NoStatistics: true,
 		OpenFile: func(name string, flag int, perm os.FileMode) (*os.File, error) {
@@ -159,6 +160,9 @@ func (s *Store) openDB(path string, readOnly bool, deadline time.Time) error {
 		s.broken = corrupt(s.path, d.what)
 		return s.broken
 	case errors.Is(err, berrors.ErrTimeout):
+		if p.extend(s.path) {
+			return s.openDB(path, readOnly, p)
+		}
 		return lockedError(s.path)
 	case !fromSystem(err): // bbolt's own word
 		return s.tellInvalid(path)

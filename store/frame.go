@@ -2,8 +2,11 @@ package store
 
 import (
 	"encoding/binary"
+	"fmt"
 
 	"github.com/cespare/xxhash/v2"
+
+	"packwane/health/logbook"
 )
 
 // The tag of a bucket is part of every checksum in it, so that an entry does
@@ -47,14 +50,36 @@ func appendFrame(dst []byte, t tag, key, payload []byte) []byte {
 // payload shares the value's memory.
 func openFrame(t tag, key, value []byte) (payload []byte, sum uint64, err error) {
 	if len(value) < frameSize {
-		return nil, 0, damaged("an entry of %s is cut short", t)
+		return nil, 0, damaged("%s is cut short", named(t, key))
 	}
 	payload = value[frameSize:]
 	sum = binary.BigEndian.Uint64(value)
 	if checksum(t, key, payload) != sum {
-		return nil, 0, damaged("checksum differs in %s", t)
+		return nil, 0, damaged("%s does not match its checksum", named(t, key))
 	}
 	return payload, sum, nil
+}
+
+// shownID is how much of an id is shown: a damaged one may be long.
+const shownID = 48
+
+// named says which entry stands under a key, as far as the key can be read.
+func named(t tag, key []byte) string {
+	switch t {
+	case tagRecord:
+		if k, err := parseRecordKey(key); err == nil {
+			return fmt.Sprintf("%s %q of %q", k.kind, oneLine(k.id, shownID), oneLine(string(k.owner[1:]), shownID))
+		}
+	case tagHistory:
+		if id, rev, err := parseHistoryKey(key); err == nil {
+			return fmt.Sprintf("revision %d of %s %q", rev, logbook.Kind(id[8]), oneLine(string(id[9:]), shownID))
+		}
+	case tagID:
+		if kind, id, err := parseIDKey(key); err == nil {
+			return fmt.Sprintf("the place of %s %q", kind, oneLine(id, shownID))
+		}
+	}
+	return "an entry of " + t.String()
 }
 
 // String names the bucket of the tag.

@@ -202,3 +202,26 @@ func sameIDs(t testing.TB, got []logbook.Record, want ...string) {
 		t.Errorf("got %v, want %v", g, want)
 	}
 }
+
+// backup backs the store at path up, as a command does.
+func backup(path, to string, force bool) (Report, error) {
+	s, err := Open(path, ReadOnly)
+	if err != nil {
+		return Report{}, err
+	}
+	defer s.Close()
+	return s.Backup(to, force)
+}
+
+func second[T any](_ T, err error) error { return err }
+
+// memoryDir is a temporary folder in memory where there is one: thousands of
+// files that are synced wear a disk and take their time.
+func memoryDir(t testing.TB) string {
+	dir, err := os.MkdirTemp("/dev/shm", "packwane-test-*")
+	if err != nil {
+		return t.TempDir()
+	}
+	t.Cleanup(func() { os.RemoveAll(dir) })
+	return dir
+}

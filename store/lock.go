@@ -27,8 +27,30 @@ type gate struct {
 // lockPath is the file beside the store at path.
 func lockPath(path string) string { return path + ".lock" }
 
-// enter waits for the gate until the deadline.
-func enter(path string, deadline time.Time) (*gate, error) {
+// Wait is asked where a lock was not to be had for about a second: it is told
+// why, and returns for how much longer to wait. It is asked once for an Open.
+type Wait func(why string) time.Duration
+
+// patience is how long one Open waits, for all of its locks together.
+type patience struct {
+	until time.Time
+	wait  Wait
+}
+
+func newPatience(wait Wait) *patience { return &patience{time.Now().Add(lockWait), wait} }
+
+// extend asks for more time and says whether there is any.
+func (p *patience) extend(path string) bool {
+	if p.wait == nil {
+		return false
+	}
+	more := p.wait(holder(path))
+	p.wait, p.until = nil, time.Now().Add(more)
+	return more > 0
+}
+
+// enter waits for the gate as long as the patience lasts.
+func enter(path string, p *patience) (*gate, error) {
 	for {
 		f, err := os.OpenFile(lockPath(path), os.O_RDWR|os.O_CREATE, 0o600)
 		if err != nil {
@@ -37,8 +59,11 @@ func enter(path string, deadline time.Time) (*gate, error) {
 		if err != nil {
 			return &gate{path: path}, nil // the store's own lock must do
 		}
-		if err := lockFile(f, deadline); err != nil {
+		if err := lockFile(f, p.until); err != nil {
 			if errors.Is(err, errDeadline) {
+				if p.extend(path) {
+					continue
+				}
 				return nil, lockedError(path)
 			}
 			f.Close()
@@ -87,13 +112,38 @@ func (g *gate) leave() {
 	}
 }
 
-// lockedError says who may hold the store.
-func lockedError(path string) error {
+// lockWhole opens the file at path and locks it as enter does; the file's
+// Close lets go.
+func lockWhole(path string, p *patience) (*os.File, error) {
+	for {
+		f, err := os.Open(path)
+		if err != nil {
+			return nil, err
+		}
+		if err = lockFile(f, p.until); err == nil {
+			return f, nil
+		}
+		if !errors.Is(err, errDeadline) {
+			f.Close()
+			return nil, err
+		}
+		if !p.extend(path) {
+			return nil, lockedError(path)
+		}
+	}
+}
+
+// holder says who may hold the store.
+func holder(path string) string {
 	who := "another program"
 	if b, err := os.ReadFile(lockPath(path)); err == nil && len(b) > 0 {
-		who = "process " + oneLine(string(b), 120)
+		who = "process " + trimRight(oneLine(string(b), 120))
 	}
-	return tell(ErrLocked, "%s is locked: %s may hold it; wait until it is done and try again", path, trimRight(who))
+	return fmt.Sprintf("%s is locked: %s may hold it", path, who)
+}
+
+func lockedError(path string) error {
+	return tell(ErrLocked, "%s; wait until it is done and try again", holder(path))
 }
 
 func trimRight(s string) string {

@@ -102,30 +102,6 @@ func TestCreate(t *testing.T) {
 	}
 }
 
-func TestNewerFormatIsRefused(t *testing.T) {
-	path := newPath(t)
-	s := open(t, path, ReadWrite)
-	mustImport(t, s, entries(fleet(1, 1)...))
-	put := func(v []byte) {
-		if err := s.db.Update(func(tx *bbolt.Tx) error { return tx.Bucket(tagMeta.name()).Put(keyFormat, v) }); err != nil {
-			t.Fatal(err)
-		}
-	}
-	put(formatValue(Format + 1))
-	s.Close()
-	for _, mode := range []Mode{ReadOnly, ReadWrite} {
-		_, err := Open(path, mode)
-		wantErr(t, err, ErrNewer, "newer packwane", "format 2")
-	}
-	db, err := bbolt.Open(path, 0o600, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s.db = db
-	put(formatValue(Format))
-	s.Close()
-}
-
 // A damaged version number must not pass for a newer one.
 func TestFormatIsChecked(t *testing.T) {
 	v := formatValue(1)
@@ -242,23 +218,34 @@ func TestBackup(t *testing.T) {
 	s := open(t, path, ReadWrite)
 	mustImport(t, s, entries(fleet(2, 10)...))
 	want := export(t, s, true)
+	s.Close()
 	to := filepath.Join(filepath.Dir(path), "backup")
 	for range 2 { // an older backup is replaced
-		if err := s.Backup(to); err != nil {
-			t.Fatal(err)
+		r := must(backup(path, to, false))(t)
+		if size, _ := sizeOf(to); r.Path != to || r.Bytes != size || r.Records[logbook.KindRide] != 10 || r.Records[logbook.KindPack] != 2 {
+			t.Errorf("report %+v of %d bytes", r, size)
 		}
 	}
 	check(t, to)
 	if got := export(t, open(t, to, ReadOnly), true); got != want {
 		t.Error("the backup differs")
 	}
-	wantErr(t, s.Backup(path), ErrConflict, "the store itself")
 	text := filepath.Join(filepath.Dir(path), "rides.csv")
 	os.WriteFile(text, []byte("record\n"), 0o600)
-	wantErr(t, s.Backup(text), ErrNotStore, "rides.csv", "choose another name")
-	if err := s.Backup(filepath.Join(filepath.Dir(path), "no", "folder")); err == nil {
-		t.Error("backed up into no folder")
+	for _, c := range []struct {
+		to   string
+		is   error
+		says string
+	}{
+		{path, ErrNotStore, "the store itself"},
+		{text, ErrNotStore, "rides.csv exists and is no backup: choose another name, or --force replaces it"},
+		{filepath.Dir(path), ErrNotStore, "is a folder"},
+		{filepath.Join(filepath.Dir(path), "no", "folder"), os.ErrNotExist, "no such file or directory"},
+	} {
+		wantErr(t, second(backup(path, c.to, false)), c.is, c.says)
 	}
+	must(backup(path, text, true))(t)
+	check(t, text)
 }
 
 // An older format is read by its own reader into a new file; the old one
@@ -318,5 +305,18 @@ func TestUpgrade(t *testing.T) {
 	s.Close()
 	if kept, _ := os.ReadFile(path + ".format-0"); string(kept) != string(before) {
 		t.Error("the old file was not kept as it was")
+	}
+
+	// as a backup it is restored in the present format, and stays as it is
+	moved := filepath.Join(t.TempDir(), "moved")
+	if _, _, err := Restore(moved, path+".format-0", noon, nil); err != nil {
+		t.Fatal(err)
+	}
+	check(t, moved)
+	if n := len(must(open(t, moved, ReadOnly).PackRecords("pack-0"))(t)); n != 8 {
+		t.Errorf("%d records in the restored backup, want 8", n)
+	}
+	if kept, _ := os.ReadFile(path + ".format-0"); string(kept) != string(before) || len(beside(t, moved)) > 2 {
+		t.Errorf("the backup was changed, or left something: %v", beside(t, moved))
 	}
 }

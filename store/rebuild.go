@@ -22,6 +22,9 @@ func (s *Store) rebuild(p *plan) error {
 	}
 	err = s.guard(func() error { return s.mergeInto(name, p) })
 	if err == nil {
+		err = finishFile(name)
+	}
+	if err == nil {
 		err = s.swap(name)
 	}
 	if err != nil {
@@ -98,11 +101,9 @@ func (f *flusher) wait() {
 	}
 }
 
-// swap makes the new file the store: finished, synced, renamed and opened.
+// swap makes the new file, which is finished and synced, the store: renamed
+// and opened.
 func (s *Store) swap(name string) error {
-	if err := finishFile(name); err != nil {
-		return err
-	}
 	if err := s.closeDB(); err != nil {
 		return err
 	}
@@ -117,7 +118,7 @@ func (s *Store) swap(name string) error {
 	case s.fresh != "":
 		path = s.fresh // go on with what there is
 	}
-	if oerr := s.openDB(path, false, deadlineNow()); err == nil {
+	if oerr := s.openDB(path, false, newPatience(nil)); err == nil {
 		err = oerr
 	}
 	return err

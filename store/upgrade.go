@@ -98,20 +98,28 @@ func (s *Store) translate(name string, read func(*bbolt.Tx) (contents, error)) e
 	return fresh.publish()
 }
 
-// keep gives the old file a second name, or copies it where the disk knows no
-// second names.
+// keep gives the old file a second name (see keepAs).
 func keep(path string, version int) error {
-	name := path + ".format-" + strconv.Itoa(version)
-	for i := 2; ; i++ {
+	_, err := keepAs(path, path+".format-"+strconv.Itoa(version))
+	return err
+}
+
+// keepAs gives a file a second name, or copies it where the disk knows no
+// second names. Where the name is taken, a number is added; the name is
+// returned.
+func keepAs(path, name string) (string, error) {
+	for i, base := 2, name; ; i++ {
 		err := os.Link(path, name)
-		if err == nil {
-			syncFolder(filepath.Dir(path))
-			return nil
-		}
 		if !os.IsExist(err) {
-			return copyFile(path, name)
+			if err != nil {
+				err = copyFile(path, name)
+			}
+			if !os.IsExist(err) {
+				syncFolder(filepath.Dir(path))
+				return name, err
+			}
 		}
-		name = fmt.Sprintf("%s.format-%d-%d", path, version, i)
+		name = fmt.Sprintf("%s-%d", base, i)
 	}
 }
 
@@ -132,6 +140,9 @@ func copyFile(from, to string) error {
 	}
 	if cerr := out.Close(); err == nil {
 		err = cerr
+	}
+	if err != nil {
+		os.Remove(to)
 	}
 	return err
 }

@@ -2,7 +2,9 @@ package store
 
 import (
 	"encoding/binary"
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"packwane/health/logbook"
@@ -26,11 +28,39 @@ type Report struct {
 const maxProblems = 20
 
 func (r *Report) problem(format string, args ...any) {
-	if len(r.Problems) == maxProblems {
+	text := oneLine(fmt.Sprintf(format, args...), 300)
+	switch {
+	case slices.Contains(r.Problems, text): // met once more by another way
+	case len(r.Problems) == maxProblems:
 		r.More++
-		return
+	default:
+		r.Problems = append(r.Problems, text)
 	}
-	r.Problems = append(r.Problems, oneLine(fmt.Sprintf(format, args...), 300))
+}
+
+// VerifyFile opens the store at path, verifies it and closes it again. Where it
+// cannot be opened for damage, the report names that.
+func VerifyFile(path string, wait Wait) (Report, error) {
+	s, err := OpenWaiting(path, ReadOnly, wait)
+	if err == nil {
+		defer s.Close()
+		return s.Verify()
+	}
+	r := Report{Path: path}
+	if errors.Is(err, ErrCorrupt) {
+		r.Bytes, _ = sizeOf(path)
+		r.damage(err)
+	}
+	return r, err
+}
+
+// damage notes the damage that ended the check.
+func (r *Report) damage(err error) {
+	var d damage
+	if errors.As(err, &d) {
+		err = d
+	}
+	r.problem("%v", err)
 }
 
 // Verify reads the whole store: it decodes and validates every revision and
@@ -48,13 +78,21 @@ func (s *Store) Verify() (Report, error) {
 		})
 	}
 	if err != nil {
-		r.problem("%v", err)
+		r.damage(err)
 		return r, err
 	}
 	if n := len(r.Problems) + r.More; n > 0 {
-		return r, corrupt(s.path, fmt.Sprintf("%d problems, the first: %s", n, r.Problems[0]))
+		return r, corrupt(s.path, worst(n, r.Problems[0]))
 	}
 	return r, nil
+}
+
+// worst says how many problems there are, and which is the first.
+func worst(n int, first string) string {
+	if n == 1 {
+		return first
+	}
+	return fmt.Sprintf("%d problems, the first: %s", n, first)
 }
 
 // checker is one run of Verify.
@@ -69,21 +107,25 @@ type checker struct {
 func (c *checker) run() {
 	history := 0
 	c.try(c.v.checkRoot())
-	c.try(c.v.sweep(tagRecord, c.record))
-	c.try(c.v.sweep(tagHistory, func(key, payload []byte) error {
+	c.each(tagRecord, c.record)
+	c.each(tagHistory, func(key, payload []byte) error {
 		history++
 		return c.revision(key, payload)
-	}))
-	c.try(c.v.sweep(tagID, c.id))
-	c.try(c.v.sweep(tagLink, c.link))
-	c.try(c.v.sweep(tagSettings, func(_, _ []byte) error {
+	})
+	c.each(tagID, c.id)
+	c.each(tagLink, c.link)
+	c.each(tagSettings, func(_, _ []byte) error {
 		c.r.Settings++
 		return nil
-	}))
+	})
 	c.journal()
 	current := 0
 	for _, n := range c.r.Records {
 		current += n
+	}
+	c.r.Revisions = current + history
+	if len(c.r.Problems) > 0 {
+		return // what follows would only say the same in other words
 	}
 	if c.ids != current+c.r.Removed {
 		c.r.problem("%d ids stand for %d records", c.ids, current+c.r.Removed)
@@ -94,7 +136,26 @@ func (c *checker) run() {
 	for pair := range c.links {
 		c.r.problem("no link between board %q and pack %q", pair.board, pair.pack)
 	}
-	c.r.Revisions = current + history
+}
+
+// each gives every whole entry of a bucket, notes the others, and checks the
+// sums of the bucket where all are whole.
+func (c *checker) each(t tag, fn func(key, payload []byte) error) {
+	whole := true
+	cursor := c.v.bucket[t].Cursor()
+	for key, value := cursor.First(); key != nil; key, value = cursor.Next() {
+		payload, _, err := openFrame(t, key, value)
+		if err == nil {
+			err = fn(key, payload)
+		}
+		if err != nil {
+			whole = false
+			c.try(err)
+		}
+	}
+	if whole {
+		c.try(c.v.sweep(t, func(_, _ []byte) error { return nil }))
+	}
 }
 
 // try notes an error that ends one part of the check.
@@ -212,7 +273,7 @@ func (c *checker) link(key, payload []byte) error {
 	board, pack, _ := strings.Cut(string(key), "\x00")
 	pair := linkPair{board, pack}
 	n, size := binary.Uvarint(payload)
-	if size <= 0 || int(n) != c.links[pair] {
+	if (size <= 0 || int(n) != c.links[pair]) && len(c.r.Problems) == 0 {
 		c.r.problem("board %q and pack %q have %d links of %d", board, pack, n, c.links[pair])
 	}
 	delete(c.links, pair)
@@ -244,10 +305,10 @@ func (c *checker) journal() {
 		}
 	}
 	found := 0
-	c.try(c.v.sweep(tagJournal, func(_, _ []byte) error {
+	c.each(tagJournal, func(_, _ []byte) error {
 		found++
 		return nil
-	}))
+	})
 	if found != entries {
 		c.r.problem("the journal has %d entries of %d", found, entries)
 	}

@@ -39,6 +39,10 @@ func addCommands(root *cobra.Command, a *app) {
 		newTrack(a),
 		newTrace(a),
 		newServe(a),
+		newVerify(a),
+		newBackup(a),
+		newCompact(a),
+		newSalvage(a),
 	)
 	plainUse(root)
 }

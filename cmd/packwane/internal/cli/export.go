@@ -59,6 +59,10 @@ func writerFor(format, name string) (func(io.Writer) logbook.Writer, error) {
 
 func (a *app) export(name string, format func(io.Writer) logbook.Writer, history bool) error {
 	if name != "-" {
+		path, _ := a.storePath()
+		if err := notTheStore(path, name); err != nil {
+			return err
+		}
 		return a.read(func(s *store.Store) error {
 			return a.writeOutput(name, func(w io.Writer) error { return writeAll(s, format(w), history) })
 		})

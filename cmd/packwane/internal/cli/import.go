@@ -43,8 +43,17 @@ func (a *app) importFile(name string) error {
 	progress := a.progress(size)
 	path, _ := a.storePath()
 	entries := logbook.Read(io.TeeReader(src, progress), name)
-	summary, err := store.Import(path, entries, "import "+name, a.now)
+	staged, err := store.Stage(path, entries)
 	progress.Clear()
+	if err != nil {
+		return err
+	}
+	defer staged.Close()
+	var summary store.Summary
+	err = a.change(func(s *store.Store) (err error) {
+		summary, err = s.ImportStaged(staged, "import "+name, a.now)
+		return err
+	})
 	if err != nil {
 		return err
 	}

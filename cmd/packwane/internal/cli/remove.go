@@ -81,23 +81,40 @@ func (a *app) done(doc any, format string, args ...any) error {
 
 func newRestore(a *app) *cobra.Command {
 	var rev int
+	var yes bool
 	c := &cobra.Command{
-		Use:     "restore ID",
-		Short:   "Bring back a removed record, or an earlier revision of one",
+		Use:     "restore ID|BACKUP",
+		Short:   "Bring back a removed record, an earlier revision, or a backup",
 		GroupID: groupLog,
+		Long: `Brings back a removed record or an earlier revision of one. Given a file that
+"packwane backup" wrote, it puts a copy of that in the place of the store, once
+it is verified; what stood there is kept beside it under a name with the date.`,
 		Example: `  packwane list --removed
   packwane restore ride-k3f9x2m7qa5c
-  packwane restore ride-k3f9x2m7qa5c --rev 1`,
+  packwane restore ride-k3f9x2m7qa5c --rev 1
+  packwane restore /media/stick/log-2026-05.backup`,
 		Args:              between(1, 1),
 		ValidArgsFunction: a.completeRestore,
 	}
 	kind := addKindFlag(c)
 	c.Flags().IntVar(&rev, "rev", 0, "the revision `N` to bring back (else the last before the removal)")
+	c.Flags().BoolVarP(&yes, "yes", "y", false, "do not ask before a backup takes the place of the store")
 	c.RunE = func(c *cobra.Command, args []string) error {
+		if !c.Flags().Changed("rev") && *kind == "" {
+			if file, err := a.namesFile(args[0]); err != nil {
+				return err
+			} else if file {
+				return a.restoreBackup(args[0], yes)
+			}
+		}
 		if c.Flags().Changed("rev") && rev < 1 {
 			return wrong("--rev %d: want a whole number from 1", rev)
 		}
-		return a.restore(args[0], *kind, rev)
+		err := a.restore(args[0], *kind, rev)
+		if isAny(err, store.ErrNotFound) && *kind == "" {
+			err = fmt.Errorf("%w; there is no file of that name either", err)
+		}
+		return err
 	}
 	return c
 }

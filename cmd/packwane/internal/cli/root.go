@@ -11,6 +11,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/store"
 )
 
 // app is one run of the program: what it is connected to and what the global
@@ -25,6 +26,8 @@ type app struct {
 	asOfFlag  string
 	unitsFlag string
 	noColor   bool
+	hurried   bool // waits for no other program beyond a second
+	waiting   bool // an unfinished line on standard error says so
 }
 
 // Main runs the command line args (without the program's name) and returns the
@@ -47,11 +50,15 @@ func (a *app) report(err error) int {
 	if err == nil {
 		return statusDone
 	}
-	status := statusOf(err)
+	if a.waiting && isAny(err, store.ErrLocked) { // one line says it all
+		a.waited("given up; wait until it is done and try again")
+		return statusOf(err)
+	}
+	a.waited("")
 	if words := oneLine(err.Error()); words != "" {
 		fmt.Fprintf(a.streams.Err, "packwane: %s\n", words)
 	}
-	return status
+	return statusOf(err)
 }
 
 func newRoot(a *app) *cobra.Command {
@@ -85,6 +92,7 @@ storing a doubtful pack to trained people and to your local codes.`,
 	root.AddGroup(
 		&cobra.Group{ID: groupLog, Title: "The log:"},
 		&cobra.Group{ID: groupAnswers, Title: "Answers:"},
+		&cobra.Group{ID: groupStore, Title: "The store, which is the file of the log:"},
 		&cobra.Group{ID: groupOther, Title: "Other:"})
 	addCommands(root, a)
 	return root
@@ -111,6 +119,7 @@ func flagFault(c *cobra.Command, err error) error {
 const (
 	groupLog     = "log"
 	groupAnswers = "answers"
+	groupStore   = "store"
 	groupOther   = "other"
 )
 

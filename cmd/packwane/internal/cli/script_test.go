@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -47,7 +48,10 @@ func scriptClock() time.Time {
 //	longline FILE BYTES     make a file of one line
 //	manyrides FILE N        make a file of N rides
 //	bytes FILE HEX          make a file of bytes
-//	holdstore FILE          hold the store as another program would
+//	holdstore FILE TIME     hold the store so long as another program would
+//	hurt FILE TEXT          change a letter of the text wherever it stands
+//	cut FILE PERCENT        keep so much of a file
+//	newer FILE              make a store of a format that is not known yet
 //	nobody N packwane ...   refused, run as another user (condition root)
 //	smalldisk DIR BYTES     mount a small disk (condition mount)
 //	full N packwane ...     refused, with no room for the output (condition full)
@@ -78,6 +82,9 @@ var commands = map[string]func(*testscript.TestScript, bool, []string){
 	"holdstore": cmdHoldStore,
 	"manyrides": cmdManyRides,
 	"bytes":     cmdBytes,
+	"hurt":      cmdHurt,
+	"cut":       cmdCut,
+	"newer":     cmdNewer,
 }
 
 var conditions = map[string]func() bool{}
@@ -137,7 +144,17 @@ func cmdLongLine(ts *testscript.TestScript, _ bool, args []string) {
 func cmdHoldStore(ts *testscript.TestScript, _ bool, args []string) {
 	s, err := store.Open(ts.MkAbs(args[0]), store.ReadWrite)
 	ts.Check(err)
-	ts.Defer(func() { s.Close() })
+	while, err := time.ParseDuration(args[1])
+	ts.Check(err)
+	done := make(chan struct{})
+	t := time.AfterFunc(while, func() { s.Close(); close(done) })
+	ts.Defer(func() {
+		if t.Stop() {
+			s.Close()
+		} else {
+			<-done
+		}
+	})
 }
 
 // cmdManyRides writes so many rides of the pack reed-a, one a minute.
@@ -158,3 +175,41 @@ func cmdBytes(ts *testscript.TestScript, _ bool, args []string) {
 	ts.Check(err)
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b, 0o644))
 }
+
+// cmdHurt changes one bit of a text in a file, wherever it stands.
+func cmdHurt(ts *testscript.TestScript, _ bool, args []string) {
+	b, err := os.ReadFile(ts.MkAbs(args[0]))
+	ts.Check(err)
+	other := []byte(args[1])
+	other[0] ^= 1
+	hurt := bytes.ReplaceAll(b, []byte(args[1]), other)
+	if bytes.Equal(hurt, b) {
+		ts.Fatalf("%s does not hold %q", args[0], args[1])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), hurt, 0o600))
+}
+
+// cmdCut keeps so many percent of a file.
+func cmdCut(ts *testscript.TestScript, _ bool, args []string) {
+	percent, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	info, err := os.Stat(ts.MkAbs(args[0]))
+	ts.Check(err)
+	ts.Check(os.Truncate(ts.MkAbs(args[0]), info.Size()*int64(percent)/100))
+}
+
+// cmdNewer copies a store that says it was written by a program of the future.
+func cmdNewer(ts *testscript.TestScript, _ bool, args []string) {
+	b, err := os.ReadFile(filepath.Join(storeTestdata, "format-9999.store"))
+	ts.Check(err)
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b, 0o600))
+}
+
+// storeTestdata is the testdata of the package store, from anywhere.
+var storeTestdata = func() string {
+	dir, err := filepath.Abs("../../../../store/testdata")
+	if err != nil {
+		panic(err)
+	}
+	return dir
+}()

@@ -70,6 +70,7 @@ func (a *app) serve(ctx context.Context, how serving) error {
 	if a.asOfFlag != "" {
 		return wrong("--as-of %q: the page looks at the log as it is now", a.asOfFlag)
 	}
+	a.hurried = true // a request is answered within a second, if only with who holds the store
 	if err := a.read(nothing); err != nil && !isAny(err, errNoLog, store.ErrNoStore) {
 		return err
 	}

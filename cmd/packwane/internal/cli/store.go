@@ -1,10 +1,13 @@
 package cli
 
 import (
+	"cmp"
 	"errors"
+	"fmt"
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"github.com/adrg/xdg"
 
@@ -32,7 +35,7 @@ var errNoLog = errors.New("nothing is logged yet: begin with `packwane pack add`
 // returned where nobody named a store and there is none yet.
 func (a *app) read(f func(*store.Store) error) error {
 	path, named := a.storePath()
-	err := with(path, store.ReadOnly, f)
+	err := a.with(path, store.ReadOnly, f)
 	if errors.Is(err, store.ErrNoStore) && !named {
 		return &fault{statusWrong, errNoLog}
 	}
@@ -43,19 +46,43 @@ func (a *app) read(f func(*store.Store) error) error {
 // exist, calls f and closes it.
 func (a *app) change(f func(*store.Store) error) error {
 	path, _ := a.storePath()
-	return with(path, store.ReadWrite, f)
+	return a.with(path, store.ReadWrite, f)
 }
 
-func with(path string, mode store.Mode, f func(*store.Store) error) error {
-	s, err := store.Open(path, mode)
+func (a *app) with(path string, mode store.Mode, f func(*store.Store) error) error {
+	s, err := store.OpenWaiting(path, mode, a.wait)
 	if err != nil {
 		return err
 	}
+	a.waited("")
 	err = f(s)
 	if cerr := s.Close(); err == nil {
 		err = cerr
 	}
 	return err
+}
+
+// patience is how long a command waits for a store that another program holds,
+// once it has said so.
+const patience = 10 * time.Second
+
+// wait says on standard error, in a line that is not ended yet, why the
+// command does not go on.
+func (a *app) wait(why string) time.Duration {
+	if a.hurried || a.streams.Err == nil {
+		return 0
+	}
+	fmt.Fprintf(a.streams.Err, "packwane: %s; waiting up to %d s ...", oneLine(why), int(patience.Seconds()))
+	a.waiting = true
+	return patience
+}
+
+// waited ends the line that wait began, if it did.
+func (a *app) waited(how string) {
+	if a.waiting {
+		fmt.Fprintln(a.streams.Err, " "+cmp.Or(how, "done"))
+		a.waiting = false
+	}
 }
 
 // inputFault reports whether err lies in what the caller gave.
