@@ -26,8 +26,8 @@ const (
 	slipAhShare     = 1.15 // of the pack's Ah in one charge or ride
 	slipWhShare     = 1.25 // of the rated Wh, at the pack's terminals
 	slipWallShare   = 1.8  // of the rated Wh, at the wall
-	slipLeastWhKm   = 2.5  // no light vehicle needs less on the road
-	slipMostWhKm    = 150  // nor more
+	slipFullShare   = 1.1  // of the rated Wh, in one ride whose energy was not measured
+	slipMostWhKm    = 150  // no light vehicle needs more on the road
 	slipConsumption = 3.0  // times the usual consumption of the pack, either way
 	slipMostKmh     = 110  // mean speed on the road
 	slipOdometerKm  = 0.5  // reading error of an odometer against another record
@@ -38,23 +38,49 @@ const (
 	slipFew         = 5 // records needed to speak of what is usual
 )
 
+// slipLeastWhKm is less than any light board needs on level ground, in Wh/km at
+// the pack's terminals. A light rider's 60 kg on 10 kg of board rolls at a
+// coefficient of 0.01 against 6.9 N, and a drag area of 0.45 m2 at 15 km/h and
+// 1.2 kg/m3 adds 4.7 N; 11.6 N are 3.2 Wh/km at the wheel, of which drive and
+// electronics leave about 0.65 at that load. Common practice, no source; the sum
+// is F d.
+const slipLeastWhKm = 5.0
+
+// Judge holds records against one history. What the history says as a whole is
+// worked out once, so that a whole log is judged in n log n.
+type Judge struct {
+	h    *History
+	now  time.Time
+	past *past // nil where there is no history
+}
+
+// NewJudge returns a judge by the clock and by a history, which must not change
+// while it is in use. h may be nil where no pack is meant; its AsOf should lie at
+// or after every record, so that later ones are seen too.
+func NewJudge(h *History, now time.Time) *Judge {
+	j := &Judge{h: h, now: now}
+	if h != nil {
+		j.past = newPast(h)
+	}
+	return j
+}
+
 // slipCase is one record on trial, and what it is held against.
 type slipCase struct {
-	h   *History
+	*Judge
 	r   Record
-	now time.Time
 	out []Slip
-
-	overlapped bool // one overlap is enough to say
 }
+
+// Slips says which values of r look like slips, by a judge of its own.
+func Slips(h *History, r Record, now time.Time) []Slip { return NewJudge(h, now).Slips(r) }
 
 // Slips says which values of r look like slips, judged by the record itself,
 // by the clock and by the rest of the history (the record's own earlier
-// revision is left out of account). h may be nil where no pack is meant; its
-// AsOf should lie at or after every record, so that later ones are seen too.
-// The order is that of the rules and does not change from call to call.
-func Slips(h *History, r Record, now time.Time) []Slip {
-	c := &slipCase{h: h, r: r, now: now}
+// revision is left out of account). The order is that of the rules and does not
+// change from call to call.
+func (j *Judge) Slips(r Record) []Slip {
+	c := &slipCase{Judge: j, r: r}
 	c.times()
 	switch r := r.(type) {
 	case *Board:
@@ -111,11 +137,6 @@ func (c *slipCase) times() {
 	}
 }
 
-// other reports whether r is another record than the one on trial.
-func (c *slipCase) other(r Record) bool {
-	return r.Kind() != c.r.Kind() || HeadOf(r).ID != HeadOf(c.r).ID
-}
-
 // packAh is what the pack may hold: the larger of rated and measured.
 func (c *slipCase) packAh() Num {
 	if c.h == nil {
@@ -153,10 +174,8 @@ func (c *slipCase) cellFullV(t time.Time) float64 {
 		full = 3.7
 	}
 	full = c.h.Pack.CellFullV.Or(full)
-	for _, s := range c.h.Setups {
-		if s.Pack == c.h.Pack.ID && !s.At.After(t) {
-			full = s.CellFullV.Or(full)
-		}
+	if s := lastBy(c.past.full, t, ""); s != nil {
+		full = s.CellFullV.V
 	}
 	return full
 }

@@ -58,21 +58,20 @@ func (c *slipCase) check(r *Check) {
 	c.volts("load_v", r.LoadV, slipLoadCellV)
 	c.temperatures(Num{}, r.PackC)
 	c.groups(r)
-	var earlier []float64
-	if c.h != nil {
-		for _, e := range c.h.Checks {
-			if c.other(e) && e.ResistanceMohm.OK && e.Method == r.Method {
-				earlier = append(earlier, e.ResistanceMohm.V)
-			}
-		}
-	}
-	if len(earlier) > 0 {
-		usual := median(earlier)
+	if n, usual := c.usualOhms(r); n > 0 {
 		c.above("resistance_mohm", "unlike_the_rest", r.ResistanceMohm, Some(usual*5), "is far above the earlier checks")
 		c.below("resistance_mohm", "unlike_the_rest", r.ResistanceMohm, Some(usual/5), "is far below the earlier checks (typed in ohms?)")
 		return
 	}
 	c.below("resistance_mohm", "unlikely", r.ResistanceMohm, Some(1), "is less than leads and plugs alone have (typed in ohms?)")
+}
+
+// usualOhms is the middle of the other checks by the same method.
+func (c *slipCase) usualOhms(r *Check) (n int, usual float64) {
+	if c.h == nil {
+		return 0, 0
+	}
+	return c.past.ohms[r.Method].without(r.ID)
 }
 
 // groups holds the volts of the series groups against the cell and the pack.
@@ -92,46 +91,18 @@ func (c *slipCase) temperatures(ambient, pack Num) {
 	c.above("pack_c", "typed_in_fahrenheit", pack, Some(slipPackC), "is hotter than any healthy pack gets (typed in Fahrenheit?)")
 }
 
+const slipTouch = 2 * time.Minute
+
 // overlap looks for another ride or charge of the pack in the same time.
 // Times are often noted to the minute, so touching is not overlapping.
 func (c *slipCase) overlap(field string, start, end time.Time) {
 	if c.h == nil {
 		return
 	}
-	for _, o := range c.h.Rides {
-		c.meets(field, o, start, end, o.At, EndOf(o))
+	if o, ok := c.past.spans.meeting(c.r, start, end); ok {
+		c.add(field, "overlaps", Num{}, Num{}, Num{}, "overlaps %s, which lasted from %s to %s: want another time, or amend that one",
+			HeadOf(o.r).ID, FormatTime(o.from), FormatTime(o.to))
 	}
-	for _, o := range c.h.Charges {
-		from := o.Start
-		if from.IsZero() {
-			from = o.At
-		}
-		c.meets(field, o, start, end, from, o.At)
-	}
-}
-
-const slipTouch = 2 * time.Minute
-
-func (c *slipCase) meets(field string, o Record, start, end, from, to time.Time) {
-	if !c.other(o) || c.overlapped {
-		return
-	}
-	shared := minTime(end, to).Sub(maxTime(start, from))
-	sameStart := start.Equal(from) && o.Kind() == c.r.Kind()
-	inside := shared == 0 && start.Before(to) && from.Before(end) // a point of time within the other
-	if shared <= slipTouch && !sameStart && !inside {
-		return
-	}
-	c.overlapped = true
-	c.add(field, "overlaps", Num{}, Num{}, Num{}, "overlaps %s, which lasted from %s to %s: want another time, or amend that one",
-		HeadOf(o).ID, FormatTime(from), FormatTime(to))
-}
-
-func minTime(a, b time.Time) time.Time {
-	if a.Before(b) {
-		return a
-	}
-	return b
 }
 
 func maxTime(a, b time.Time) time.Time {
@@ -144,18 +115,12 @@ func maxTime(a, b time.Time) time.Time {
 // riderMass compares with the same rider's earlier rides, else with the
 // pack's reference rider.
 func (c *slipCase) riderMass(r *Ride) {
-	var earlier []float64
 	usual := 0.0
 	if c.h != nil {
 		usual = c.h.Pack.RefRiderKg.Or(0)
-		for _, o := range c.h.Rides {
-			if c.other(o) && o.RiderKg.OK && o.Rider == r.Rider {
-				earlier = append(earlier, o.RiderKg.V)
-			}
+		if n, kg := c.past.riders[r.Rider].without(r.ID); n > 0 {
+			usual = kg
 		}
-	}
-	if len(earlier) > 0 {
-		usual = median(earlier)
 	}
 	if usual == 0 {
 		c.above("rider_kg", "typed_in_pounds", r.RiderKg, Some(160), "is heavier than most riders (typed in pounds?)")
@@ -165,11 +130,6 @@ func (c *slipCase) riderMass(r *Ride) {
 	c.below("rider_kg", "unlike_the_rest", r.RiderKg, Some(usual/2), "is far below the usual mass")
 }
 
-func median(vs []float64) float64 {
-	s := slices.Sorted(slices.Values(vs))
-	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
-}
-
 // distance holds the distance against the energy, the time and the pack.
 func (c *slipCase) distance(r *Ride, netWh Num) {
 	d := r.DistanceKm
@@ -177,36 +137,34 @@ func (c *slipCase) distance(r *Ride, netWh Num) {
 		return
 	}
 	c.pace(r)
-	least, most := c.consumption(r.RegenWh.OK || r.RegenAh.OK)
+	least, most := c.consumption(r)
 	if netWh.OK && netWh.V > 0 {
 		c.above("distance_km", "too_far_for_the_energy", d, Some(netWh.V/least), "is farther than the energy taken out could carry")
 		c.below("distance_km", "too_short_for_the_energy", d, Some(netWh.V/most), "is far too short for the energy taken out")
 		return
 	}
-	c.above("distance_km", "too_far_for_the_pack", d, c.packWh().scaled(slipWhShare/least), "is farther than a full charge of this pack could carry")
+	c.above("distance_km", "too_far_for_the_pack", d, c.packWh().scaled(slipFullShare/least), "is farther than a full charge of this pack could carry")
 }
 
 // consumption is the least and the most Wh/km that are believed. A ride that
-// brakes energy back in on the way down may need next to nothing.
-func (c *slipCase) consumption(regen bool) (least, most float64) {
+// brakes energy back in, or that ends lower than it began, may need next to
+// nothing.
+func (c *slipCase) consumption(r *Ride) (least, most float64) {
 	least, most = slipLeastWhKm, slipMostWhKm
-	var earlier []float64
 	if c.h != nil {
-		for _, o := range c.h.Rides {
-			if net := o.DischargedWh.V - o.RegenWh.Or(0); c.other(o) && o.DistanceKm.V > 0 && net > 0 {
-				earlier = append(earlier, net/o.DistanceKm.V)
-			}
+		if n, usual := c.past.consumption.without(r.ID); n >= slipFew {
+			least, most = math.Max(least, usual/slipConsumption), math.Min(most, usual*slipConsumption)
 		}
 	}
-	if len(earlier) >= slipFew {
-		usual := median(earlier)
-		least, most = math.Max(least, usual/slipConsumption), math.Min(most, usual*slipConsumption)
-	}
-	if regen {
-		least = slipLeastWhKm / 10
+	if r.RegenWh.OK || r.RegenAh.OK || r.DescentM.V-r.ClimbM.Or(0) > slipLevelM*r.DistanceKm.V {
+		least = slipLeastWhKm / 20
 	}
 	return least, most
 }
+
+// slipLevelM is how far a ride may go down in all, for each km, to be taken as
+// level: 100 kg give up 0.3 Wh for each metre (m g h).
+const slipLevelM = 1.0
 
 // pace holds the distance against the time that it took.
 func (c *slipCase) pace(r *Ride) {
@@ -232,7 +190,7 @@ func (c *slipCase) odometer(r *Ride) {
 	if c.h == nil || !r.OdometerKm.OK {
 		return
 	}
-	before, after := c.neighbours(r)
+	before, after := c.past.neighbours(c.h.RideBoard(r), r)
 	odo := r.OdometerKm
 	if after != nil {
 		c.above("odometer_km", "above_a_later_reading", odo, Some(after.OdometerKm.V+slipOdometerKm), "is above the reading of "+after.ID+", a later ride")
@@ -249,35 +207,4 @@ func (c *slipCase) odometer(r *Ride) {
 	c.above("odometer_km", "jumps", odo, Some(before.OdometerKm.V+days*slipKmADay), "is far above the reading of "+before.ID)
 	// An odometer may be off by a tenth (a worn or an odd tyre).
 	c.above("distance_km", "denied_by_the_odometer", r.DistanceKm, Some(gone*1.1+slipOdometerKm), "is more than the odometer has moved since "+before.ID)
-}
-
-// neighbours returns the rides on the same board with an odometer reading next
-// before and next after r; nil where there is none.
-func (c *slipCase) neighbours(r *Ride) (before, after *Ride) {
-	board := c.h.RideBoard(r)
-	for _, list := range [][]*Ride{c.h.Rides, c.h.OtherRides} {
-		for _, o := range list {
-			if !c.other(o) || !o.OdometerKm.OK || c.boardOf(o) != board {
-				continue
-			}
-			if !o.At.After(r.At) {
-				if before == nil || o.At.After(before.At) {
-					before = o
-				}
-			} else if after == nil || o.At.Before(after.At) {
-				after = o
-			}
-		}
-	}
-	return before, after
-}
-
-// boardOf is the board of any ride in the history; other packs' rides are
-// there only for boards of this pack, and the one that names none is on its
-// own pack's usual board, which is not known here: it is taken as this one's.
-func (c *slipCase) boardOf(o *Ride) string {
-	if o.Board != "" {
-		return o.Board
-	}
-	return c.h.Pack.Board
 }

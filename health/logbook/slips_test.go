@@ -73,6 +73,13 @@ func TestSlips(t *testing.T) {
 		{"the same without energy", slipRide(func(r *Ride) {
 			r.DistanceKm, r.DischargedWh, r.OdometerKm, r.End = Some(1500), Num{}, Num{}, time.Time{}
 		}), "distance_km:too_far_for_the_pack"},
+		// 432 Wh over 114 km are 3.8 Wh/km, less than the road takes (see slipLeastWhKm).
+		{"miles beyond the pack, without energy", slipRide(func(r *Ride) {
+			r.DistanceKm, r.DischargedWh, r.OdometerKm, r.End = Some(114.3), Num{}, Num{}, time.Time{}
+		}), "distance_km:too_far_for_the_pack"},
+		{"down a long hill it may be less", slipRide(func(r *Ride) {
+			r.DistanceKm, r.DischargedWh, r.OdometerKm, r.DescentM = Some(15), Some(40), Num{}, Some(400)
+		}), ""},
 		{"a decimal point lost in the energy", slipRide(func(r *Ride) { r.DistanceKm = Some(1.5) }), "distance_km:too_short_for_the_energy"},
 		{"faster than boards go", slipRide(func(r *Ride) { r.End = r.At.Add(time.Minute) }), "distance_km:too_fast"},
 		{"speed and time deny it", slipRide(func(r *Ride) { r.MovingMin, r.MovingSpeedKmh = Some(30), Some(20) }), "distance_km:denied_by_speed_and_time"},

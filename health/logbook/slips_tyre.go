@@ -14,13 +14,14 @@ func (c *slipCase) refTyre(board string) Num {
 	if c.h == nil || board == "" || c.h.Boards[board] == nil {
 		return Num{}
 	}
-	ref := c.h.Boards[board].RefTyreKpa
-	for _, s := range c.h.Setups {
-		if s.Board == board && s.RefTyreKpa.OK && c.other(s) && !s.At.After(AtOf(c.r)) {
-			ref = s.RefTyreKpa
-		}
+	id := "" // of the setup on trial, if it is one
+	if c.r.Kind() == KindSetup {
+		id = HeadOf(c.r).ID
 	}
-	return ref
+	if s := lastBy(c.past.setups[board], AtOf(c.r), id); s != nil {
+		return s.RefTyreKpa
+	}
+	return c.h.Boards[board].RefTyreKpa
 }
 
 // usualTyre is the middle pressure of the other rides on the board, else its
@@ -30,14 +31,8 @@ func (c *slipCase) usualTyre(r *Ride) Num {
 		return Num{}
 	}
 	board := c.h.RideBoard(r)
-	var earlier []float64
-	for _, o := range c.h.Rides {
-		if c.other(o) && o.TyreKpa.OK && c.boardOf(o) == board {
-			earlier = append(earlier, o.TyreKpa.V)
-		}
-	}
-	if len(earlier) >= slipFew {
-		return Some(median(earlier))
+	if n, usual := c.past.tyres[board].without(r.ID); n >= slipFew {
+		return Some(usual)
 	}
 	return c.refTyre(board)
 }

@@ -16,14 +16,14 @@ func amount(v float64, f logbook.Field) string { return units.Format(v, f.Unit, 
 // renamed gives slips that name a unit the code of that slip.
 var renamed = map[string]string{"typed_in_psi": "psi_as_kpa", "typed_in_bar": "bar_as_kpa", "typed_in_fahrenheit": "fahrenheit_as_celsius", "typed_in_pounds": "pounds_as_kg"}
 
-// slips files what logbook.Slips sees in any record of the pack or its boards.
+// slips files what a logbook.Judge sees in any record of the pack or its boards.
 func (a *audit) slips() {
 	// Seen from the end of the log nothing lies in the future.
-	now := a.h.AsOf
+	judge := logbook.NewJudge(a.h, a.h.AsOf)
 	a.odometer = map[string]float64{}
 	odd := a.oddReadings()
 	for _, r := range a.h.Records() {
-		for _, s := range logbook.Slips(a.h, r, now) {
+		for _, s := range judge.Slips(r) {
 			if s.Code == "overlaps" && a.overlapTold(r, s) || isOdometer(s.Code) && !odd[logbook.HeadOf(r).ID] {
 				continue // told of the other record
 			}
