@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -11,17 +12,26 @@ import (
 	"packwane/health/units"
 )
 
-// fieldNote marks the flags that come from a field table: the help shows the
-// table instead of them.
+// fieldNote marks the flags that come from a field table, and the command that
+// has them: the help shows the table instead.
 const fieldNote = "packwane_field"
 
 // flagName and fieldName turn the name of a field into that of its flag.
 func flagName(field string) string { return strings.ReplaceAll(field, "_", "-") }
 
+// mentions reports whether the call may lead to the command of that name. What
+// it does not lead to need not be made: a hundred flags take a millisecond.
+func (a *app) mentions(name string) bool {
+	return a.called == nil || slices.Contains(a.called, name)
+}
+
 // addFieldFlags gives c a flag for every name of the fields of kind k. The
 // function returned collects what was given.
-func addFieldFlags(c *cobra.Command, k logbook.Kind) func() []typed.Word {
+func (a *app) addFieldFlags(c *cobra.Command, k logbook.Kind) func() []typed.Word {
 	values := pflag.NewFlagSet("fields", pflag.ContinueOnError)
+	if !a.mentions(k.String()) {
+		return func() []typed.Word { return nil }
+	}
 	for _, n := range typed.Names(k) {
 		name := flagName(n.Text)
 		values.String(name, "", n.Fields[0].Doc)

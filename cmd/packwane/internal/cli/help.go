@@ -7,6 +7,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"packwane/health/logbook"
 )
 
 // help prints what a command is for, how it is called, its fields and flags,
@@ -18,6 +20,9 @@ func (a *app) help(c *cobra.Command) {
 		text = c.Short + "."
 	}
 	fmt.Fprintln(out, strings.TrimSpace(text))
+	if k, ok := logbook.KindOf(c.Annotations[fieldNote]); ok {
+		fmt.Fprintf(out, "\n%s", fieldHelp(k))
+	}
 	use := c.UseLine()
 	if c.HasAvailableSubCommands() && !strings.Contains(use, "COMMAND") {
 		use = c.CommandPath() + " COMMAND"

@@ -46,10 +46,11 @@ meant. Leave out what was not measured.
 name with a unit in it, such as distance-km or charged-ah, it is in that unit.`
 	c := &cobra.Command{
 		Use: use, Short: short, Example: example, Args: cobra.ArbitraryArgs,
-		Long:              short + ".\n\n" + about + "\n\n" + fieldHelp(k),
+		Long:              short + ".\n\n" + about,
+		Annotations:       map[string]string{fieldNote: k.String()},
 		ValidArgsFunction: a.completeLog(k),
 	}
-	words := addFieldFlags(c, k)
+	words := a.addFieldFlags(c, k)
 	ask := c.Flags().Bool("ask", false, "ask for what tells most, one thing after the other")
 	how := addKeepFlags(c)
 	c.RunE = func(_ *cobra.Command, args []string) error { return a.logRecord(k, args, words(), *ask, *how) }

@@ -19,6 +19,7 @@ import (
 type app struct {
 	streams Streams
 	now     time.Time // the moment of the call, in the rider's own zone
+	called  []string  // the arguments; nil where every command is to be complete
 	answers *bufio.Reader
 
 	storeFlag string
@@ -35,7 +36,7 @@ type app struct {
 func Main(args []string, streams Streams, clock func() time.Time) int {
 	out := &firstFault{w: streams.Out}
 	streams.Out = out
-	a := &app{streams: streams, now: clock()}
+	a := &app{streams: streams, now: clock(), called: args}
 	root := newRoot(a)
 	root.SetArgs(args)
 	err := root.Execute()

@@ -102,10 +102,12 @@ func newThings(a *app, k logbook.Kind, short string) *cobra.Command {
 	add := &cobra.Command{
 		Use:   "add ID [NAME=VALUE...]",
 		Short: "Add a " + name,
-		Long:  "Adds a " + name + " under an id of your own.\n\n" + fieldHelp(k),
+		Long:  "Adds a " + name + " under an id of your own.",
 		Args:  between(1, -1),
+
+		Annotations: map[string]string{fieldNote: name},
 	}
-	words := addFieldFlags(add, k)
+	words := a.addFieldFlags(add, k)
 	keep := addKeepFlags(add)
 	add.RunE = func(_ *cobra.Command, args []string) error { return a.addThing(k, args, words(), *keep) }
 	list := &cobra.Command{

@@ -11,6 +11,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"sync"
 
 	"packwane/health/logbook"
 	"packwane/health/units"
@@ -68,8 +69,10 @@ type Name struct {
 }
 
 // Names lists every name of the fields of kind k that a person may set, full
-// names first, each once.
-func Names(k logbook.Kind) []Name {
+// names first, each once. The slice is shared: do not change it.
+func Names(k logbook.Kind) []Name { return named[k]() }
+
+func makeNames(k logbook.Kind) []Name {
 	var full, loose []Name
 	for _, f := range Settable(k) {
 		full = append(full, Name{f.Name, []logbook.Field{f}, true, beside(k, f)})
@@ -121,8 +124,21 @@ func mapKeys(m map[string]string) func(func(string) bool) {
 }
 
 // Settable lists the fields of kind k that a person gives: all but id, rev and
-// removed.
-func Settable(k logbook.Kind) []logbook.Field {
+// removed. The slice is shared: do not change it.
+func Settable(k logbook.Kind) []logbook.Field { return settable[k]() }
+
+// Both lists are made once a kind, when they are first asked for: most calls of
+// the program ask for none.
+var settable, named = perKind(makeSettable), perKind(makeNames)
+
+func perKind[T any](make func(logbook.Kind) T) (lists [len(logbook.Kinds) + 1]func() T) {
+	for _, k := range logbook.Kinds {
+		lists[k] = sync.OnceValue(func() T { return make(k) })
+	}
+	return lists
+}
+
+func makeSettable(k logbook.Kind) []logbook.Field {
 	var out []logbook.Field
 	for _, f := range logbook.Fields(k) {
 		if f.Name != "id" && f.Name != "rev" && f.Name != "removed" {

@@ -199,7 +199,7 @@ func choiceText(field, value string) string {
 // settable are the fields of a kind that its form asks for. A new record's pack
 // is chosen above the form; a new pack or board gets an id of its rider's own.
 func settable(k logbook.Kind, fresh bool) []logbook.Field {
-	out := typed.Settable(k)
+	out := slices.Clone(typed.Settable(k))
 	if !fresh {
 		return out
 	}
