@@ -32,14 +32,14 @@ func (a *app) audit(args []string) error {
 	if err != nil {
 		return err
 	}
-	packs, _, err := a.histories(args, asOf)
+	all, err := askPacks(a, args, asOf, report.AuditOf)
 	if err != nil {
 		return err
 	}
 	list := []report.Finding{}
 	told := map[string]bool{}
-	for _, h := range packs {
-		for _, f := range report.AuditOf(h, fitHistory(h)) {
+	for _, findings := range all.answers {
+		for _, f := range findings {
 			// A board that packs share is told of once.
 			if key := f.Record + "\n" + f.Field + "\n" + f.Code; !told[key] {
 				told[key] = true
@@ -53,7 +53,7 @@ func (a *app) audit(args []string) error {
 	case !a.streams.OutTerminal:
 		return a.auditTable(list)
 	}
-	return a.auditText(list, packs)
+	return a.auditText(list, all.packs)
 }
 
 // auditTable prints a row a finding for a pipe.
@@ -66,7 +66,7 @@ func (a *app) auditTable(list []report.Finding) error {
 }
 
 // auditText prints the findings for people.
-func (a *app) auditText(list []report.Finding, packs []*logbook.History) error {
+func (a *app) auditText(list []report.Finding, packs []string) error {
 	out, wide, ink := a.streams.Out, a.streams.width(), a.ink()
 	if len(list) == 0 {
 		_, err := fmt.Fprintln(out, nothingOdd(packs))
@@ -93,7 +93,7 @@ func (a *app) auditText(list []report.Finding, packs []*logbook.History) error {
 	return err
 }
 
-func nothingOdd(packs []*logbook.History) string {
+func nothingOdd(packs []string) string {
 	if len(packs) == 0 {
 		return "nothing to audit: no pack is logged yet"
 	}

@@ -124,14 +124,16 @@ const mostIDs = 200
 
 func (a *app) recordIDs(removedToo bool) []string {
 	var records []logbook.Record
-	a.read(func(s *store.Store) error {
-		for r, err := range latest(s.All(removedToo)) {
-			if err != nil {
-				return err
-			}
-			records = append(records, r)
-		}
+	keep := func(r logbook.Record) error {
+		records = append(records, r)
 		return nil
+	}
+	a.read(func(s *store.Store) error {
+		_, err := s.List(store.Query{Limit: mostIDs}, keep)
+		if err == nil && removedToo {
+			_, err = s.List(store.Query{Limit: mostIDs, Removed: true}, keep)
+		}
+		return err
 	})
 	slices.SortFunc(records, func(x, y logbook.Record) int { return logbook.Compare(y, x) })
 	var out []string

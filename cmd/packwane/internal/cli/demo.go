@@ -186,7 +186,7 @@ func (a *app) showDemo(doc demoJSON) error {
 			return err
 		}
 		fmt.Fprintf(out, "\n%s\n", a.ink().head("Due"))
-		if err := a.dueText(d.Due, []*logbook.History{d.q.history}, d.q.history.AsOf, d.q.who.System); err != nil {
+		if err := a.dueText(d.Due, []string{d.q.history.Pack.ID}, d.q.history.AsOf, d.q.who.System); err != nil {
 			return err
 		}
 	}

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -10,11 +9,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/model"
 	"packwane/health/report"
 	"packwane/health/units"
-	"packwane/store"
 )
 
 // dueAsk says how to tell what is due.
@@ -67,17 +65,19 @@ func (a *app) due(args []string, ask dueAsk) error {
 	if err != nil {
 		return err
 	}
-	packs, who, err := a.histories(args, asOf)
+	all, err := askPacks(a, args, asOf, func(h *logbook.History, fit *model.Fit) []report.Reminder {
+		return report.DueOf(h, fit, asOf)
+	})
 	if err != nil {
 		return err
 	}
-	list := dueOf(packs, asOf)
+	list, who := dueOf(all.answers), all.who
 	if ask.ics != "" {
 		if err := a.writeCalendar(ask.ics, list, asOf, who.System); err != nil {
 			return err
 		}
 	}
-	if err := a.showDue(list, packs, ask, asOf, who.System); err != nil {
+	if err := a.showDue(list, all.packs, ask, asOf, who.System); err != nil {
 		return err
 	}
 	if ask.exitCode && slices.ContainsFunc(list, report.Reminder.Overdue) {
@@ -86,53 +86,13 @@ func (a *app) due(args []string, ask dueAsk) error {
 	return nil
 }
 
-// histories loads the history of the pack that is named, or of every pack. The
-// store is closed again before anything is computed.
-func (a *app) histories(args []string, asOf time.Time) ([]*logbook.History, typed.Rider, error) {
-	var out []*logbook.History
-	var who typed.Rider
-	err := a.read(func(s *store.Store) error {
-		var err error
-		if who, err = a.rider(s); err != nil {
-			return err
-		}
-		packs, err := s.Packs()
-		if err != nil {
-			return err
-		}
-		if len(args) == 1 {
-			p, err := findPack(s, args[0])
-			if err != nil {
-				return err
-			}
-			packs = []*logbook.Pack{p}
-		}
-		for _, p := range packs {
-			records, err := s.PackRecords(p.ID)
-			if err != nil {
-				return err
-			}
-			h, err := logbook.NewHistory(p.ID, records, asOf)
-			if err != nil {
-				return err
-			}
-			out = append(out, h)
-		}
-		return nil
-	})
-	if len(args) == 0 && errors.Is(err, errNoLog) {
-		err = nil
-	}
-	return out, who, err
-}
-
-// dueOf lists what is due for some packs, the gravest first. What is due for a
-// board that they share is told once.
-func dueOf(packs []*logbook.History, now time.Time) []report.Reminder {
+// dueOf joins what is due for each pack, the gravest first. What is due for a
+// board that packs share is told once.
+func dueOf(answers [][]report.Reminder) []report.Reminder {
 	list := []report.Reminder{}
 	told := map[string]bool{}
-	for _, h := range packs {
-		for _, r := range report.DueOf(h, fitHistory(h), now) {
+	for _, reminders := range answers {
+		for _, r := range reminders {
 			if !told[r.UID] {
 				told[r.UID] = true
 				list = append(list, r)
@@ -176,7 +136,7 @@ func subject(r report.Reminder) string {
 	return r.Pack
 }
 
-func (a *app) showDue(list []report.Reminder, packs []*logbook.History, ask dueAsk, asOf time.Time, sys units.System) error {
+func (a *app) showDue(list []report.Reminder, packs []string, ask dueAsk, asOf time.Time, sys units.System) error {
 	switch {
 	case ask.ics == "-":
 		return nil
@@ -200,7 +160,7 @@ func (a *app) dueTable(list []report.Reminder, sys units.System) error {
 }
 
 // dueText prints the reminders for people.
-func (a *app) dueText(list []report.Reminder, packs []*logbook.History, asOf time.Time, sys units.System) error {
+func (a *app) dueText(list []report.Reminder, packs []string, asOf time.Time, sys units.System) error {
 	out, wide, ink := a.streams.Out, a.streams.width(), a.ink()
 	if len(list) == 0 {
 		_, err := fmt.Fprintln(out, nothingDue(packs))
@@ -256,12 +216,12 @@ func dueDay(r report.Reminder, asOf time.Time) string {
 	return "due " + day + ", in " + plural(ahead, "day")
 }
 
-func nothingDue(packs []*logbook.History) string {
+func nothingDue(packs []string) string {
 	switch len(packs) {
 	case 0:
 		return "nothing is due: no pack is logged yet"
 	case 1:
-		return "nothing is due for " + clean(packs[0].Pack.ID)
+		return "nothing is due for " + clean(packs[0])
 	}
 	return "nothing is due for " + plural(len(packs), "pack")
 }

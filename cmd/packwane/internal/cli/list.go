@@ -3,33 +3,43 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"iter"
-	"slices"
+	"math"
+	"strconv"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
-	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/store"
 )
 
 // listing says which records to list.
 type listing struct {
-	pack    string
-	kinds   []logbook.Kind // all where empty
-	limit   int            // the latest so many; all where 0
-	removed bool           // the removed ones, instead of those in the log
+	pack          string
+	kinds         []logbook.Kind // all where empty
+	since, until  time.Time      // filed in this time; open where zero
+	limit, offset int            // the latest so many (all where 0), after leaving out so many
+	removed       bool           // the removed ones, instead of those in the log
 }
 
 func newList(a *app) *cobra.Command {
 	var l listing
 	var kinds []string
+	var since, until string
 	c := &cobra.Command{
 		Use:     "list [PACK]",
 		Short:   "List records, of one pack or all, with their ids",
 		GroupID: groupLog,
+		Long: `Lists records, boards and packs first and then in the order of time: on a
+terminal the latest 40 unless --limit says otherwise, elsewhere all of them, as
+columns parted by tabs or with --json as they are stored.
+
+A long log is read page by page: --limit 40 --offset 40 lists the forty before
+the latest forty.`,
 		Example: `  packwane list kite-a --kind ride --limit 10
+  packwane list --since 2026-04-01 --until 2026-04-30
+  packwane list --limit 40 --offset 40
   packwane list --removed`,
 		Args: between(0, 1),
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -40,18 +50,47 @@ func newList(a *app) *cobra.Command {
 			if l.kinds, err = kindsNamed(kinds); err != nil {
 				return err
 			}
-			if l.limit < 0 {
-				return wrong("--limit %d: want a whole number from 1, or 0 for all", l.limit)
+			if l.since, err = a.moment("since", since, false); err != nil {
+				return err
+			}
+			if l.until, err = a.moment("until", until, true); err != nil {
+				return err
+			}
+			if !l.until.IsZero() && l.until.Before(l.since) {
+				return wrong("--until %q: want a time not before --since %s", until, since)
 			}
 			return a.list(l)
 		},
 		ValidArgsFunction: a.completeOne(logbook.KindPack),
 	}
-	c.Flags().StringSliceVar(&kinds, "kind", nil, "only records of this `KIND` (may be given again)")
-	c.Flags().IntVar(&l.limit, "limit", 0, "only the latest `N`")
-	c.Flags().BoolVar(&l.removed, "removed", false, "what was removed, to be restored by its id")
+	f := c.Flags()
+	f.StringSliceVar(&kinds, "kind", nil, "only records of this `KIND` (may be given again)")
+	f.StringVar(&since, "since", "", "only records from `TIME` on: 2026-04-01 or RFC 3339")
+	f.StringVar(&until, "until", "", "only records up to `TIME`: 2026-04-30 (to its end) or RFC 3339")
+	f.Var(&whole{n: &l.limit}, "limit", "only the latest `N`; 0 for all")
+	f.Var(&whole{n: &l.offset}, "offset", "leave out the latest `N`, to page back")
+	f.BoolVar(&l.removed, "removed", false, "what was removed, to be restored by its id")
 	c.RegisterFlagCompletionFunc("kind", cobra.FixedCompletions(kindNames(), cobra.ShellCompDirectiveNoFileComp))
 	return c
+}
+
+// whole is a flag that takes a whole number from 0.
+type whole struct{ n *int }
+
+// String implements pflag.Value.
+func (w *whole) String() string { return "" }
+
+// Type implements pflag.Value.
+func (w *whole) Type() string { return "N" }
+
+// Set implements pflag.Value.
+func (w *whole) Set(text string) error {
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 0 {
+		return errors.New("want a whole number from 0")
+	}
+	*w.n = n
+	return nil
 }
 
 func kindNames() []string {
@@ -75,16 +114,21 @@ func kindsNamed(names []string) ([]logbook.Kind, error) {
 }
 
 // list prints the records that l asks for, boards and packs first, then in the
-// order of time.
+// order of time. They pass one by one: a list of a million takes no more memory
+// than one of a hundred. Whoever reads standard output may take their time, so
+// the store is closed first.
 func (a *app) list(l listing) error {
 	asOf, err := a.asOf()
 	if err != nil {
 		return err
 	}
-	var records []logbook.Record
-	var who typed.Rider
+	out := &spill{}
+	defer out.close()
+	sheet := a.sheetFor(out)
+	total := 0
 	err = a.read(func(s *store.Store) error {
-		if who, err = a.rider(s); err != nil {
+		who, err := a.rider(s)
+		if err != nil {
 			return err
 		}
 		if l.pack != "" {
@@ -94,152 +138,63 @@ func (a *app) list(l listing) error {
 			}
 			l.pack = p.ID
 		}
-		for r, err := range source(s, l) {
-			if err != nil {
-				return err
-			}
-			if l.wants(r) && (a.asOfFlag == "" || !logbook.EndOf(r).After(asOf)) {
-				records = append(records, r)
-			}
-		}
-		return nil
+		sheet.begin(a, l, who)
+		total, err = s.List(a.query(l, asOf), sheet.add)
+		return err
 	})
 	if err != nil && !errors.Is(err, errNoLog) {
 		return err
 	}
-	slices.SortStableFunc(records, logbook.Compare)
-	return a.showList(records, l, who)
+	shown, err := sheet.end()
+	if err != nil {
+		return err
+	}
+	if shown == 0 && a.streams.OutTerminal && !a.json {
+		_, err := fmt.Fprintln(a.streams.Out, a.nothing(l, total))
+		return err
+	}
+	if err := out.copyTo(a.streams.Out); err != nil {
+		return err
+	}
+	return a.showLeft(l, total, shown)
 }
 
-// source gives at least the records that l may want.
-func source(s *store.Store, l listing) iter.Seq2[logbook.Record, error] {
-	switch {
-	case l.removed:
-		return latest(s.All(true))
-	case l.pack == "":
-		return s.All(false)
+// query turns a listing into what the store is asked.
+func (a *app) query(l listing, asOf time.Time) store.Query {
+	q := store.Query{Pack: l.pack, Kinds: l.kinds, From: l.since, Until: l.until, Removed: l.removed, Limit: l.limit, Offset: l.offset}
+	if q.Limit == 0 && (a.streams.OutTerminal && !a.json) {
+		q.Limit = mostRows
+	} else if q.Limit == 0 && q.Offset > 0 {
+		q.Limit = math.MaxInt
 	}
-	return func(yield func(logbook.Record, error) bool) {
-		records, err := s.PackRecords(l.pack)
-		if err != nil {
-			yield(nil, err)
-			return
-		}
-		for _, r := range records {
-			if !yield(r, nil) {
-				return
-			}
-		}
+	if a.asOfFlag != "" {
+		q.Want = func(r logbook.Record) bool { return !logbook.EndOf(r).After(asOf) }
 	}
-}
-
-func (l listing) wants(r logbook.Record) bool {
-	return logbook.HeadOf(r).Removed == l.removed &&
-		(l.pack == "" || logbook.PackOf(r) == l.pack) &&
-		(len(l.kinds) == 0 || slices.Contains(l.kinds, r.Kind()))
-}
-
-// latest gives the last revision of each record only; revisions of a record
-// follow each other in any order.
-func latest(all iter.Seq2[logbook.Record, error]) iter.Seq2[logbook.Record, error] {
-	return func(yield func(logbook.Record, error) bool) {
-		type key struct {
-			kind logbook.Kind
-			id   string
-		}
-		last := map[key]logbook.Record{}
-		for r, err := range all {
-			if err != nil {
-				yield(nil, err)
-				return
-			}
-			k := key{r.Kind(), logbook.HeadOf(r).ID}
-			if o := last[k]; o == nil || logbook.HeadOf(o).Rev < logbook.HeadOf(r).Rev {
-				last[k] = r
-			}
-		}
-		for _, r := range last {
-			if !yield(r, nil) {
-				return
-			}
-		}
-	}
+	return q
 }
 
 // mostRows is how many rows a list without a limit shows on a terminal.
 const mostRows = 40
 
-func (a *app) showList(records []logbook.Record, l listing, who typed.Rider) error {
-	limit, left := l.limit, 0
-	if limit == 0 && a.streams.OutTerminal && !a.json {
-		limit = mostRows
+// showLeft says what is not shown on a terminal, and how to see it.
+func (a *app) showLeft(l listing, total, shown int) error {
+	left := total - l.offset - shown
+	if left <= 0 || !a.streams.OutTerminal || a.json {
+		return nil
 	}
-	if limit > 0 && len(records) > limit {
-		left = len(records) - limit
-		records = records[left:]
-	}
-	if a.json {
-		out := make([]stored, len(records))
-		for i, r := range records {
-			out[i] = stored{r}
-		}
-		return a.printJSON(out)
-	}
-	if len(records) == 0 && a.streams.OutTerminal {
-		_, err := fmt.Fprintln(a.streams.Out, a.nothing(l))
-		return err
-	}
-	if err := a.listTable(records, l, who).write(a.streams.Out, a.streams.OutTerminal, a.streams.width(), a.ink()); err != nil {
-		return err
-	}
-	if left > 0 && a.streams.OutTerminal {
-		_, err := fmt.Fprintf(a.streams.Out, "%s earlier not shown: `--limit %d` shows all\n", plural(left, "record"), left+len(records))
-		return err
-	}
-	return nil
+	_, err := fmt.Fprintf(a.streams.Out, "%s earlier not shown: `--offset %d` goes on, `--limit %d` shows all\n", plural(left, "record"), l.offset+shown, total)
+	return err
 }
 
-func (a *app) nothing(l listing) string {
+func (a *app) nothing(l listing, total int) string {
 	path, _ := a.storePath()
 	switch {
+	case total > 0:
+		return "nothing further back: there are " + plural(total, "such record")
 	case l.removed:
 		return "nothing was removed"
-	case l.pack != "" || len(l.kinds) > 0:
+	case l.pack != "" || len(l.kinds) > 0 || !l.since.IsZero() || !l.until.IsZero():
 		return "no such records"
 	}
 	return "no records yet in " + clean(path)
-}
-
-// listTable lays the records out: in a pipe every column, on a terminal those
-// that tell something.
-func (a *app) listTable(records []logbook.Record, l listing, who typed.Rider) *table {
-	things := len(l.kinds) == 1 && addable(l.kinds[0])
-	show := map[string]bool{
-		"when": !things, "record": !a.streams.OutTerminal && !things,
-		"id": true, "of": l.pack == "" && !things, "what": true,
-	}
-	var heads []string
-	for _, h := range []string{"when", "record", "id", "of", "what"} {
-		if show[h] {
-			heads = append(heads, h)
-		}
-	}
-	t := newTable(heads...)
-	for _, r := range records {
-		id, what := logbook.HeadOf(r).ID, typed.Summary(r, who)
-		if a.streams.OutTerminal && !things && nameOf(r) != id {
-			what = strings.TrimSuffix(r.Kind().String()+", "+what, ", ")
-		}
-		of := logbook.PackOf(r)
-		if of == "" || r.Kind() == logbook.KindPack {
-			of = logbook.BoardOf(r)
-		}
-		cells := map[string]string{"when": a.when(logbook.AtOf(r)), "record": r.Kind().String(), "id": id, "of": of, "what": what}
-		row := make([]string, len(heads))
-		for i, h := range heads {
-			row[i] = cells[h]
-		}
-		t.add(row...)
-	}
-	return t
 }

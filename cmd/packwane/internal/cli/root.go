@@ -183,14 +183,26 @@ func (a *app) asOf() (time.Time, error) {
 	if a.asOfFlag == "" {
 		return a.now, nil
 	}
-	if t, err := time.Parse(time.RFC3339, a.asOfFlag); err == nil {
+	return a.moment("as-of", a.asOfFlag, true)
+}
+
+// moment reads the time that a flag gives, the zero time where it is not given.
+// A date alone is its first moment, or its last second where end is set.
+func (a *app) moment(flag, text string, end bool) (time.Time, error) {
+	if text == "" {
+		return time.Time{}, nil
+	}
+	if t, err := time.Parse(time.RFC3339, text); err == nil {
 		return t, nil
 	}
-	day, err := time.ParseInLocation(time.DateOnly, a.asOfFlag, a.now.Location())
+	day, err := time.ParseInLocation(time.DateOnly, text, a.now.Location())
 	if err != nil {
-		return time.Time{}, wrong("--as-of %q: want a date such as 2026-05-03 or a time such as 2026-05-03T18:30:00+02:00", a.asOfFlag)
+		return time.Time{}, wrong("--%s %q: want a date such as 2026-05-03 or a time such as 2026-05-03T18:30:00+02:00", flag, text)
 	}
-	return day.AddDate(0, 0, 1).Add(-time.Second), nil
+	if end {
+		return day.AddDate(0, 0, 1).Add(-time.Second), nil
+	}
+	return day, nil
 }
 
 // statusOf returns the exit status that err stands for.

@@ -16,6 +16,7 @@ type table struct {
 	heads []string
 	right []bool // columns that hold figures
 	rows  [][]string
+	begun bool // the headings were written to a pipe
 }
 
 // newTable returns a table with these headings; one that begins with ">"
@@ -52,11 +53,16 @@ func (t *table) write(out io.Writer, terminal bool, width int, ink palette) erro
 	return w.Flush()
 }
 
+// writeTabs writes the rows and forgets them; the headings come first, once.
 func (t *table) writeTabs(w *bufio.Writer) {
-	w.WriteString(strings.Join(t.heads, "\t") + "\n")
+	if !t.begun {
+		w.WriteString(strings.Join(t.heads, "\t") + "\n")
+		t.begun = true
+	}
 	for _, row := range t.rows {
 		w.WriteString(strings.Join(row, "\t") + "\n")
 	}
+	t.rows = t.rows[:0]
 }
 
 const gutter = "  "

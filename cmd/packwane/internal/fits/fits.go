@@ -23,8 +23,9 @@ import (
 // MostSiblings is how many other packs lend a pack their fades.
 const MostSiblings = 8
 
-// mostKept is how many fits the cache folder holds before the oldest go.
-const mostKept = 400
+// mostKept is how many fits the cache folder holds before the oldest go: those
+// of a large fleet, some 15 kB each.
+const mostKept = 6000
 
 // Cache keeps fits in a folder; the zero value keeps none.
 type Cache struct{ Dir string }

@@ -1,0 +1,189 @@
+package cli
+
+import (
+	"bytes"
+	"encoding/json"
+	"io"
+	"os"
+	"strings"
+
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+)
+
+// sheet writes a list as its records pass.
+type sheet interface {
+	begin(a *app, l listing, who typed.Rider)
+	add(logbook.Record) error
+	end() (shown int, err error)
+}
+
+func (a *app) sheetFor(out io.Writer) sheet {
+	if a.json {
+		return &jsonSheet{out: out}
+	}
+	return &rowSheet{app: a, out: out}
+}
+
+// jsonSheet writes one JSON array, laid out as printJSON would.
+type jsonSheet struct {
+	out  io.Writer
+	n    int
+	line []byte
+	b    bytes.Buffer
+}
+
+func (j *jsonSheet) begin(*app, listing, typed.Rider) {}
+
+func (j *jsonSheet) add(r logbook.Record) error {
+	j.b.Reset()
+	if j.n++; j.n == 1 {
+		j.b.WriteString("[\n  ")
+	} else {
+		j.b.WriteString(",\n  ")
+	}
+	j.line = logbook.AppendJSON(j.line[:0], r)
+	if err := json.Indent(&j.b, j.line, "  ", "  "); err != nil {
+		return err
+	}
+	_, err := j.out.Write(j.b.Bytes())
+	return err
+}
+
+func (j *jsonSheet) end() (int, error) {
+	tail := "\n]\n"
+	if j.n == 0 {
+		tail = "[]\n"
+	}
+	_, err := io.WriteString(j.out, tail)
+	return j.n, err
+}
+
+// rowSheet writes a row a record: in a pipe every column and at once, on a
+// terminal those that tell something, once all are known.
+type rowSheet struct {
+	*app
+	out    io.Writer
+	l      listing
+	who    typed.Rider
+	things bool // boards or packs alone
+	table  *table
+	n      int
+}
+
+func (s *rowSheet) begin(_ *app, l listing, who typed.Rider) {
+	s.l, s.who, s.things = l, who, len(l.kinds) == 1 && addable(l.kinds[0])
+	s.table = newTable(s.heads()...)
+}
+
+func (s *rowSheet) heads() []string {
+	var heads []string
+	for _, h := range []struct {
+		name string
+		show bool
+	}{{"when", !s.things}, {"record", !s.streams.OutTerminal && !s.things}, {"id", true}, {"of", s.l.pack == "" && !s.things}, {"what", true}} {
+		if h.show {
+			heads = append(heads, h.name)
+		}
+	}
+	return heads
+}
+
+const rowsAtOnce = 256
+
+func (s *rowSheet) add(r logbook.Record) error {
+	s.n++
+	id, what := logbook.HeadOf(r).ID, typed.Summary(r, s.who)
+	if s.streams.OutTerminal && !s.things && nameOf(r) != id {
+		what = strings.TrimSuffix(r.Kind().String()+", "+what, ", ")
+	}
+	row := make([]string, 0, len(s.table.heads))
+	for _, h := range s.table.heads {
+		switch h {
+		case "when":
+			row = append(row, s.when(logbook.AtOf(r)))
+		case "record":
+			row = append(row, r.Kind().String())
+		case "id":
+			row = append(row, id)
+		case "of":
+			row = append(row, ownerName(r))
+		case "what":
+			row = append(row, what)
+		}
+	}
+	s.table.add(row...)
+	if s.streams.OutTerminal || len(s.table.rows) < rowsAtOnce {
+		return nil
+	}
+	return s.flush()
+}
+
+// ownerName names what a record is of: its pack, else its board.
+func ownerName(r logbook.Record) string {
+	if of := logbook.PackOf(r); of != "" && r.Kind() != logbook.KindPack {
+		return of
+	}
+	return logbook.BoardOf(r)
+}
+
+func (s *rowSheet) flush() error {
+	return s.table.write(s.out, s.streams.OutTerminal, s.streams.width(), s.ink())
+}
+
+func (s *rowSheet) end() (int, error) {
+	if s.table == nil { // there is no log yet
+		s.begin(s.app, s.l, s.who)
+	}
+	return s.n, s.flush()
+}
+
+// spill holds what is written, in memory as long as it is little and then in a
+// temporary file.
+type spill struct {
+	b    bytes.Buffer
+	file *os.File
+}
+
+const spillAt = 1 << 20
+
+// Write implements io.Writer.
+func (s *spill) Write(p []byte) (int, error) {
+	s.b.Write(p)
+	if s.b.Len() < spillAt {
+		return len(p), nil
+	}
+	if s.file == nil {
+		f, err := os.CreateTemp("", "packwane-*")
+		if err != nil {
+			return 0, failed("cannot make a temporary file: %w", plainPath(err))
+		}
+		os.Remove(f.Name()) // it lives on until it is closed
+		s.file = f
+	}
+	if _, err := s.b.WriteTo(s.file); err != nil {
+		return 0, cannotWrite("a temporary file", err)
+	}
+	return len(p), nil
+}
+
+// copyTo writes all that was held to w.
+func (s *spill) copyTo(w io.Writer) error {
+	if s.file != nil {
+		if _, err := s.file.Seek(0, io.SeekStart); err != nil {
+			return cannotWrite("a temporary file", err)
+		}
+		if _, err := io.Copy(w, s.file); err != nil {
+			return err
+		}
+	}
+	_, err := s.b.WriteTo(w)
+	return err
+}
+
+func (s *spill) close() {
+	if s.file != nil {
+		s.file.Close()
+		os.Remove(s.file.Name()) // where it could not be while it was open
+	}
+}

@@ -1,0 +1,130 @@
+package cli
+
+import (
+	"errors"
+	"runtime"
+	"slices"
+	"sync"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
+	"packwane/health/model"
+	"packwane/store"
+)
+
+// packsAtOnce is how many packs are read while the store is open; between two
+// such spells others can log. It bounds what is held in memory.
+const packsAtOnce = 16
+
+// replies are what some packs answered.
+type replies[T any] struct {
+	packs   []string // their ids
+	answers []T      // in the same order
+	who     typed.Rider
+}
+
+// askPacks asks one question of the pack that is named, or of every pack. The
+// packs are read some at a time and asked on every core, so that a fleet takes
+// no more memory than a few of its packs; the store is closed while anything is
+// computed.
+func askPacks[T any](a *app, args []string, asOf time.Time, question func(*logbook.History, *model.Fit) T) (replies[T], error) {
+	var out replies[T]
+	var err error
+	if out.packs, out.who, err = a.meantPacks(args); err != nil {
+		return out, err
+	}
+	out.answers = make([]T, len(out.packs))
+	type job struct {
+		at      int
+		history *logbook.History
+	}
+	jobs := make(chan job)
+	progress := a.packProgress(len(out.packs))
+	var work sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(out.packs)) {
+		work.Go(func() {
+			for j := range jobs {
+				out.answers[j.at] = question(j.history, fitHistory(j.history))
+				progress.Add(1)
+			}
+		})
+	}
+	at := 0
+	for some := range slices.Chunk(out.packs, packsAtOnce) {
+		var histories []*logbook.History
+		if histories, err = a.readHistories(some, asOf); err != nil {
+			break
+		}
+		for _, h := range histories {
+			if h != nil {
+				jobs <- job{at, h}
+			}
+			at++
+		}
+	}
+	close(jobs)
+	work.Wait()
+	progress.Clear()
+	return out, err
+}
+
+// meantPacks returns the id of the pack that is named, or those of all.
+func (a *app) meantPacks(args []string) (ids []string, who typed.Rider, err error) {
+	err = a.read(func(s *store.Store) error {
+		if who, err = a.rider(s); err != nil {
+			return err
+		}
+		if len(args) == 1 {
+			p, err := findPack(s, args[0])
+			if err == nil {
+				ids = []string{p.ID}
+			}
+			return err
+		}
+		packs, err := s.Packs()
+		ids = idsOf(packs)
+		return err
+	})
+	if len(args) == 0 && errors.Is(err, errNoLog) {
+		err = nil
+	}
+	return ids, who, err
+}
+
+// readHistories reads some packs. One that was removed since they were listed
+// is nil.
+func (a *app) readHistories(packs []string, asOf time.Time) ([]*logbook.History, error) {
+	out := make([]*logbook.History, len(packs))
+	err := a.read(func(s *store.Store) error {
+		for i, id := range packs {
+			records, err := s.PackRecords(id)
+			if err == nil {
+				out[i], err = logbook.NewHistory(id, records, asOf)
+			}
+			if err != nil && !errors.Is(err, store.ErrNotFound) {
+				return err
+			}
+		}
+		return nil
+	})
+	return out, err
+}
+
+// packProgress returns a bar of packs on standard error where there are many
+// and a person looks at it, else one that shows nothing.
+func (a *app) packProgress(packs int) *progressbar.ProgressBar {
+	const many = 24
+	if !a.streams.ErrTerminal || packs < many {
+		return progressbar.DefaultSilent(int64(packs))
+	}
+	return progressbar.NewOptions(packs,
+		progressbar.OptionSetWriter(a.streams.Err),
+		progressbar.OptionSetDescription("packs"),
+		progressbar.OptionShowCount(),
+		progressbar.OptionSetWidth(24),
+		progressbar.OptionThrottle(100*time.Millisecond),
+		progressbar.OptionClearOnFinish())
+}
