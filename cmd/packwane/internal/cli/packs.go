@@ -3,7 +3,6 @@ package cli
 import (
 	"errors"
 	"runtime"
-	"slices"
 	"sync"
 	"time"
 
@@ -15,9 +14,13 @@ import (
 	"packwane/store"
 )
 
-// packsAtOnce is how many packs are read while the store is open; between two
-// such spells others can log. It bounds what is held in memory.
-const packsAtOnce = 16
+// Packs are read until so many packs or records are there, and asked before the
+// next are read: that bounds what is held in memory, and between two such spells
+// others can log.
+const (
+	packsAtOnce   = 64
+	recordsAtOnce = 20_000
+)
 
 // replies are what some packs answered.
 type replies[T any] struct {
@@ -52,10 +55,9 @@ func askPacks[T any](a *app, args []string, asOf time.Time, question func(*logbo
 			}
 		})
 	}
-	at := 0
-	for some := range slices.Chunk(out.packs, packsAtOnce) {
+	for at := 0; at < len(out.packs); {
 		var histories []*logbook.History
-		if histories, err = a.readHistories(some, asOf); err != nil {
+		if histories, err = a.readHistories(out.packs[at:], asOf); err != nil {
 			break
 		}
 		for _, h := range histories {
@@ -94,19 +96,24 @@ func (a *app) meantPacks(args []string) (ids []string, who typed.Rider, err erro
 	return ids, who, err
 }
 
-// readHistories reads some packs. One that was removed since they were listed
-// is nil.
-func (a *app) readHistories(packs []string, asOf time.Time) ([]*logbook.History, error) {
-	out := make([]*logbook.History, len(packs))
-	err := a.read(func(s *store.Store) error {
-		for i, id := range packs {
+// readHistories reads the first few packs, at least one. One that was removed
+// since they were listed is nil.
+func (a *app) readHistories(packs []string, asOf time.Time) (out []*logbook.History, err error) {
+	err = a.read(func(s *store.Store) error {
+		n := 0
+		for _, id := range packs {
+			if len(out) == packsAtOnce || n >= recordsAtOnce {
+				return nil
+			}
 			records, err := s.PackRecords(id)
+			var h *logbook.History
 			if err == nil {
-				out[i], err = logbook.NewHistory(id, records, asOf)
+				h, err = logbook.NewHistory(id, records, asOf)
 			}
 			if err != nil && !errors.Is(err, store.ErrNotFound) {
 				return err
 			}
+			out, n = append(out, h), n+len(records)
 		}
 		return nil
 	})
