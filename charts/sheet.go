@@ -4,7 +4,7 @@ package charts
 // other on a phone. On paper it fills the page.
 type Sheet struct {
 	Title    string
-	Note     string // a line or two under the title, such as the date and what the figures rest on
+	Note     string // some words under the title, such as the date and what the figures rest on
 	Alt      string // what it shows, in words; made from the pictures where empty
 	Pictures []Picture
 }
@@ -46,14 +46,22 @@ func (s Sheet) cell(size Size) Size {
 	return c
 }
 
-// heads gives the height of title and note: two lines and two lines at most.
+// noteLines is how many lines the note may take: it is said in whole sentences, which a phone breaks more often.
+func noteLines(size Size) int {
+	if size.Columns == 1 {
+		return 4
+	}
+	return 2
+}
+
+// heads gives the height of title and note: of as many lines as they may take.
 func (s Sheet) heads(size Size, bare bool) float64 {
 	h := 0.0
 	if s.Title != "" && !bare {
 		h += size.SheetText * 1.5 * 2.2
 	}
 	if s.Note != "" {
-		h += size.SheetText * 1.4 * 2
+		h += size.SheetText * 1.4 * float64(noteLines(size))
 	}
 	if h > 0 {
 		h += size.SheetText * 0.8
@@ -142,7 +150,7 @@ func (s Sheet) drawHeads(c *canvas, area box, bare bool) float64 {
 		}
 	}
 	if note := cleanText(s.Note); note != "" {
-		for _, line := range wrapText(c.font, note, c.text, area.width(), 2) {
+		for _, line := range wrapText(c.font, note, c.text, area.width(), noteLines(c.size)) {
 			area.y0 += c.text * 1.4
 			c.write(line, pt{area.x0, area.y0 - descent*c.text}, c.text, c.col.soft, alignLeft, "note")
 		}

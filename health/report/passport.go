@@ -135,7 +135,7 @@ func (w writer) pack(k Known, several bool) []Part {
 	if several {
 		head = nameOf(h.Pack) + ": "
 	}
-	figures := Part{Title: head + "what it is now", Heads: []string{"", "value", "90 %"}, Pictures: []string{"range", "capacity", "resistance", "consumption"}, Pack: h.Pack.ID}
+	figures := Part{Title: head + "what it is now", Heads: []string{"", "value", "90 %"}, Pictures: []string{"range", "capacity", "resistance", "consumption", "round-trip", "standby"}, Pack: h.Pack.ID}
 	figures.Rows = [][]string{
 		w.row("range, on average", health.RangeKm, units.Km, ""), w.row("the next range test", health.NextTestKm, units.Km, ""), w.row("consumption", health.ConsumptionWhPerKm, units.WhPerKm, ""),
 		w.row("capacity", health.CapacityAh, units.Ah, ""), w.row("capacity in energy", health.CapacityWh, units.Wh, ""), w.row("state of health", health.SohPct, units.Pct, ""),

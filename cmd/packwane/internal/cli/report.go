@@ -148,7 +148,8 @@ func (d *drawer) pack(k report.Known) pictures.Of {
 	id := k.History.Pack.ID
 	of, ok := d.of[id]
 	if !ok {
-		of = pictures.Of{Course: report.CourseOf(k.History, k.Fit, report.DefaultOutlookMonths, nil), Consumption: report.ConsumptionOf(k.History, k.Fit), System: d.sys, Zone: d.zone}
+		of = pictures.Of{Course: report.CourseOf(k.History, k.Fit, report.DefaultOutlookMonths, nil), Consumption: report.ConsumptionOf(k.History, k.Fit), Losses: report.LossesOf(k.History, k.Fit),
+			System: d.sys, Zone: d.zone}
 		if d.of == nil {
 			d.of = map[string]pictures.Of{}
 		}

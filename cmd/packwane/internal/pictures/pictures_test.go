@@ -8,6 +8,7 @@ import (
 	"image/png"
 	"io"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -224,4 +225,23 @@ func TestUnknownKind(t *testing.T) {
 		}
 	}()
 	invented(1).Picture("pie")
+}
+
+// TestSheetSaysItsNote: the words under the title of a sheet stand there whole
+// in every size.
+func TestSheetSaysItsNote(t *testing.T) {
+	line := regexp.MustCompile(`<text[^>]*>([^<]*)<`)
+	for _, size := range []charts.Size{charts.Screen(), charts.Phone(), charts.Print()} {
+		var b bytes.Buffer
+		if err := charts.WriteSVG(&b, invented(3).sheet(), charts.Options{Size: size}); err != nil {
+			t.Fatal(err)
+		}
+		var lines []string
+		for _, m := range line.FindAllStringSubmatch(b.String(), -1) {
+			lines = append(lines, m[1])
+		}
+		if got, want := strings.Join(lines, " "), "As of 3 May 2026. "+sheetNote; !strings.Contains(got, want) {
+			t.Errorf("%s: %q does not stand in %q", size.Name, want, got[:300])
+		}
+	}
 }

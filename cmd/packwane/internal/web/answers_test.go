@@ -230,6 +230,17 @@ func TestFeed(t *testing.T) {
 	s.get("/pack?id=kite-a").wants(t, 401)
 }
 
+// TestPictures: a pack's page draws every kind of picture that the commands
+// draw, what it loses among them; a pack of the bench has no road to draw.
+func TestPictures(t *testing.T) {
+	s := newSite(t, nil)
+	s.fill(kite + strings.ReplaceAll(strings.Split(kite, "\n")[1], "kite-a", "bench-a") + "\n" +
+		`{"record":"ride","pack":"bench-a","at":"2026-04-01T10:00:00Z","discharged_ah":11.2,"stop":"limit"}` + "\n")
+	all := []string{">Range</h2>", ">Capacity</h2>", ">Resistance</h2>", ">Consumption over temperature</h2>", ">Round trip</h2>", ">Lost at rest</h2>"}
+	s.get("/pack?id=kite-a").wants(t, 200, all...)
+	s.get("/pack?id=bench-a").wants(t, 200, all[1], all[2], all[4], all[5]).lacks(t, all[0], all[3])
+}
+
 // TestReportFile: a report is saved as a file, whole.
 func TestReportFile(t *testing.T) {
 	s := newSite(t, nil)

@@ -81,6 +81,7 @@ type answers struct {
 	outlook     func() *report.Outlook
 	course      func() *report.Course
 	consumption func() *report.Consumption
+	losses      func() *report.Losses
 	due         func() []report.Reminder
 	audit       func() []report.Finding
 	hindcast    func() *report.Hindcast
@@ -95,7 +96,7 @@ func (f *memory) answers(s *subject) *answers {
 		return a
 	}
 	drawn, both := f.known(s.drawn), *a
-	both.course, both.consumption = drawn.course, drawn.consumption
+	both.course, both.consumption, both.losses = drawn.course, drawn.consumption, drawn.losses
 	return &both
 }
 
@@ -135,6 +136,7 @@ func (f *memory) ask(s *subject) *answers {
 	a.outlook = sync.OnceValue(func() *report.Outlook { return report.OutlookOf(h, a.fit(), report.DefaultOutlookMonths) })
 	a.course = sync.OnceValue(func() *report.Course { return report.CourseOf(h, a.fit(), report.DefaultOutlookMonths, f.alone) })
 	a.consumption = sync.OnceValue(func() *report.Consumption { return report.ConsumptionOf(h, a.fit()) })
+	a.losses = sync.OnceValue(func() *report.Losses { return report.LossesOf(h, a.fit()) })
 	a.due = sync.OnceValue(func() []report.Reminder { return report.DueOf(h, a.fit(), h.AsOf) })
 	a.audit = sync.OnceValue(func() []report.Finding { return report.AuditOf(h, a.fit()) })
 	a.hindcast = sync.OnceValue(func() *report.Hindcast { return report.HindcastOf(h, f.alone) })

@@ -46,7 +46,7 @@ func (v *visit) pack() (reply, error) {
 	if undo, err = v.undoable(); err != nil {
 		return nil, err
 	}
-	together(asked(a.health), asked(a.outlook), asked(a.due), asked(a.course), asked(a.consumption))
+	together(asked(a.health), asked(a.outlook), asked(a.due), asked(a.course), asked(a.consumption), asked(a.losses))
 	p, h := a.history.Pack, a.health()
 	data := packView{ID: p.ID, AsOf: v.when(a.history.AsOf), Undo: undo}
 	data.packCard = v.card(a, v.roadOf([]*answers{a}))

@@ -26,15 +26,16 @@ func draw(title string, p charts.Picture) (pictureBlock, error) {
 // pictureTitles are the headings of the kinds of pictures.
 var pictureTitles = map[string]string{
 	pictures.Range: "Range", pictures.Capacity: "Capacity", pictures.Resistance: "Resistance", pictures.Consumption: "Consumption over temperature",
+	pictures.RoundTrip: "Round trip", pictures.Standby: "Lost at rest",
 }
 
 // pictures draws the pictures of a pack; a pack without a road has no range.
 func (v *visit) pictures(a *answers) ([]pictureBlock, error) {
-	kinds := []string{pictures.Range, pictures.Capacity, pictures.Resistance, pictures.Consumption}
+	kinds := []string{pictures.Range, pictures.Capacity, pictures.Resistance, pictures.Consumption, pictures.RoundTrip, pictures.Standby}
 	if a.course().Bench {
-		kinds = []string{pictures.Capacity, pictures.Resistance}
+		kinds = []string{pictures.Capacity, pictures.Resistance, pictures.RoundTrip, pictures.Standby}
 	}
-	of := pictures.Of{Course: a.course(), Consumption: a.consumption(), System: v.who.System, Zone: v.now.Location()}
+	of := pictures.Of{Course: a.course(), Consumption: a.consumption(), Losses: a.losses(), System: v.who.System, Zone: v.now.Location()}
 	var out []pictureBlock
 	for _, kind := range kinds {
 		p, err := draw(pictureTitles[kind], of.Picture(kind))

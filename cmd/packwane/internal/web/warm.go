@@ -50,7 +50,7 @@ func (s *Server) ahead(ctx context.Context) {
 		if err != nil || ctx.Err() != nil {
 			return
 		}
-		for _, work := range []func(){asked(a.health), asked(a.outlook), asked(a.due), asked(a.course), asked(a.consumption)} {
+		for _, work := range []func(){asked(a.health), asked(a.outlook), asked(a.due), asked(a.course), asked(a.consumption), asked(a.losses)} {
 			if work(); ctx.Err() != nil {
 				return
 			}
