@@ -95,7 +95,7 @@ func (a *app) track(file string, t tracking, how keeping) error {
 		return err
 	}
 	summary := gpx.Analyse(read, options)
-	kept, err := a.keepTrack(summary, t, on, how)
+	kept, err := a.keepTrack(summary, on, how)
 	if err != nil {
 		return err
 	}
@@ -240,25 +240,40 @@ type keptTrack struct {
 }
 
 // keepTrack fills in the ride or logs a new one; nil where neither was asked for.
-func (a *app) keepTrack(s *gpx.Summary, t tracking, on *trackOn, how keeping) (*keptTrack, error) {
+func (a *app) keepTrack(s *gpx.Summary, on *trackOn, how keeping) (*keptTrack, error) {
 	if on.pack == nil {
 		return nil, nil
 	}
-	k := &keptTrack{d: &draft{who: on.who, same: "there already:"}}
-	verb := "logged"
+	k, err := a.draftTrack(s, on)
+	if err != nil || k.d.known {
+		return k, err
+	}
+	return k, a.put(k.d, how, on.verb())
+}
+
+// verb is what happens to the ride.
+func (on *trackOn) verb() string {
 	if on.ride != nil {
-		verb = "amended"
+		return "amended"
+	}
+	return "logged"
+}
+
+// draftTrack makes the draft of the ride that is filled in, or of a new one.
+func (a *app) draftTrack(s *gpx.Summary, on *trackOn) (*keptTrack, error) {
+	k := &keptTrack{d: &draft{who: on.who, same: "there already:"}}
+	if on.ride != nil {
 		k.d.same = "nothing changes in"
 		ride, filled, other, err := s.Amend(on.ride)
 		if err != nil {
-			return nil, wrong("--ride %s: %w", on.ride.ID, err)
+			return nil, wrong("ride %s: %w", on.ride.ID, err)
 		}
 		k.d.record, k.d.seen, k.filled, k.other = ride, on.ride.Rev, filled, other
 		k.d.known = len(filled) == 0
 	} else {
 		ride, err := s.NewRide(on.pack.ID, on.board)
 		if err != nil {
-			return nil, wrong("--pack %s: %w", on.pack.ID, err)
+			return nil, wrong("pack %s: %w", on.pack.ID, err)
 		}
 		k.d.record = ride
 	}
@@ -273,8 +288,5 @@ func (a *app) keepTrack(s *gpx.Summary, t tracking, on *trackOn, how keeping) (*
 		}
 		return a.judge(s, k.d)
 	})
-	if err != nil || k.d.known {
-		return k, err
-	}
-	return k, a.put(k.d, how, verb)
+	return k, err
 }

@@ -43,10 +43,7 @@ func (a *app) showTrack(s *gpx.Summary, on *trackOn, k *keptTrack, file string) 
 	if err := a.showFigures(s, on.who, file); err != nil || k == nil {
 		return err
 	}
-	verb := "logged"
-	if on.ride != nil {
-		verb = "amended"
-	}
+	verb := on.verb()
 	if k.d.known {
 		verb = k.d.same
 	}

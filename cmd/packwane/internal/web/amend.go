@@ -18,15 +18,18 @@ type amendment struct {
 }
 
 // shown is what a form shows of a record: its fields in the rider's units.
-func (v *visit) shown(r logbook.Record) map[string]string {
+func (v *visit) shown(r logbook.Record) map[string]string { return v.shownAs(r, false) }
+
+// shownAs is what the form of a new record, or of one that is there, shows.
+func (v *visit) shownAs(r logbook.Record, fresh bool) map[string]string {
 	out := map[string]string{}
-	for _, f := range settable(r.Kind(), false) {
+	for _, f := range settable(r.Kind(), fresh) {
 		text := typed.Show(f, r, v.who)
 		if f.Enum != nil || f.Name == "pack" || f.Name == "board" {
 			text = f.Text(r)
 		}
 		if text != "" {
-			out[nameFor(r.Kind(), f, false)] = text
+			out[nameFor(r.Kind(), f, fresh)] = text
 		}
 	}
 	return out

@@ -86,6 +86,7 @@ func (pictureBlock) Is() string { return "picture" }
 func (words) Is() string        { return "words" }
 func (notes) Is() string        { return "notes" }
 func (asking) Is() string       { return "asking" }
+func (sending) Is() string      { return "sending" }
 
 // asking is a form that asks a page again with other values, by its address.
 type asking struct {
@@ -97,6 +98,18 @@ type asking struct {
 	Tick   tick // a yes or no; none where it has no name
 	Button string
 }
+
+// sending is a form that does something with what the page shows, by one of its
+// buttons.
+type sending struct {
+	Path    string
+	Hidden  []pair
+	Tick    tick
+	Buttons []pressing
+}
+
+// pressing is a button and what it sends; nothing where it has no name.
+type pressing struct{ Name, Value, Text string }
 
 type picks struct {
 	Title, Name, Error string

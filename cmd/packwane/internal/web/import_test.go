@@ -12,8 +12,17 @@ import (
 // upload sends a file as the page's form does.
 func (s *site) upload(name, content string) answer {
 	s.t.Helper()
+	return s.uploadWith(name, content)
+}
+
+// uploadWith sends other fields of the form before the file; they come in pairs.
+func (s *site) uploadWith(name, content string, fields ...string) answer {
+	s.t.Helper()
 	var b bytes.Buffer
 	w := multipart.NewWriter(&b)
+	for i := 0; i+1 < len(fields); i += 2 {
+		w.WriteField(fields[i], fields[i+1])
+	}
 	part, err := w.CreateFormFile("file", name)
 	if err != nil {
 		s.t.Fatal(err)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"bufio"
 	"errors"
 	"io"
 	"mime/multipart"
@@ -8,12 +9,14 @@ import (
 	"unicode"
 
 	"packwane/health/logbook"
+	"packwane/health/trace"
+	"packwane/health/units"
 	"packwane/store"
 )
 
 const importPath = "/import"
 
-var _ = addPage(page{pattern: "GET " + importPath, title: "Import", menu: menuLog, about: "a file of records, JSON Lines or CSV", serve: (*visit).importForm})
+var _ = addPage(page{pattern: "GET " + importPath, title: "Import", menu: menuLog, about: "records, a log of volts and amperes, or a GPS track", serve: (*visit).importForm})
 var _ = addPage(page{pattern: "POST " + importPath, serve: (*visit).importFile})
 
 // importView is the form for a file, and what became of one.
@@ -23,30 +26,71 @@ type importView struct {
 	Done  bool
 	Rows  []importRow
 	Undo  *undoView
+	Packs []choice
+	Map   string // of the columns, as typed
+	Start string
 }
 
 type importRow struct{ Word, What string }
 
+// importAsk is what the form says besides the file.
+type importAsk struct{ pack, columns, start string }
+
 func (v *visit) importForm() (reply, error) {
-	return view{title: "Import", tab: "/more", layout: "import", data: importView{}}, nil
+	q := v.URL.Query()
+	return v.importPage(importView{}, importAsk{q.Get("pack"), q.Get("map"), q.Get("start")})
+}
+
+// importPage shows the form, with the packs that a file may be of.
+func (v *visit) importPage(data importView, ask importAsk) (reply, error) {
+	l, err := v.load(noPacks)
+	if err != nil {
+		return nil, err
+	}
+	if ask.pack == "" {
+		ask.pack = l.last
+	}
+	data.Packs, data.Map, data.Start = packChoices(l, ask.pack, importPath), ask.columns, ask.start
+	out := view{title: "Import", tab: "/more", layout: "import", data: data}
+	if data.Done {
+		out.title = "Imported"
+	}
+	if data.Error != "" {
+		out.status = badForm
+	}
+	return out, nil
 }
 
 // importFile reads the file of a form as it arrives. It is never written under
-// a name that came with it.
+// a name that came with it. What else the form says stands before the file.
 func (v *visit) importFile() (reply, error) {
 	parts, err := v.MultipartReader()
 	if err != nil {
 		return nil, wrong("Want a file, sent by the form of this page.")
 	}
+	var ask importAsk
 	for {
 		part, err := parts.NextPart()
 		switch {
 		case errors.Is(err, io.EOF):
-			return v.importFault("Choose a file first.", ""), nil
+			return v.importFault("Choose a file first.", "", ask)
 		case err != nil:
 			return nil, broken(err)
 		case part.FormName() == "file" && part.FileName() != "":
-			return v.importPart(part)
+			return v.importPart(part, ask)
+		}
+		const most = 4 << 10
+		text, err := io.ReadAll(io.LimitReader(part, most))
+		if err != nil {
+			return nil, broken(err)
+		}
+		switch said := strings.TrimSpace(string(text)); part.FormName() {
+		case "pack":
+			ask.pack = said
+		case "map":
+			ask.columns = said
+		case "start":
+			ask.start = said
 		}
 	}
 }
@@ -59,19 +103,47 @@ func broken(err error) error {
 	return wrong("The file did not arrive whole. Nothing was changed; try again.")
 }
 
-func (v *visit) importPart(part *multipart.Part) (reply, error) {
-	name := fileLabel(part.FileName())
+// importPart reads a file by what is in it.
+func (v *visit) importPart(part *multipart.Part, ask importAsk) (reply, error) {
 	file := &body{r: part}
-	summary, err := v.s.Desk.Import(logbook.Read(file, name), "import "+name, v.now)
+	in := bufio.NewReaderSize(file, headOfFile)
+	head, err := in.Peek(headOfFile)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return nil, broken(err)
+	}
+	name := fileLabel(part.FileName())
+	var out reply
+	switch contentOf(head) {
+	case holdsTrack:
+		out, err = v.importTrack(in, name, ask)
+	case holdsTrace:
+		out, err = v.importTrace(in, name, ask)
+	default:
+		out, err = v.importRecords(in, name, ask)
+	}
 	if file.err != nil {
 		return nil, broken(file.err)
 	}
-	if err != nil {
-		if p := v.s.problemOf(err); p == problemInside || p == problemLocked {
-			return nil, p
-		}
-		return v.importFault(strings.TrimSuffix(err.Error(), ".")+". Nothing was changed.", name), nil
+	var p *problem
+	if err == nil || errors.As(err, &p) {
+		return out, err
 	}
+	if p := v.s.problemOf(err); p == problemInside || p == problemLocked {
+		return nil, p
+	}
+	return v.importFault(strings.TrimSuffix(err.Error(), ".")+". Nothing was changed.", name, ask)
+}
+
+func (v *visit) importRecords(in io.Reader, name string, ask importAsk) (reply, error) {
+	summary, err := v.s.Desk.Import(logbook.Read(in, name), "import "+name, v.now)
+	if err != nil {
+		return nil, err
+	}
+	return v.imported(summary, name, ask)
+}
+
+// imported says what went into the log, and offers to take it back.
+func (v *visit) imported(summary store.Summary, name string, ask importAsk) (reply, error) {
 	v.s.wake()
 	data := importView{Name: name, Done: true}
 	for _, x := range []struct {
@@ -83,17 +155,33 @@ func (v *visit) importPart(part *multipart.Part) (reply, error) {
 		}
 	}
 	if changed(summary) {
+		var err error
 		if data.Undo, err = v.undoable(); err != nil {
 			return nil, err
 		}
 	}
-	return view{title: "Imported", tab: "/more", layout: "import", data: data}, nil
+	return v.importPage(data, importAsk{pack: ask.pack})
 }
 
 func changed(s store.Summary) bool { return kindCounts(s.Added)+kindCounts(s.Changed) != "" }
 
-func (v *visit) importFault(text, name string) reply {
-	return view{title: "Import", tab: "/more", layout: "import", data: importView{Error: text, Name: name}, status: badForm}
+func (v *visit) importFault(text, name string, ask importAsk) (reply, error) {
+	return v.importPage(importView{Error: text, Name: name}, ask)
+}
+
+// traceAsk makes of what the form says how a time series is to be read.
+func (v *visit) traceAsk(name string, ask importAsk) (TraceAsk, error) {
+	out := TraceAsk{Name: name, Pack: ask.pack, Closed: v.now}
+	var err error
+	if out.Map, err = trace.ParseMapping(ask.columns); err != nil {
+		return out, wrong(sentence(err.Error()))
+	}
+	if ask.start != "" {
+		if out.Start, err = units.ParseTime(ask.start, v.now); err != nil {
+			return out, wrong("Time of the first row: " + err.Error())
+		}
+	}
+	return out, nil
 }
 
 // body remembers that reading failed for another reason than its content.

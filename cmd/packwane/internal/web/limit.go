@@ -22,7 +22,7 @@ type bucket struct {
 }
 
 // A client may do so much at once, and so much a second for ever after. A page
-// costs 1, a file that stays the same a tenth, a write 4, a try to pair 25.
+// costs 1, a file that stays the same a tenth, a write 4, a file 10, a try to pair 25.
 const (
 	burst       = 200.
 	perSecond   = 20.
@@ -91,6 +91,8 @@ func costOf(r *http.Request) float64 {
 		return 1
 	case r.URL.Path == pairPost:
 		return 25
+	case r.URL.Path == importPath:
+		return 10
 	}
 	return 4
 }

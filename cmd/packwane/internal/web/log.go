@@ -149,6 +149,7 @@ type lookView struct {
 	Up                  link
 	Amends              bool
 	Differences         string
+	Stays               []string // what a track says otherwise
 }
 
 // logStep is each step of logging: to look at it, to change it, to keep it.

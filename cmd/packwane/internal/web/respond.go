@@ -114,7 +114,7 @@ var (
 	problemLink     = &problem{http.StatusForbidden, "The link is spent", "A pairing link works once, for half an hour. The terminal shows a new one: start packwane again, or ask a paired browser for one."}
 	problemInside   = &problem{http.StatusInternalServerError, "Something went wrong", "The page could not be made, and nothing was changed by it. The terminal in which packwane runs says more."}
 	problemNowhere  = &problem{http.StatusNotFound, "No such page", "There is no page at this address. The packs are a good place to go on from."}
-	problemLarge    = &problem{http.StatusRequestEntityTooLarge, "Too large", "That is more than this page takes: 64 MiB for a file, 64 kB for a form. Larger files go in with `packwane import`."}
+	problemLarge    = &problem{http.StatusRequestEntityTooLarge, "Too large", "That is more than this page takes: 64 MiB for a file, 64 kB for a form. Larger files go in with `packwane import`, `trace` or `track`."}
 	problemLocked   = &problem{http.StatusServiceUnavailable, "The log is in use", "Another program holds the log just now. Nothing was changed. Try again in a moment."}
 )
 

@@ -12,9 +12,11 @@ import (
 	"time"
 
 	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/gpx"
 	"packwane/health/logbook"
 	"packwane/health/model"
 	"packwane/health/report"
+	"packwane/health/trace"
 	"packwane/health/units"
 	"packwane/store"
 )
@@ -32,6 +34,13 @@ type Desk interface {
 	Change(f func(*store.Store) error) error
 	// Import reads entries into the store, all or nothing.
 	Import(entries iter.Seq2[logbook.Entry, error], why string, now time.Time) (store.Summary, error)
+	// Trace reads a time series of a pack, without keeping what it holds.
+	Trace(ctx context.Context, r io.Reader, ask TraceAsk, who typed.Rider) (*TraceDraft, error)
+	// Track measures a GPS track, against what the log knows of the pack.
+	Track(r io.Reader, name, pack string, who typed.Rider) (*gpx.Summary, error)
+	// TrackRide makes a draft of what a track tells, without keeping it: of a new ride of the pack, or, with the id of a
+	// ride, of that ride with what it lacked. It also returns the fields that stay as they were logged.
+	TrackRide(s *gpx.Summary, pack, ride string, who typed.Rider) (*Draft, []gpx.Kept, error)
 	// Rider returns how the rider likes to read and type.
 	Rider(s *store.Store, now time.Time) (typed.Rider, error)
 	// Prefer keeps the rider's units.
@@ -77,6 +86,24 @@ type Slip struct {
 	Words string // in the rider's units
 }
 
+// TraceAsk says how a time series is to be read.
+type TraceAsk struct {
+	Name   string // of the file, only to be shown
+	Pack   string
+	Map    trace.Mapping
+	Start  time.Time // of the first row; zero where the file says
+	Closed time.Time // when the file was closed, as far as is known
+}
+
+// TraceDraft is a time series that was read and not kept yet.
+type TraceDraft struct {
+	Pack    *logbook.Pack
+	Read    *trace.Result
+	Records []logbook.Record // that the log does not hold yet
+	// Keep adds the records, and keeps how the columns were read for the next files of the pack.
+	Keep func(saveMap bool) (store.Summary, error)
+}
+
 // Config says what a server serves, to whom.
 type Config struct {
 	Desk  Desk
@@ -95,6 +122,8 @@ type Server struct {
 	assets   *assets
 	sessions *sessions
 	limits   *limiter
+	held     *holding
+	reading  chan struct{} // one long file at a time
 	memory   *memory
 	woken    chan struct{}
 }
@@ -107,7 +136,7 @@ func New(c Config) *Server {
 	if c.Link == nil {
 		c.Link = func(string) {}
 	}
-	s := &Server{Config: c, mux: http.NewServeMux(), assets: loadAssets(), limits: newLimiter(c.Clock), woken: make(chan struct{}, 1)}
+	s := &Server{Config: c, mux: http.NewServeMux(), assets: loadAssets(), limits: newLimiter(c.Clock), held: newHolding(c.Clock), reading: make(chan struct{}, 1), woken: make(chan struct{}, 1)}
 	s.sessions = newSessions(c.Clock)
 	s.memory = newMemory(c.Desk.Fit)
 	s.route()
