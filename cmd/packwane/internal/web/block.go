@@ -45,6 +45,7 @@ type cautionBlock struct{ Text string }
 type tableBlock struct {
 	Caption string
 	Quiet   bool // a heading above says the same
+	Wide    bool // its cells are not broken; a narrow screen scrolls it
 	Heads   []string
 	Rows    []row
 	Note    string

@@ -4,6 +4,7 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+	"time"
 
 	"github.com/chromedp/chromedp"
 
@@ -73,6 +74,38 @@ func TestBrowserImport(t *testing.T) {
 		return true;
 	})()`)
 	b.until(`document.querySelector(".status")?.innerText.includes("dropped.jsonl: unchanged 1 board")`)
+}
+
+// TestBrowserImportOthers takes a log of volts and amperes and a track from
+// their files to the log.
+func TestBrowserImportOthers(t *testing.T) {
+	s := newSite(t, nil)
+	s.fill(kite)
+	s.live()
+	b := newBrowser(t, s, 360, 740)
+	choose := func(name, content, until string) {
+		file := filepath.Join(t.TempDir(), name)
+		if err := os.WriteFile(file, []byte(content), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		b.open("/import")
+		b.do(chromedp.SetUploadFiles(chromedp.ID("f-file"), []string{file}), chromedp.Click(chromedp.CSS("form.drop button")), chromedp.WaitVisible(chromedp.CSS(until)))
+		b.shot("import-" + name)
+		b.axe("import of " + name)
+		if wide := evaluate[int64](b, "document.documentElement.scrollWidth"); wide > 360 {
+			t.Errorf("%s: the page is %d pixels wide on a screen of 360", name, wide)
+		}
+	}
+	choose("evening.csv", evening(), "form.keep")
+	evaluate[bool](b, `document.getElementById("f-map").click() || true`)
+	b.do(chromedp.Click(chromedp.CSS("form.keep button")), chromedp.WaitVisible(chromedp.CSS(".status")))
+	choose("north.gpx", loopTrack(time.Date(2026, 5, 2, 9, 0, 0, 0, time.UTC)), "form.keep")
+	b.do(chromedp.Click(chromedp.CSS("form.keep button")), chromedp.WaitVisible(chromedp.CSS("button[value=keep]")))
+	b.shot("import-ride")
+	b.do(chromedp.Click(chromedp.CSS("button[value=keep]")), chromedp.WaitVisible(chromedp.CSS(".status")))
+	if n := len(s.records(logbook.KindRide)); n != 14 {
+		t.Errorf("there are %d rides, want 14", n)
+	}
 }
 
 // TestBrowserNoScript: every step works without script.

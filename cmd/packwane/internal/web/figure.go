@@ -95,14 +95,23 @@ func (f *figures) why(codes []string) []string {
 }
 
 // warningPages are the pages that warnings lead to.
-var warningPages = map[string]string{"misreadings": "/audit"}
+var warningPages = map[string]string{"misreadings": "/audit", "distance_doubted": "/audit"}
+
+// withoutCommand leaves out the command that a text ends with: a page leads on
+// by its links.
+func withoutCommand(text string) string {
+	for _, lead := range []string{": see `", "; see `"} {
+		text, _, _ = strings.Cut(text, lead)
+	}
+	return text
+}
 
 // rest are the warnings that stand beside no figure. What they say of a command
 // is said by a link.
 func (f *figures) rest() notes {
 	var out notes
 	for _, w := range f.warnings {
-		text, _, _ := strings.Cut(w.Text, ": see `")
+		text := withoutCommand(w.Text)
 		switch path := warningPages[w.Code]; {
 		case f.used[w.Code]:
 		case path != "":

@@ -111,7 +111,7 @@ func (v *visit) columnsRead(p *trace.Proposal) block {
 
 // firstRows are the first rows, as they are read.
 func firstRows(p *trace.Proposal) block {
-	t := tableBlock{Caption: "The first rows, as they are read"}
+	t := tableBlock{Caption: "The first rows, as they are read", Wide: true}
 	for _, c := range p.Columns {
 		t.Heads = append(t.Heads, strings.TrimSpace(spaced(c.Role)+" "+c.Shown))
 	}
@@ -130,7 +130,7 @@ func (v *visit) segmentsRead(r *trace.Result) block {
 		}
 		return units.Format(x, u, v.who.System)
 	}
-	t := tableBlock{Caption: "What was found", Heads: []string{"what", "from", "for", "in", "out", "told by"}}
+	t := tableBlock{Caption: "What was found", Wide: true, Heads: []string{"what", "from", "for", "in", "out", "told by"}}
 	for _, s := range r.Segments {
 		if s.Brief() {
 			continue
@@ -144,7 +144,7 @@ func (v *visit) segmentsRead(r *trace.Result) block {
 			from = v.when(s.Start)
 		}
 		t.Rows = append(t.Rows, row{Cells: []string{s.Kind.String(), from, of((s.Seconds[1]-s.Seconds[0])/60, units.Min),
-			of(s.ChargedAh, units.Ah) + ", " + of(s.ChargedWh, units.Wh), of(s.DischargedAh, units.Ah) + ", " + of(s.DischargedWh, units.Wh), told}})
+			of(s.ChargedAh, units.Ah), of(s.DischargedAh, units.Ah), told}})
 	}
 	t.Note = fmt.Sprintf("%s: in %s, %s; out %s, %s.", plural(int(r.Rows), "row"),
 		of(r.ChargedAh, units.Ah), of(r.ChargedWh, units.Wh), of(r.DischargedAh, units.Ah), of(r.DischargedWh, units.Wh))

@@ -49,11 +49,16 @@ func (v *visit) importTrack(in io.Reader, name string, ask importAsk) (reply, er
 		return nil, err
 	}
 	form := sending{Path: importPath + "/track", Hidden: []pair{{"file", v.s.held.put(&heldFile{name: name, pack: p.ID, track: s})}}}
+	fresh := pressing{"ride", "", "Log a new ride of " + nameOf(p)}
 	for _, r := range rides {
 		form.Buttons = append(form.Buttons, pressing{"ride", r.ID, "Fill in the ride of " + v.when(r.At)})
 	}
-	if !s.Start.IsZero() {
-		form.Buttons = append(form.Buttons, pressing{"ride", "", "Log a new ride of " + nameOf(p)})
+	switch {
+	case s.Start.IsZero(): // it does not say when a new ride would have begun
+	case len(rides) > 0 && rides[0].At.Before(s.End) && s.Start.Before(logbook.EndOf(rides[0])):
+		form.Buttons = append(form.Buttons, fresh)
+	default:
+		form.Buttons = append([]pressing{fresh}, form.Buttons...)
 	}
 	if len(form.Buttons) == 0 {
 		doc.Blocks = append(doc.Blocks, words{Text: []string{"It has no times, and " + nameOf(p) + " has no ride that it could be of: log the ride first."}})
@@ -64,7 +69,8 @@ func (v *visit) importTrack(in io.Reader, name string, ask importAsk) (reply, er
 }
 
 // ridesOf lists the logged rides of the pack that a track may be of, the
-// nearest first: those of its time, or the last few where it has no times.
+// nearest first: those of about its time, since clocks may be set to other
+// zones, or the last few where it has no times.
 func (v *visit) ridesOf(l *loaded, p *logbook.Pack, s *gpx.Summary) ([]*logbook.Ride, error) {
 	const most, slack = 3, 12 * time.Hour
 	h, err := logbook.NewHistory(p.ID, l.records[p.ID], farAhead)

@@ -57,7 +57,7 @@ func (v *visit) shows(r logbook.Record) (out []shownLine, err error) {
 		if label == "" {
 			label = x.Label
 		}
-		out = append(out, shownLine{label, x.Text, x.Alarm})
+		out = append(out, shownLine{label, sentence(withoutCommand(x.Text)), x.Alarm})
 	}
 	return out, nil
 }
