@@ -70,6 +70,9 @@ func newCalendar(l *layout, o Options, legs []leg, t0, t1 float64) (*calendar, [
 		if l.pickOf(StartClock) == nil {
 			out = append(out, Warning{"start_above_table", "the rows have no dates: the one above the table, " + own.Format(time.RFC3339) + ", is taken as their start"})
 		}
+	case l.time.daily && !o.End.IsZero():
+		c.first = lastDay(o.End.In(c.zone), t0, t1)
+		out = append(out, Warning{"start_assumed", "the file has times of day and no dates: it is taken to begin " + c.first.Format(time.RFC3339) + ", the last day on which it can have ended before it was last written; give its start where that is wrong"})
 	case !o.End.IsZero():
 		c.first = o.End.Add(-time.Duration((t1 - t0) * float64(time.Second))).Truncate(time.Second).In(c.zone)
 		out = append(out, Warning{"start_assumed", "the file has no dates: it is taken to end when it was last written, so to begin " + c.first.Format(time.RFC3339) + "; give its start where that is wrong"})
@@ -78,6 +81,19 @@ func newCalendar(l *layout, o Options, legs []leg, t0, t1 float64) (*calendar, [
 		out = append(out, Warning{"start_unknown", "the file has no dates and its start was not given: nothing is added to the log"})
 	}
 	return c, out
+}
+
+// lastDay puts rows from t0 to t1, seconds since midnight, on the last day on
+// which they can have ended by end.
+func lastDay(end time.Time, t0, t1 float64) time.Time {
+	const slack = time.Minute // of the clocks
+	lasted := time.Duration((t1 - t0) * float64(time.Second))
+	from := end.Add(slack - lasted)
+	first := time.Date(from.Year(), from.Month(), from.Day(), 0, 0, int(t0), 0, end.Location())
+	if first.After(from) {
+		first = time.Date(from.Year(), from.Month(), from.Day()-1, 0, 0, int(t0), 0, end.Location())
+	}
+	return first
 }
 
 func overruled(own time.Time) Warning {

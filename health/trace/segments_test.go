@@ -145,6 +145,29 @@ func TestNoDates(t *testing.T) {
 	}
 }
 
+// TestTimesOfDay: times of day without dates keep their hour, past midnight too,
+// on the last day on which the file can have ended before it was written.
+func TestTimesOfDay(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("clock,volts,amps\n")
+	for s := 0; s <= 7200; s += 10 {
+		volts, amps := 41.0, 0.0
+		if s >= 1800 && s < 5400 {
+			volts, amps = 39.5-float64(s-1800)/1200, -8
+		}
+		fmt.Fprintf(&b, "%s,%.3f,%.1f\n", time.Unix(81000+int64(s), 0).UTC().Format("15:04:05"), volts, amps) // from 22:30
+	}
+	day := func(d, h, m int) time.Time { return time.Date(2026, 5, d, h, m, 0, 0, time.UTC) }
+	for _, tc := range []struct{ end, want time.Time }{
+		{day(4, 12, 0), day(3, 22, 30)}, {day(4, 0, 30), day(3, 22, 30)}, {day(4, 0, 10), day(2, 22, 30)}, {day(4, 23, 0), day(3, 22, 30)}, {day(1, 12, 0), day(1, 22, 30).AddDate(0, 0, -1)},
+	} {
+		r := read(t, b.String(), func(o *Options) { o.Start, o.End = time.Time{}, tc.end })
+		if got := r.Segments[0].Start; !got.Equal(tc.want) || !strings.Contains(codes(r), "start_assumed") {
+			t.Errorf("written %v: begins %v, want %v, and said; %v", tc.end, got, tc.want, r.Warnings)
+		}
+	}
+}
+
 // TestGap takes ten minutes out of a ride: they must be said and not counted.
 func TestGap(t *testing.T) {
 	b := newBench()

@@ -76,6 +76,9 @@ func (a *app) showColumns(p *trace.Proposal) error {
 	for _, c := range p.Columns {
 		fmt.Fprintln(a.streams.Out, fit(fmt.Sprintf("%s: column %s", strings.ReplaceAll(c.Role, "_", " "), clean(c.Column)), a.streams.width()))
 	}
+	if len(p.Unused) > 0 {
+		fmt.Fprint(a.streams.Out, wrap("not used: ", clean(strings.Join(p.Unused, ", ")), a.streams.width()))
+	}
 	return table.write(a.streams.Out, a.streams.OutTerminal, a.streams.width(), a.ink())
 }
 
