@@ -2,6 +2,8 @@ package cli
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
 
 	"packwane/cmd/packwane/internal/typed"
@@ -60,21 +62,30 @@ func kindsOf(records []logbook.Record) map[logbook.Kind]int {
 }
 
 // showColumns shows which column is what and the first rows as they are read.
+// The voltages of the series groups share one column of the table.
 func (a *app) showColumns(p *trace.Proposal) error {
-	var heads []string
+	groups := trace.Groups.String()
+	var heads, of []string
+	in := map[string][]string{} // the columns of the file, by what they are
 	for _, c := range p.Columns {
-		head := strings.ReplaceAll(c.Role, "_", " ")
-		if c.Shown != "" {
-			head += " " + c.Shown
+		if in[c.Role] == nil {
+			of = append(of, c.Role)
 		}
-		heads = append(heads, head)
+		if in[c.Role] = append(in[c.Role], clean(c.Column)); c.Role == groups && len(in[groups]) > 1 {
+			continue
+		}
+		heads = append(heads, strings.TrimSpace(spaced(c.Role)+" "+c.Shown))
 	}
 	table := newTable(heads...)
 	for _, row := range p.Rows {
-		table.add(row...)
+		table.add(joinGroups(p.Columns, row, groups)...)
 	}
-	for _, c := range p.Columns {
-		fmt.Fprintln(a.streams.Out, fit(fmt.Sprintf("%s: column %s", strings.ReplaceAll(c.Role, "_", " "), clean(c.Column)), a.streams.width()))
+	for _, role := range of {
+		word := "column "
+		if len(in[role]) > 1 {
+			word = "columns "
+		}
+		fmt.Fprint(a.streams.Out, wrap(spaced(role)+": ", word+strings.Join(in[role], ", "), a.streams.width()))
 	}
 	if len(p.Unused) > 0 {
 		fmt.Fprint(a.streams.Out, wrap("not used: ", clean(strings.Join(p.Unused, ", ")), a.streams.width()))
@@ -82,14 +93,33 @@ func (a *app) showColumns(p *trace.Proposal) error {
 	return table.write(a.streams.Out, a.streams.OutTerminal, a.streams.width(), a.ink())
 }
 
+// joinGroups makes one cell of those of the series groups: the lowest to the
+// highest as they are read.
+func joinGroups(columns []trace.ProposedColumn, row []string, groups string) []string {
+	var out []string
+	at, low, high := -1, math.Inf(1), math.Inf(-1)
+	for i, cell := range row {
+		if columns[i].Role != groups {
+			out = append(out, cell)
+			continue
+		}
+		if at < 0 {
+			at, out = len(out), append(out, "")
+		}
+		if v, err := strconv.ParseFloat(cell, 64); err == nil {
+			low, high = min(low, v), max(high, v)
+			out[at] = strconv.FormatFloat(low, 'f', -1, 64) + " to " + strconv.FormatFloat(high, 'f', -1, 64)
+		}
+	}
+	return out
+}
+
+func spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }
+
 // showSegments prints the segments and the sums.
 func (a *app) showSegments(read *trace.Result, who typed.Rider) error {
-	f := func(v float64, u units.Unit) string {
-		if v < 5e-4 { // noise about zero
-			v = 0
-		}
-		return units.Format(v, u, who.System)
-	}
+	minutes := func(seconds float64) string { return units.Format(seconds/60, units.Min, who.System) }
+	flow := func(ah, wh float64) string { return fmt.Sprintf("%.3f Ah %.1f Wh", ah, wh) }
 	table := newTable("segment", "from", "to", "in", "out", "told by")
 	for _, s := range read.Segments {
 		if s.Brief() {
@@ -97,18 +127,17 @@ func (a *app) showSegments(read *trace.Result, who typed.Rider) error {
 		}
 		from, to := s.Start.Format("2006-01-02 15:04"), s.End.Format("15:04")
 		if !read.Dated {
-			from, to = f(s.Seconds[0]/60, units.Min), f(s.Seconds[1]/60, units.Min)
+			from, to = minutes(s.Seconds[0]), minutes(s.Seconds[1])
 		}
 		told := s.Stop
 		if s.Full == logbook.Yes {
 			told = "full"
 		}
-		table.add(s.Kind.String(), from, to, f(s.ChargedAh, units.Ah)+" "+f(s.ChargedWh, units.Wh), f(s.DischargedAh, units.Ah)+" "+f(s.DischargedWh, units.Wh), told)
+		table.add(s.Kind.String(), from, to, flow(s.ChargedAh, s.ChargedWh), flow(s.DischargedAh, s.DischargedWh), told)
 	}
 	if err := table.write(a.streams.Out, a.streams.OutTerminal, a.streams.width(), a.ink()); err != nil {
 		return err
 	}
-	_, err := fmt.Fprintf(a.streams.Out, "%s rows: in %s, %s; out %s, %s\n", count(int(read.Rows)),
-		f(read.ChargedAh, units.Ah), f(read.ChargedWh, units.Wh), f(read.DischargedAh, units.Ah), f(read.DischargedWh, units.Wh))
+	_, err := fmt.Fprintf(a.streams.Out, "%s rows: in %s; out %s\n", count(int(read.Rows)), flow(read.ChargedAh, read.ChargedWh), flow(read.DischargedAh, read.DischargedWh))
 	return err
 }

@@ -5,8 +5,11 @@ import (
 	"math"
 	"os"
 	"strings"
+	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"packwane/health/trace"
 )
 
 // The scripts of trace have one more command:
@@ -35,4 +38,19 @@ func cmdMakeTrace(ts *testscript.TestScript, _ bool, args []string) {
 	run(3600, func(int) float64 { return -2.5 })
 	run(1200, func(int) float64 { return 0 })
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.ReplaceAll(b.String(), ".", ",")), 0o644))
+}
+
+// TestGroupsShareAColumn: the voltages of many series groups stand as their
+// lowest and highest, so that the first rows fit a terminal.
+func TestGroupsShareAColumn(t *testing.T) {
+	columns := []trace.ProposedColumn{{Role: "time"}, {Role: "groups"}, {Role: "voltage"}, {Role: "groups"}, {Role: "groups"}}
+	for _, tc := range []struct{ row, want string }{
+		{"0|4.14|12.4|4.11|4.15", "0|4.11 to 4.15|12.4"},
+		{"1||12.4|4.11|", "1|4.11 to 4.11|12.4"},
+		{"2||12.4||", "2||12.4"},
+	} {
+		if got := strings.Join(joinGroups(columns, strings.Split(tc.row, "|"), "groups"), "|"); got != tc.want {
+			t.Errorf("%s gives %s, want %s", tc.row, got, tc.want)
+		}
+	}
 }
