@@ -44,8 +44,9 @@ type event struct {
 	hours      float64  // under way, NaN where unknown
 	bench      bool
 	share      float64 // of a full charge that it took, roughly
+	decay      decay   // over that share
 	stop       string
-	odometer   bool    // it was read at the end
+	odometer   bool    // the board's can be held against its last reading, and no other board took the pack
 	unloggedKm float64 // ridden since the event before, by the odometer
 	effects    []int   // groups that act on ln Wh/km
 	roundKm    float64 // step of the distance, km

@@ -130,15 +130,17 @@ func (m *machine) unlogged() {
 		}
 		m.gaps(list, perKm, func(r *logbook.Ride, km float64) { missing[r] = km * share })
 	}
+	alone := len(byBoard) == 1 && len(m.h.OtherRides) == 0
 	for i := range m.events {
 		if r, ok := m.events[i].record.(*logbook.Ride); ok {
-			m.events[i].unloggedKm = missing[r]
+			km, sure := missing[r]
+			m.events[i].unloggedKm, m.events[i].odometer = km, sure && alone
 		}
 	}
 }
 
-// gaps walks over the rides of one board and tells of what its odometer shows
-// beyond them. Less than a fiftieth, or two steps of the odometer, is no gap;
+// gaps walks over the rides of one board and tells, at each reading of its
+// odometer that can be held against the one before, what it shows beyond them. Less than a fiftieth, or two steps of the odometer, is no gap;
 // one as long as the ride would be in another unit is a slip of the distance.
 func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.Ride, float64)) {
 	odoStep := 0.0
@@ -160,7 +162,11 @@ func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.
 		}
 		gap := r.OdometerKm.V - last - since
 		slip := r.DistanceKm.OK && math.Abs(gap/r.DistanceKm.V-(kmPerMile-1)) < .05
-		if known(last) && sure && !slip && gap > max(.3, .02*since, 2*odoStep) && gap < 3000 {
+		least := max(.3, .02*since, 2*odoStep)
+		if known(last) && sure && !slip && gap > -least && gap < 3000 {
+			if gap <= least {
+				gap = 0
+			}
 			tell(r, gap)
 		}
 		last, since, sure = r.OdometerKm.V, 0, true

@@ -19,8 +19,6 @@ func meanOfDecay(t float64) float64 {
 	return -math.Expm1(-t) / t
 }
 
-var roomOfFull = meanOfDecay(fullTime)
-
 // heat is the temperature of a pack over a discharge, °C: on average, and at
 // its end, where the limit is met.
 type heat struct{ mean, end float64 }
@@ -28,12 +26,23 @@ type heat struct{ mean, end float64 }
 // even is the heat of a pack that keeps its temperature.
 func even(packC float64) heat { return heat{packC, packC} }
 
-// heatOn is the heat of a ride in that air that takes a share of a full
-// charge: warm and room are the means over a whole one.
-func (c *cellState) heatOn(airC, share float64) heat {
-	k, end := meanOfDecay(fullTime*share), math.Exp(-fullTime*share)
-	warm, room := c.warm/(1-roomOfFull), c.room/roomOfFull*(typicalIndoorC-airC)
-	return heat{airC + float64(warm*(1-k)) + float64(room*k), airC + float64(warm*(1-end)) + float64(room*end)}
+// decay is what is left of where a pack stood: on average over a ride, and at
+// its end.
+type decay struct{ mean, end float64 }
+
+// decayOver is the decay over a share of a full charge.
+func decayOver(share float64) decay {
+	return decay{meanOfDecay(fullTime * share), math.Exp(-fullTime * share)}
+}
+
+// wholeCharge is the decay over a full charge.
+var wholeCharge = decayOver(1)
+
+// heatOn is the heat of a ride in that air: warm and room are the means over a
+// whole charge.
+func (c *cellState) heatOn(airC float64, d decay) heat {
+	warm, room := c.warm/(1-wholeCharge.mean), c.room/wholeCharge.mean*(typicalIndoorC-airC)
+	return heat{airC + float64(warm*(1-d.mean)) + float64(room*d.mean), airC + float64(warm*(1-d.end)) + float64(room*d.end)}
 }
 
 // heatOf is the heat of a ride of the log. A bench says nothing of how its
@@ -43,9 +52,9 @@ func (c *cellState) heatOf(e *event) heat {
 	case e.bench:
 		return even(e.packC)
 	case !known(e.packC):
-		return c.heatOn(e.airC, e.share)
+		return c.heatOn(e.airC, e.decay)
 	}
-	return c.heatOn(e.airC, e.share).at(e.packC)
+	return c.heatOn(e.airC, e.decay).at(e.packC)
 }
 
 // at is the heat moved to a mean that was measured.

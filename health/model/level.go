@@ -191,7 +191,7 @@ func (l *leveller) sceneOf(d *draw) *levelDraw {
 		out.AirC, back.AirC = w.AirC.V, w.AirC.V
 	}
 	if !l.s.Way.PackC.OK {
-		w.PackC = logbook.Some(c.heatOn(w.AirC.V, 1).mean + c.packDoubt(w.AirC.V)*l.rng.NormFloat64())
+		w.PackC = logbook.Some(c.heatOn(w.AirC.V, wholeCharge).mean + c.packDoubt(w.AirC.V)*l.rng.NormFloat64())
 	}
 	gust := math.Exp(windOutRough * l.rng.NormFloat64())
 	out.HeadwindMs *= gust

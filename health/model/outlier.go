@@ -34,9 +34,27 @@ func (f *fitter) putAside() bool {
 	return changed
 }
 
-// unseenCost is what it costs, in deviance, to take it that something was not
-// logged: one wrong figure is the likelier, where it explains as much.
-const unseenCost = 4.0
+// What it costs, in deviance, to take it that something was not logged. One
+// wrong figure is the likelier, where it explains as much; but a charge that
+// gives more than was ridden, and no more than the pack holds, mostly refills
+// a ride that nobody wrote down where there was time for one: slips of the pen
+// are larger or make it less.
+const (
+	unseenCost     = 4.0
+	unseenRideCost = 2.0
+	unseenRideDays = .25
+)
+
+// unseenPrice is that cost for an event.
+func unseenPrice(e *event, c *carried) float64 {
+	switch {
+	case !c.unseen:
+		return 0
+	case e.kind == evCharge && c.unseenTook > 0 && e.gapDays > unseenRideDays:
+		return unseenRideCost
+	}
+	return unseenCost
+}
 
 // farBeyond is how many times the energy of a full pack a distance must ask
 // for to be impossible, whatever wind and slope.
@@ -91,9 +109,7 @@ func (f *fitter) rejectOne(i int) bool {
 			trial.carry[j].start = st
 			trial.carry[j].tapeAt = len(trial.tape)
 			trial.event(j, &st, nil)
-			if trial.carry[j].unseen {
-				sum += unseenCost
-			}
+			sum += unseenPrice(&f.m.events[j], &trial.carry[j])
 		}
 		for k := range trial.tape {
 			if !trial.tape[k].rejected {

@@ -102,7 +102,7 @@ func scalars(chem law.Chemistry, ah float64) []param {
 	s[pStandby] = param{name: "standby", mean: math.Log(.05), sd: 1.2, log: true}
 	s[pSelfLoss] = param{name: "self_loss", mean: math.Log(chem.SelfDischargePctM), sd: .8, log: true}
 	s[pWarm] = param{name: "warm", mean: 4, sd: 3}
-	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: roomOfFull} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
+	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: wholeCharge.mean} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
 	return s
 }
 

@@ -249,19 +249,38 @@ func (p *pass) rest(e *event, st *state, capacity float64) {
 	}
 	if e.unloggedKm > 0 {
 		// what showed at charges since the last reading of the odometer is in already
-		q := max(e.unloggedKm*c.road.WhPerKm(m.usualTrip())/volts-st.unseenAh, 0)
-		st.throughAh += q
-		st.unloggedAh += q
-		took := min(q/capacity, .6)
+		took := min(max(p.odometerAh(e)-st.unseenAh, 0)/capacity, .6)
 		if !known(e.startV) {
 			st.x = min(st.x+took/2, .9)
 		}
 		st.p += square(.5 * took)
 		st.charged = true
 	}
-	if e.odometer {
-		st.unseenAh = 0
+}
+
+// odometerAh is what the riding took that the odometer shows before a ride.
+func (p *pass) odometerAh(e *event) float64 {
+	if e.unloggedKm == 0 {
+		return 0
 	}
+	m := p.m
+	return e.unloggedKm * p.c.road.WhPerKm(m.usualTrip()) / (m.chem.NominalV * m.series)
+}
+
+// reckon counts what was not logged before a ride: where the odometer can be
+// held against its last reading it knows best, else it only adds to what
+// showed at rides and charges.
+func (p *pass) reckon(e *event, st *state) {
+	if !e.odometer && e.unloggedKm == 0 {
+		return
+	}
+	q := p.odometerAh(e) - st.unseenAh
+	if !e.odometer {
+		q = max(q, 0)
+	}
+	st.throughAh += q
+	st.unloggedAh += q
+	st.unseenAh = 0
 }
 
 // usualTrip is a ride in the usual conditions of the log.

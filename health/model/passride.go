@@ -50,6 +50,7 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 		return max(c.curve.MeanV(a, b)-float64(ampere*ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
 	}
 	p.forget(i, e, st, capacity, full, out == nil)
+	p.reckon(e, st)
 	if out == nil {
 		carry.reset = p.takenAsFull(e, st, capacity)
 		carry.qLin = p.guessCharge(i, st, atLimit, lnWhPerKm, capacity, gain)
@@ -71,7 +72,7 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 
 	if known(e.packC) && e.airSeen && !e.bench {
-		p.see(i, obWarm, &u, e.packC-c.heatOn(e.airC, e.share).mean, [3]float64{}, square(wholeWarmSd), out, &cursor)
+		p.see(i, obWarm, &u, e.packC-c.heatOn(e.airC, e.decay).mean, [3]float64{}, square(wholeWarmSd), out, &cursor)
 	}
 	if known(e.startV) {
 		v, slope := c.curve.OCV(full - u.at[0])

@@ -193,7 +193,6 @@ func (m *machine) rideEvent(r *logbook.Ride) event {
 	e.wh = positive(numOr(r.DischargedWh) - r.RegenWh.Or(0))
 	e.ahRound, e.whRound = step(r.DischargedAh), step(r.DischargedWh)
 	e.roundKm = step(r.DistanceKm)
-	e.odometer = r.OdometerKm.OK
 	e.voltVar = m.stepVar(r.StartRestV, r.EndRestV)
 	e.meterVar = meterVar(r.ErrorPct)
 	return e

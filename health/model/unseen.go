@@ -85,9 +85,9 @@ func (p *pass) forget(i int, e *event, st *state, capacity, full float64, base b
 	}
 	st.p = square(.5)
 	st.charged = true
-	if carry.unseenTook > 0 {
-		st.throughAh += carry.unseenTook * capacity
-		st.unloggedAh += carry.unseenTook * capacity
-		st.unseenAh += carry.unseenTook * capacity
+	if took := carry.unseenTook * capacity; took > 0 {
+		st.throughAh += took
+		st.unloggedAh += took
+		st.unseenAh += took
 	}
 }

@@ -176,6 +176,7 @@ func (m *machine) fill() {
 		e := &m.events[i]
 		m.fillTemperature(e)
 		e.share = m.roughShare(e, perKm)
+		e.decay = decayOver(e.share)
 		if r, ok := e.record.(*logbook.Ride); ok && known(e.km) {
 			m.fillTrip(e, r)
 		}

@@ -1,0 +1,51 @@
+package model_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+	"time"
+
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// A ride that nobody logged shows twice: at the charge that fills the pack
+// again, and at the next reading of the odometer. It is counted once, with an
+// odometer or without.
+func TestUnloggedRidingCountsOnce(t *testing.T) {
+	some := logbook.Some
+	for _, odometer := range []bool{true, false} {
+		start := time.Date(2025, 4, 1, 9, 0, 0, 0, time.UTC)
+		records := []logbook.Record{
+			&logbook.Board{Head: logbook.Head{ID: "board", Rev: 1}, MassKg: some(12)},
+			&logbook.Pack{Head: logbook.Head{ID: "pack", Rev: 1}, Board: "board", Chemistry: "nmc", Series: some(10), Parallel: some(4), CellCapacityAh: some(2.5), InService: start},
+		}
+		at, odo, all := start, 100.0, 0.0
+		for day := range 60 {
+			at = start.AddDate(0, 0, day)
+			const km, ah = 10.0, 4.2
+			logged := day%6 != 3 // one ride in six is not
+			odo, all = odo+km, all+ah
+			if logged {
+				r := &logbook.Ride{Head: logbook.Head{ID: fmt.Sprintf("r%02d", day), Rev: 1}, Pack: "pack", Board: "board", At: at, End: at.Add(30 * time.Minute), DistanceKm: some(km), DischargedAh: some(ah), DischargedWh: some(ah * 36.5), AmbientC: some(20), MovingSpeedKmh: some(20), Stop: "chosen"}
+				if odometer {
+					r.OdometerKm = some(odo)
+				}
+				records = append(records, r)
+			}
+			if day%2 == 1 { // every other day, two rides at once
+				records = append(records, &logbook.Charge{Head: logbook.Head{ID: fmt.Sprintf("c%02d", day), Rev: 1}, Pack: "pack", Start: at.Add(2 * time.Hour), At: at.Add(5 * time.Hour), ChargedAh: some(2*ah + .02), Full: logbook.Yes})
+			}
+		}
+		h, err := logbook.NewHistory("pack", records, at.Add(6*time.Hour))
+		if err != nil {
+			t.Fatal(err)
+		}
+		fit := model.FitHistory(h, nil)
+		got := model.Quantile(fit.At(h.AsOf).TotalAh, .5)
+		if math.Abs(got/all-1) > .03 {
+			t.Errorf("odometer %v: %.1f Ah taken out, %.1f in truth", odometer, got, all)
+		}
+	}
+}
