@@ -95,14 +95,14 @@ func (f Field) Want() string {
 }
 
 // most is the length in bytes to which the text of the field is held.
-func (f Field) most() int {
+func (f *Field) most() int {
 	if f.Long {
 		return MaxText
 	}
 	return MaxID
 }
 
-func (f Field) rangeWords() string {
+func (f *Field) rangeWords() string {
 	noun := "a number"
 	if f.Whole {
 		noun = "a whole number"
@@ -121,7 +121,7 @@ const (
 	MaxID   = 128
 )
 
-func (f Field) refuse(value string) error {
+func (f *Field) refuse(value string) error {
 	return &FieldError{Field: f.Name, Value: value, Want: f.Want()}
 }
 
@@ -176,7 +176,7 @@ func (f Field) Text(r Record) string {
 	return "true" // *bool, present
 }
 
-func (f Field) timeText(t time.Time) string {
+func (f *Field) timeText(t time.Time) string {
 	if f.Type == TypeDate {
 		return t.Format(DateLayout)
 	}
@@ -241,7 +241,7 @@ func (f Field) SetText(r Record, text string) error {
 	return nil
 }
 
-func (f Field) clear(r Record) {
+func (f *Field) clear(r Record) {
 	switch p := f.ref(r).(type) {
 	case *string:
 		*p = ""
@@ -271,7 +271,7 @@ func parseBool(text string) (bool, error) {
 }
 
 // parseNumber reads a decimal number within the field's range.
-func (f Field) parseNumber(text string) (float64, error) {
+func (f *Field) parseNumber(text string) (float64, error) {
 	for i := 0; i < len(text); i++ {
 		if c := text[i]; (c < '0' || c > '9') && c != '.' && c != '-' && c != '+' && c != 'e' && c != 'E' {
 			return 0, f.refuse(text) // no hexadecimal, underscore, Inf or NaN
@@ -284,7 +284,9 @@ func (f Field) parseNumber(text string) (float64, error) {
 	return v + 0, f.checkRange(v, text)
 }
 
-func (f Field) checkRange(v float64, text string) error {
+// checkRange refuses a number out of range; text is how it was given, where
+// that is not how it would be written.
+func (f *Field) checkRange(v float64, text string) error {
 	if !(v >= f.Min && v <= f.Max) || f.Above && v == f.Min || f.Whole && v != math.Trunc(v) {
 		if text == "" {
 			text = FormatNumber(v)
@@ -294,7 +296,7 @@ func (f Field) checkRange(v float64, text string) error {
 	return nil
 }
 
-func (f Field) setString(p *string, text string) error {
+func (f *Field) setString(p *string, text string) error {
 	if f.Enum != nil {
 		for _, e := range f.Enum {
 			if text == e {
@@ -328,7 +330,7 @@ func cleanText(s string, long bool) bool {
 	return true
 }
 
-func (f Field) setTime(p *time.Time, text string) error {
+func (f *Field) setTime(p *time.Time, text string) error {
 	if f.Type == TypeDate {
 		t, err := time.Parse(DateLayout, text)
 		if err != nil || !saneYear(t) {
@@ -364,8 +366,8 @@ func saneYear(t time.Time) bool { return t.Year() >= 1970 && t.Year() <= 2200 }
 // on its text alone.
 func inOwnZone(t time.Time) time.Time {
 	_, offset := t.Zone()
-	if offset == 0 {
-		return t.UTC()
+	if offset%60 == 0 && offset > -24*3600 && offset < 24*3600 {
+		return t.In(zoneOf(offset / 60))
 	}
 	return t.In(time.FixedZone("", offset))
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"iter"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -250,7 +251,7 @@ func csvFault(err error, next int) (int, error) {
 func csvColumns(header []string) ([]string, error) {
 	seen := map[string]bool{}
 	for _, name := range header {
-		if _, known := interned[name]; !known {
+		if !slices.Contains(csvHeader, name) {
 			return nil, noSuchColumn(name)
 		}
 		if seen[name] {

@@ -7,27 +7,25 @@ import (
 	"unicode/utf8"
 )
 
-// member is one name and raw value of the object.
+// member is the raw value of a member of the object.
 type member struct {
-	name string
 	kind byte   // '"' text, '0' number, 't' true, 'f' false, 'n' null, '[' array of numbers
 	raw  []byte // the literal; for text the decoded string
 }
 
 type parser struct {
-	data    []byte
-	pos     int
-	members []member
-	store   [48]member
+	data  []byte
+	pos   int
+	plain bool       // the text that was scanned last is printable ASCII
+	names [64]string // texts that were met lately
 }
 
-// parsers are reused: one is some 2 KiB.
+// parsers are reused: one is some 1 KiB.
 var parsers = sync.Pool{New: func() any { return new(parser) }}
 
 // release gives p back; it must not hold on to the line, which may be mapped memory.
 func (p *parser) release() {
-	clear(p.members)
-	p.data, p.members = nil, nil
+	p.data = nil
 	parsers.Put(p)
 }
 
@@ -38,28 +36,6 @@ func (p *parser) fail(want string) error {
 		near = quoteShort(string(p.data[p.pos:end]))
 	}
 	return &FieldError{Want: "not a JSON object of one record: at " + near + " (byte " + strconv.Itoa(p.pos+1) + ") want " + want}
-}
-
-func (p *parser) kind() (Kind, error) {
-	const want = "want one of board, pack, setup, charge, ride, check, service"
-	found := Kind(0)
-	for _, m := range p.members {
-		if m.name != "record" {
-			continue
-		}
-		if found != 0 {
-			return 0, &FieldError{Field: "record", Want: "given twice: give it once"}
-		}
-		k, ok := KindOf(string(m.raw))
-		if m.kind != '"' || !ok {
-			return 0, &FieldError{Field: "record", Value: string(m.raw), Want: want}
-		}
-		found = k
-	}
-	if found == 0 {
-		return 0, &FieldError{Field: "record", Want: "missing: " + want}
-	}
-	return found, nil
 }
 
 func (p *parser) space() {
@@ -82,63 +58,12 @@ func (p *parser) take(c byte) bool {
 	return false
 }
 
-func (p *parser) scanObject() error {
-	p.members = p.store[:0]
-	if !p.take('{') {
-		return p.fail("{")
-	}
-	if p.take('}') {
-		return p.end()
-	}
-	for {
-		p.space()
-		name, err := p.scanString()
-		if err != nil {
-			return err
-		}
-		if !p.take(':') {
-			return p.fail("a colon")
-		}
-		m, err := p.scanValue()
-		if err != nil {
-			return err
-		}
-		m.name = intern(name)
-		p.members = append(p.members, m)
-		if p.take(',') {
-			continue
-		}
-		if p.take('}') {
-			return p.end()
-		}
-		return p.fail("a comma or }")
-	}
-}
-
 func (p *parser) end() error {
 	p.space()
 	if p.pos != len(p.data) {
 		return p.fail("nothing more")
 	}
 	return nil
-}
-
-// interned maps every field name to itself, so that known names cost nothing.
-var interned = func() map[string]string {
-	m := map[string]string{"record": "record"}
-	for _, fields := range tables {
-		for _, f := range fields {
-			m[f.Name] = f.Name
-		}
-	}
-	return m
-}()
-
-func intern(b []byte) string {
-	if s, ok := interned[string(b)]; ok {
-		return s
-	}
-	return string(b)
 }
 
 func (p *parser) scanValue() (member, error) {
@@ -229,24 +154,52 @@ func (p *parser) scanString() ([]byte, error) {
 	}
 	p.pos++
 	start := p.pos
-	for p.pos < len(p.data) {
-		switch c := p.data[p.pos]; {
-		case c == '"':
-			s := p.data[start:p.pos]
-			p.pos++
-			if !utf8.Valid(s) {
+	p.plain = true
+	for i, c := range p.data[start:] {
+		switch classes[c] {
+		case beyond:
+			p.plain = false
+		case quote:
+			s := p.data[start : start+i]
+			p.pos = start + i + 1
+			if !p.plain && !utf8.Valid(s) {
 				return nil, &FieldError{Want: "text is not UTF-8 (byte " + strconv.Itoa(start+1) + ")"}
 			}
 			return s, nil
-		case c == '\\':
+		case escape:
+			p.pos = start + i
+			p.plain = false
 			return p.scanEscaped(start)
-		case c < 0x20:
+		case control:
+			p.pos = start + i
 			return nil, p.fail("no bare control character in text")
 		}
-		p.pos++
 	}
+	p.pos = len(p.data)
 	return nil, p.fail("the closing quote")
 }
+
+// classes says of each byte what it means inside a text.
+var classes = func() (t [256]uint8) {
+	for c := range t {
+		switch {
+		case c < 0x20:
+			t[c] = control
+		case c >= 0x7f:
+			t[c] = beyond
+		}
+	}
+	t['"'], t['\\'] = quote, escape
+	return t
+}()
+
+const (
+	_ = iota // printable ASCII
+	quote
+	escape
+	control
+	beyond // ASCII, or a control character there
+)
 
 func (p *parser) scanEscaped(start int) ([]byte, error) {
 	out := append([]byte(nil), p.data[start:p.pos]...)
