@@ -119,7 +119,7 @@ reading:
 // encode validates one record and files it.
 func (st *Staged) encode(e logbook.Entry) error {
 	r := e.Record
-	if err := logbook.Validate(r); err != nil {
+	if err := e.Validate(); err != nil {
 		return &logbook.InputError{At: e.At, Err: err}
 	}
 	h := logbook.HeadOf(r)

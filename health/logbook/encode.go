@@ -48,7 +48,7 @@ func MakeID(r Record) string {
 	return r.Kind().String() + "-" + idEncoding.EncodeToString(sum[:8])[:12]
 }
 
-func (f Field) appendJSON(dst []byte, r Record) []byte {
+func (f *Field) appendJSON(dst []byte, r Record) []byte {
 	ref := f.ref(r)
 	switch p := ref.(type) {
 	case *Num:
@@ -62,7 +62,11 @@ func (f Field) appendJSON(dst []byte, r Record) []byte {
 	case *time.Time:
 		if !p.IsZero() {
 			dst = append(f.appendKey(dst), '"')
-			dst = append(append(dst, f.timeText(*p)...), '"')
+			layout := time.RFC3339Nano
+			if f.Type == TypeDate {
+				layout = DateLayout
+			}
+			dst = append(p.AppendFormat(dst, layout), '"')
 		}
 	case *Flag:
 		if *p != Absent {
@@ -91,7 +95,7 @@ func (f Field) appendJSON(dst []byte, r Record) []byte {
 	return dst
 }
 
-func (f Field) appendKey(dst []byte) []byte {
+func (f *Field) appendKey(dst []byte) []byte {
 	dst = append(dst, ',', '"')
 	dst = append(dst, f.Name...)
 	return append(dst, '"', ':')

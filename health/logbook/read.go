@@ -30,6 +30,17 @@ func (p Position) String() string { return p.File + ":" + strconv.Itoa(p.Line) }
 type Entry struct {
 	Record Record
 	At     Position
+
+	valid bool // Read made it: every field was checked when it was decoded
+}
+
+// Validate is Validate of the record, which must not have changed since Read gave
+// it: what Read gave is valid already.
+func (e Entry) Validate() error {
+	if e.valid {
+		return nil
+	}
+	return Validate(e.Record)
 }
 
 // InputError is a fault of the input at a place: a wrong call, not a failure
@@ -77,14 +88,20 @@ func Read(src io.Reader, file string) iter.Seq2[Entry, error] {
 				}
 				return yield(Entry{}, &InputError{at, err})
 			}
-			return yield(Entry{r, at}, nil)
+			return yield(Entry{r, at, true}, nil)
 		})
 	}
 }
 
-// complete validates r and gives it an id where it has none.
+// complete checks r, whose single fields were checked when they were decoded, as
+// a whole and gives it an id where it has none.
 func complete(r Record) error {
-	if err := Validate(r); err != nil {
+	for _, f := range requiredFields[r.Kind()] {
+		if err := f.missing(r); err != nil {
+			return err
+		}
+	}
+	if err := validateWhole(r); err != nil {
 		return err
 	}
 	if h := r.head(); h.ID == "" {

@@ -50,6 +50,18 @@ var tableIndex = func() (index [len(tables)]map[string]int) {
 	return index
 }()
 
+// requiredFields are those without which a record of the kind is refused.
+var requiredFields = func() (required [len(tables)][]*Field) {
+	for k := range tables {
+		for i := range tables[k] {
+			if f := &tables[k][i]; f.Required {
+				required[k] = append(required[k], f)
+			}
+		}
+	}
+	return required
+}()
+
 func withHead(own []Field) []Field {
 	fields := []Field{
 		{Name: "id", Doc: "name of the record, made from its content where it is left out", Type: TypeText, ref: func(r Record) any { return &r.head().ID }},

@@ -17,6 +17,12 @@ func Validate(r Record) error {
 			return err
 		}
 	}
+	return validateWhole(r)
+}
+
+// validateWhole checks what the fields of r say together. A removal says
+// nothing.
+func validateWhole(r Record) error {
 	if r.head().Removed {
 		return nil
 	}
@@ -42,10 +48,7 @@ func Validate(r Record) error {
 
 func (f *Field) validate(r Record) error {
 	if !f.Present(r) {
-		if f.Required && !r.head().Removed {
-			return &FieldError{Field: f.Name, Want: "missing: " + f.Want()}
-		}
-		return nil
+		return f.missing(r)
 	}
 	switch p := f.ref(r).(type) {
 	case *string:
@@ -64,6 +67,15 @@ func (f *Field) validate(r Record) error {
 		}
 	}
 	return nil
+}
+
+// missing refuses r where it lacks the field and must have it. A removal needs
+// none.
+func (f *Field) missing(r Record) error {
+	if !f.Required || r.head().Removed || f.Present(r) {
+		return nil
+	}
+	return &FieldError{Field: f.Name, Want: "missing: " + f.Want()}
 }
 
 func oneOwner(pack, board string) error {

@@ -94,11 +94,35 @@ const DateLayout = "2006-01-02"
 func FormatNumber(v float64) string { return string(appendNumber(nil, v)) }
 
 func appendNumber(b []byte, v float64) []byte {
+	// A decimal of up to 15 digits that reads back as v is the shortest one, once
+	// its closing zeros are gone: no two such decimals read as the same number. So
+	// thousandths, which most figures are, need no search.
+	if m := math.Round(v * 1000); m > -1e15 && m < 1e15 && m/1000 == v {
+		return appendThousandths(b, int64(m))
+	}
 	format := byte('f')
 	if a := math.Abs(v); a != 0 && (a < 1e-6 || a >= 1e21) {
 		format = 'e'
 	}
 	return strconv.AppendFloat(b, v, format, -1, 64)
+}
+
+// appendThousandths writes m/1000 without closing zeros.
+func appendThousandths(b []byte, m int64) []byte {
+	if m < 0 {
+		b, m = append(b, '-'), -m
+	}
+	b = strconv.AppendInt(b, m/1000, 10)
+	switch rest := m % 1000; {
+	case rest == 0:
+		return b
+	case rest%100 == 0:
+		return append(b, '.', byte('0'+rest/100))
+	case rest%10 == 0:
+		return append(b, '.', byte('0'+rest/100), byte('0'+rest/10%10))
+	default:
+		return append(b, '.', byte('0'+rest/100), byte('0'+rest/10%10), byte('0'+rest%10))
+	}
 }
 
 // FormatTime writes t as RFC 3339 with its own offset.
