@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 )
 
 // memoryLimit is how many bytes a heap or a sorter keeps in memory before it
@@ -33,7 +34,7 @@ func (h *heap) append(b []byte) (ref, error) {
 	at := ref{h.size, len(b)}
 	h.size += int64(len(b))
 	if h.file == nil && len(h.mem)+len(b) <= memoryLimit {
-		h.mem = append(h.mem, b...)
+		h.mem = append(room(h.mem, len(b)), b...)
 		return at, nil
 	}
 	if h.file == nil {
@@ -46,6 +47,15 @@ func (h *heap) append(b []byte) (ref, error) {
 	h.dirt = true
 	_, err := h.w.Write(b)
 	return at, err
+}
+
+// room returns b with room for n bytes more, four times as much where it has to
+// grow: a large slice is dear to move.
+func room[T any](b []T, n int) []T {
+	if len(b)+n <= cap(b) {
+		return b
+	}
+	return slices.Grow(b, 3*len(b)+n)
 }
 
 // read returns what stands at r; it lives until the next read, and must not be

@@ -39,8 +39,8 @@ func (s *sorter) add(key, value []byte) error {
 	}
 	s.n++
 	at := len(s.arena)
-	s.arena = append(append(s.arena, key...), value...)
-	s.pairs = append(s.pairs, pair{prefixOf(key), uint32(at), uint32(len(key)), uint32(len(key) + len(value))})
+	s.arena = append(append(room(s.arena, len(key)+len(value)), key...), value...)
+	s.pairs = append(room(s.pairs, 1), pair{prefixOf(key), uint32(at), uint32(len(key)), uint32(len(key) + len(value))})
 	return nil
 }
 
