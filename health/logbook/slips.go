@@ -125,7 +125,7 @@ func (c *slipCase) times() {
 			continue
 		}
 		if p.After(latest) && c.r.Kind() != KindSetup {
-			c.add(f.Name, "in_the_future", Num{}, Num{}, Num{}, "lies in the future: want a time not after %s", FormatTime(c.now))
+			c.add(f.Name, "in_the_future", Num{}, Num{}, Num{}, "lies in the future: want a time not after %s", FormatTime(c.now.Truncate(time.Second)))
 		}
 	}
 	at := AtOf(c.r)

@@ -177,3 +177,14 @@ func TestSetupRaisesFull(t *testing.T) {
 		t.Errorf("with a setup later in the day: %+v", got)
 	}
 }
+
+// TestFutureSaysWholeSeconds: what would be accepted is a time that a person
+// can type.
+func TestFutureSaysWholeSeconds(t *testing.T) {
+	now := time.Date(2026, 5, 3, 12, 0, 0, 123456789, time.UTC)
+	r := &Ride{Pack: "heron-a", At: now.Add(26 * time.Hour), DistanceKm: Some(5)}
+	slips := Slips(nil, r, now)
+	if len(slips) != 1 || slips[0].Text != "lies in the future: want a time not after 2026-05-03T12:00:00Z" {
+		t.Errorf("%+v", slips)
+	}
+}

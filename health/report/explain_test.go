@@ -3,6 +3,7 @@ package report
 import (
 	"encoding/json"
 	"math"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -114,5 +115,35 @@ func TestWordsGiveNoSignToTheUnresolved(t *testing.T) {
 	want := "It went 35 km to the limit, 5 km less than a full charge as new at reference conditions (40 km). Less by wind 3 km, ageing 1.2 km. Unexplained: 1 km less. Too small to tell: speed."
 	if got := x.Words(units.Metric); got != want {
 		t.Errorf("%s\nwant %s", got, want)
+	}
+	// rounded in the reader's own unit: 40 km are 24.9 mi (1 mi = 1.609344 km, NIST SP 811)
+	want = "It went 21.7 mi to the limit, 3.1 mi less than a full charge as new at reference conditions (24.9 mi). Less by wind 1.9 mi, ageing 0.7 mi. Unexplained: 0.6 mi less. Too small to tell: speed."
+	if got := x.Words(units.Imperial); got != want {
+		t.Errorf("%s\nwant %s", got, want)
+	}
+}
+
+// TestDocumentInTheReadersUnits: neither the sheet of a test nor a report falls
+// back to metric units where the reader has others.
+func TestDocumentInTheReadersUnits(t *testing.T) {
+	k := simulatedPack(t, simulate.Rich, 31, .8)
+	metric := regexp.MustCompile(`[0-9] (km|km/h|kPa|kg|°C|Wh/km)\b`)
+	s := TestSheetOf(k.History, k.Fit)
+	for _, l := range append(append([]SheetLine{}, s.Set...), s.Weak...) {
+		if got := l.TextIn(units.Imperial); metric.MatchString(got) {
+			t.Errorf("the sheet says %q", got)
+		}
+		if got := l.TextIn(units.Metric); got != l.Text {
+			t.Errorf("the sheet says %q, and %q in JSON", got, l.Text)
+		}
+	}
+	for _, p := range DocumentOf([]Known{k}, units.Imperial).Parts {
+		for _, cells := range append([][]string{p.Words}, p.Rows...) {
+			for _, text := range cells {
+				if metric.MatchString(text) {
+					t.Errorf("%s says %q", p.Title, text)
+				}
+			}
+		}
 	}
 }

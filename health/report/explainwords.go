@@ -22,7 +22,7 @@ func (c Cause) Name() string { return causeWords[c.Cause] }
 // causes that the log can tell, the largest first, then the rest without a
 // sign.
 func (x *Explain) Words(sys units.System) string {
-	km := func(v float64) string { return units.Format(roundKm(v), units.Km, sys) }
+	km := func(v float64) string { return kilometres(v).in(sys) }
 	diff := x.RideKm.Value - x.ReferenceKm.Value
 	var b strings.Builder
 	verb := "would have gone"
@@ -111,7 +111,7 @@ func (a Assumption) Words(sys units.System) string {
 		}
 		said += " was recorded: the usual " + value + " is assumed"
 	}
-	return said + "; that may hide " + units.Format(roundKm(a.HidesKm), units.Km, sys) + " either way"
+	return said + "; that may hide " + kilometres(a.HidesKm).in(sys) + " either way"
 }
 
 // UnexplainedResolved reports whether what stays unexplained is told from none.

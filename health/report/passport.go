@@ -147,7 +147,7 @@ func (w writer) pack(k Known, several bool) []Part {
 	var stand []string
 	for _, r := range DueOf(h, fit, h.AsOf) {
 		if !r.Due.After(h.AsOf) {
-			stand = append(stand, capital(words(string(r.Action)))+": "+r.Because+".")
+			stand = append(stand, capital(words(string(r.Action)))+": "+r.BecauseIn(w.sys)+".")
 		}
 	}
 	out := []Part{w.conditions(head, k), figures}

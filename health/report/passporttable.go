@@ -28,8 +28,8 @@ func (w writer) passport(head string, k Known, health *Health) Part {
 		w.row("energy throughput", health.EnergyThroughputKwh, units.Count, "kWh"), w.row("capacity throughput", health.CapacityThroughputAh, units.Ah, ""),
 		w.row("full equivalent cycles", health.EquivalentFullCycles, units.Count, ""),
 		{"deep discharges: protection opened, or below the limit", strconv.Itoa(event.deep), ""},
-		{"hours ridden below 0 °C or above 45 °C", hours(event.extremeRide), ""},
-		{"hours charged below 0 °C or above 45 °C", hours(event.extremeCharge), ""},
+		{"hours ridden " + w.extremes(), hours(event.extremeRide), ""},
+		{"hours charged " + w.extremes(), hours(event.extremeCharge), ""},
 		{"knocks, water, warning signs", strconv.Itoa(event.harm), ""},
 	}
 	for _, s := range h.Services {
@@ -79,6 +79,16 @@ func dateOr(h *logbook.History) string {
 	return at.Format(logbook.DateLayout)
 }
 
+// Outside these a pack is in extreme temperatures (common practice, no source).
+const (
+	coldC = 0
+	hotC  = 45
+)
+
+func (w writer) extremes() string {
+	return "below " + units.Format(coldC, units.Celsius, w.sys) + " or above " + units.Format(hotC, units.Celsius, w.sys)
+}
+
 func hours(h float64) string { return strconv.FormatFloat(math.Round(h*10)/10, 'f', -1, 64) }
 
 // harmful counts what wears a pack beyond use, of its present life.
@@ -97,7 +107,7 @@ func (k Known) events() harmful {
 		if !t.OK {
 			t = air
 		}
-		return t.OK && (t.V < 0 || t.V > 45)
+		return t.OK && (t.V < coldC || t.V > hotC)
 	}
 	for _, r := range h.Rides {
 		if r.At.Before(born) {
@@ -147,13 +157,13 @@ func (w writer) tests(head string, k Known) Part {
 			doubted++
 			row[9] = "put aside: does not fit the rest"
 		case v > 0 && !math.IsInf(v, 0):
-			row[8] = units.Format(roundKm(v), units.Km, w.sys)
-			by := roundKm(v - r.DistanceKm.V)
+			row[8] = kilometres(v).in(w.sys)
+			by := v - r.DistanceKm.V
 			sign := "+"
 			if by < 0 {
 				sign = "−"
 			}
-			row[9] = sign + units.Format(math.Abs(by), units.Km, w.sys)
+			row[9] = sign + kilometres(math.Abs(by)).in(w.sys)
 			corrected += math.Abs(v-r.DistanceKm.V) / r.DistanceKm.V
 		}
 		list = append(list, row)

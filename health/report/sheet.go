@@ -6,6 +6,15 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/units"
+)
+
+// steadyKmh is how far off a speed still counts as held in range tests of
+// ISO 13064-1; one whose standard deviation is above unsteadyKmh was not held
+// (common practice, no source).
+const (
+	steadyKmh   = 2
+	unsteadyKmh = 3
 )
 
 // TestSheet is what to set, ride and record for a range test that tells the
@@ -32,6 +41,21 @@ type SheetLine struct {
 	Text string   `json:"text,omitempty"`
 	Fig  *float64 `json:"figure,omitempty"` // to be set, in the unit of Unit
 	Unit string   `json:"unit,omitempty"`
+
+	said phrase // Text, where it holds quantities
+}
+
+// TextIn is Text in the units of sys.
+func (l SheetLine) TextIn(sys units.System) string {
+	if l.said == nil {
+		return l.Text
+	}
+	return l.said.in(sys)
+}
+
+// sheetLine is a line whose text holds quantities.
+func sheetLine(what string, said phrase) SheetLine {
+	return SheetLine{What: what, Text: said.in(units.Metric), said: said}
 }
 
 // sheetTests is how many of the latest tests are looked at for weak spots.
@@ -62,25 +86,27 @@ func TestSheetOf(h *logbook.History, fit *model.Fit) *TestSheet {
 }
 
 func (s *TestSheet) set(h *logbook.History, fit *model.Fit, ref model.Conditions) {
-	figure := func(what, text string, v float64, unit string) {
+	figure := func(what string, text phrase, v float64, unit string) {
 		v = tidy(v)
-		s.Set = append(s.Set, SheetLine{What: what, Text: text, Fig: &v, Unit: unit})
+		l := sheetLine(what, text)
+		l.Fig, l.Unit = &v, unit
+		s.Set = append(s.Set, l)
 	}
 	s.Set = append(s.Set, SheetLine{What: "charge", Text: "until the charger has finished, then hold it for an hour or more so that the groups even out; ride within the day"})
 	if b := h.Boards[h.Pack.Board]; b != nil && b.RefTyreKpa.OK {
-		figure("tyre", "set it cold, on the day", b.RefTyreKpa.V, "kPa")
+		figure("tyre", say("set it cold, on the day"), b.RefTyreKpa.V, "kPa")
 	} else {
 		s.Set = append(s.Set, SheetLine{What: "tyre", Text: "set it cold to the same pressure each time, and give the board that as its ref_tyre_kpa"})
 	}
-	figure("speed", "hold it within 2 km/h; the same each time tells most", ref.SpeedKmh, "km/h")
-	figure("rider with gear", "weigh it, or carry what makes it up", fit.ReferenceRiderKg(), "kg")
+	figure("speed", say("hold it within ", exact(steadyKmh, units.Kmh), "; the same each time tells most"), ref.SpeedKmh, "km/h")
+	figure("rider with gear", say("weigh it, or carry what makes it up"), fit.ReferenceRiderKg(), "kg")
 	route := h.Pack.RefRoute
 	if route == "" {
 		route = "one with a smooth surface, few stops and little climbing, ridden in rounds"
 	}
 	s.Set = append(s.Set, SheetLine{What: "route", Text: route})
-	s.Set = append(s.Set, SheetLine{What: "weather", Text: "little wind, dry; air and pack near " + fmt.Sprintf("%.0f °C tell most, another temperature is corrected", ref.AirC)})
-	figure("end", "stop where the volts under load meet the limit", ref.LimitV, "V")
+	s.Set = append(s.Set, sheetLine("weather", say("little wind, dry; air and pack near ", exact(math.Round(ref.AirC), units.Celsius), " tell most, another temperature is corrected")))
+	figure("end", say("stop where the volts under load meet the limit"), ref.LimitV, "V")
 }
 
 func (s *TestSheet) record() {
@@ -132,7 +158,7 @@ func (s *TestSheet) weak(h *logbook.History, fit *model.Fit) {
 	missing("discharged_ah or discharged_wh", "they part the pack from the road", func(r *logbook.Ride) bool { return r.DischargedAh.OK || r.DischargedWh.OK })
 	s.weakCharges(h)
 	if k := unsteady(tests); 3*k >= n {
-		add("speed", fmt.Sprintf("in %d of the last %d tests it swung by more than 3 km/h: hold it steadier", k, n))
+		s.Weak = append(s.Weak, sheetLine("speed", say(fmt.Sprintf("in %d of the last %d tests it swung by more than ", k, n), exact(unsteadyKmh, units.Kmh), ": hold it steadier")))
 	}
 }
 
@@ -155,7 +181,7 @@ func (s *TestSheet) weakCharges(h *logbook.History) {
 func unsteady(tests []model.Repeat) int {
 	k := 0
 	for _, t := range tests {
-		if t.Ride.SpeedSdKmh.OK && t.Ride.SpeedSdKmh.V > 3 {
+		if t.Ride.SpeedSdKmh.OK && t.Ride.SpeedSdKmh.V > unsteadyKmh {
 			k++
 		}
 	}

@@ -107,8 +107,8 @@ func (a *app) showPlan(q *question, p *report.Plan, aligned bool) error {
 		if !aligned {
 			label = "found with " + label + " " + word
 		}
-		l := f.estimate(label, &report.Estimate{Value: math.Round(d.Km*100) / 100}, units.Km)
-		l.piped = label
+		x, symbol := units.In(d.Km, units.Km, sys)
+		l := f.add(figureLine{label: label, value: fmt.Sprintf("%.2f", x), symbol: symbol})
 		if aligned {
 			l.remark = powerBar(p, d.Tests)
 		}
@@ -126,7 +126,7 @@ func orInt(n *int) string {
 func usedWords(p *report.Plan) string {
 	words := "from " + plural(p.TestsUsed, "test")
 	if p.Paired {
-		words = "from " + plural(p.PairsUsed, "pair") + " of one outing"
+		words = "from " + plural(p.PairsUsed, "pair")
 	}
 	return words
 }

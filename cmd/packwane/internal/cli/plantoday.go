@@ -43,7 +43,7 @@ func (a *app) sheetLines(out *bufio.Writer, title string, lines []report.SheetLi
 				words += ", "
 			}
 		}
-		words += l.Text
+		words += l.TextIn(sys)
 		if blank {
 			words += " ________"
 		}
@@ -65,7 +65,7 @@ func (a *app) showSheet(q *question, s *report.TestSheet) error {
 	if len(s.Weak) > 0 {
 		fmt.Fprintf(out, "\n%s\n", a.ink().head("What this log lacks most"))
 		for _, l := range s.Weak {
-			fmt.Fprint(out, wrap("- ", l.What+": "+l.Text, a.streams.width()))
+			fmt.Fprint(out, wrap("- ", l.What+": "+l.TextIn(sys), a.streams.width()))
 		}
 	}
 	if s.ExpectedKm != nil {

@@ -53,9 +53,9 @@ var sheetUnits = map[string]units.Unit{"kPa": units.Kpa, "km/h": units.Kmh, "kg"
 func (v *visit) sheetLines(in []report.SheetLine) []line {
 	var out []line
 	for _, l := range in {
-		text := l.Text
+		text := l.TextIn(v.who.System)
 		if l.Fig != nil {
-			text = joinedBy(", ", units.Format(math.Round(*l.Fig*10)/10, sheetUnits[l.Unit], v.who.System), l.Text)
+			text = joinedBy(", ", units.Format(math.Round(*l.Fig*10)/10, sheetUnits[l.Unit], v.who.System), text)
 		}
 		out = append(out, line{Label: sentenceCase(l.What), Text: text})
 	}
