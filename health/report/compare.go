@@ -217,11 +217,12 @@ func speedOf(r *logbook.Ride) float64 {
 // untold says why a pack has no range.
 func untold(k Known) []Warning {
 	known := k.Fit.Known()
-	id := k.History.Pack.ID
+	h, id := k.History, k.History.Pack.ID
+	rides, charges := since(h.Rides, replacedAt(h)), since(h.Charges, replacedAt(h))
 	switch {
-	case len(k.History.Rides)+len(k.History.Charges) == 0:
+	case len(rides)+len(charges) == 0:
 		return []Warning{{"capacity_unknown", id + ": no ride or charge is logged yet"}}
-	case k.Fit.Bench():
+	case k.Fit.Bench() && len(rides) > 0:
 		return []Warning{{"no_road_rides", id + ": the log holds bench discharges only: range and consumption need rides with a distance"}}
 	case !known.Capacity:
 		return []Warning{{"capacity_unknown", id + ": no ride or charge tells the capacity yet: log a full charge and a ride to the limit with its Ah, Wh or distance"}}

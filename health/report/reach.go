@@ -79,7 +79,7 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 	}
 	out.Warnings = append(out.Warnings, untold(k)...)
 	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)
-	out.caution()
+	out.caution(h.Pack)
 	return out
 }
 
@@ -113,10 +113,9 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	add(r.AirAssumed, "temperature_assumed", "no temperature was given: the usual %.0f °C of the season is taken, give or take %.0f", r.AirC, r.AirSd)
 	add(r.Agreement < .02, "readings_disagree", "the voltage and what was used do not go together: check both, and whether the pack was full at the start")
 	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it")
-	add(r.BelowLimit, "nothing_left", "nothing is left above the limit: stop riding")
+	add(r.BelowLimit && (known.Capacity || h.Pack.Series.OK), "nothing_left", "nothing is left above the limit: stop riding")
 	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
 	add(wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
-	_ = known
 }
 
 // wide reports whether a charge level is known to no better than 12 points
@@ -135,10 +134,19 @@ func extrapolatedSpeed(k Known, kmh float64) []Warning {
 	return out
 }
 
+// limitCaution says down to which volts under load one may ride, after what to
+// do there; where the log has no limit, that nobody may guess it.
+func limitCaution(p *logbook.Pack, do string, volts float64) string {
+	if p.LimitV.OK {
+		return fmt.Sprintf("%s the limit of %.4g V under load: never ride on below it.", do, volts)
+	}
+	return "The pack's low-voltage limit is not in the log: find it with its maker, log it as limit_v, and never ride on below it."
+}
+
 // caution fills in what is said wherever an answer leads to riding on.
-func (out *Reach) caution() {
+func (out *Reach) caution(p *logbook.Pack) {
 	out.Cautions = append(out.Cautions,
-		fmt.Sprintf("Stop at the limit of %.4g V under load: never ride on below it.", out.LimitV),
+		limitCaution(p, "Stop at", out.LimitV),
 		BelowLimit,
 		"Turn at the kilometre or at the volts, whichever comes first; wind, cold and company change what a kilometre takes.")
 }

@@ -77,7 +77,7 @@ func TestSheetOf(h *logbook.History, fit *model.Fit) *TestSheet {
 	s.weak(h, fit)
 	s.Cautions = []string{
 		"A full pack cannot take what a brake gives back: on a descent right after charging the protection may open, and drive and brake go at once. Begin on the level, or leave a few percent free.",
-		fmt.Sprintf("End the test at %.4g V under load, the limit, and never ride on below it.", s.LimitV),
+		limitCaution(h.Pack, "End the test at", s.LimitV),
 		BelowLimit,
 		"Ride rounds near home or with a way to be fetched: a test ends where the pack does. Check tyres, bolts, brake and plugs before, wear what protects you, and keep to your local rules of the road.",
 		"Charge where nothing around can burn, with somebody at home, and not a pack that was knocked, wet or hot. Leave opening it to trained people under your local codes.",
@@ -106,7 +106,11 @@ func (s *TestSheet) set(h *logbook.History, fit *model.Fit, ref model.Conditions
 	}
 	s.Set = append(s.Set, SheetLine{What: "route", Text: route})
 	s.Set = append(s.Set, sheetLine("weather", say("little wind, dry; air and pack near ", exact(math.Round(ref.AirC), units.Celsius), " tell most, another temperature is corrected")))
-	figure("end", say("stop where the volts under load meet the limit"), ref.LimitV, "V")
+	if h.Pack.LimitV.OK {
+		figure("end", say("stop where the volts under load meet the limit"), ref.LimitV, "V")
+	} else {
+		s.Set = append(s.Set, SheetLine{What: "end", Text: "stop where the volts under load meet the pack's limit, which its maker knows"})
+	}
 }
 
 func (s *TestSheet) record() {

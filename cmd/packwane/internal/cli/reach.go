@@ -135,7 +135,11 @@ func (a *app) showReach(q *question, r *report.Reach, aligned bool) error {
 		if err := a.paragraph(reachWords(r, sys)); err != nil {
 			return err
 		}
-		f.head("Left above " + units.Format(r.LimitV, units.Volt, sys) + " under load")
+		limit := units.Format(r.LimitV, units.Volt, sys)
+		if !q.history.Pack.LimitV.OK {
+			limit = "an assumed " + limit
+		}
+		f.head("Left above " + limit + " under load")
 	}
 	f.estimate("charge", r.LevelPct, units.Pct, "capacity_unknown", "series_unknown", "voltage_tells_little")
 	f.estimate("energy", r.RemainingWh, units.Wh, "capacity_unknown")

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -103,6 +104,10 @@ storing a doubtful pack to trained people and to your local codes.`,
 func flagFault(c *cobra.Command, err error) error {
 	var unknown *pflag.NotExistError
 	if !errors.As(err, &unknown) {
+		if text := err.Error(); strings.Contains(text, "strconv.ParseInt") {
+			what, _, _ := strings.Cut(text, ": strconv.")
+			return wrong("%s: want a whole number: see `%s --help`", what, c.CommandPath())
+		}
 		return wrong("%w: see `%s --help`", err, c.CommandPath())
 	}
 	var names []string

@@ -60,7 +60,7 @@ func (v *visit) reach() (reply, error) {
 	f := v.figures(r.Warnings)
 	d.Lead = sentence(v.reachConditions(r))
 	d.Cautions = r.Cautions
-	d.Blocks = []block{reachBigs(f, r), words{Text: []string{reachWords(r, v.who.System)}}, leftGroup(f, r), homeGroup(f, r), f.rest(), form}
+	d.Blocks = []block{reachBigs(f, r), words{Text: []string{reachWords(r, v.who.System)}}, leftGroup(f, r, limitOf(a, v.who.System).name), homeGroup(f, r), f.rest(), form}
 	return documentOf("/more", d), nil
 }
 
@@ -99,9 +99,9 @@ func (v *visit) reachConditions(r *report.Reach) string {
 	return strings.Join(parts, ", ")
 }
 
-func leftGroup(f *figures, r *report.Reach) figureGroup {
+func leftGroup(f *figures, r *report.Reach, limit string) figureGroup {
 	codes := []string{"range_unknown", "no_road_rides", "capacity_unknown"}
-	g := figureGroup{Title: "Left above " + units.Format(r.LimitV, units.Volt, f.system) + " under load", Rows: []*figure{
+	g := figureGroup{Title: "Left above " + limit + " under load", Rows: []*figure{
 		f.of("On one ride", r.ThisRideKm, units.Km, codes...), f.of("Energy", r.RemainingWh, units.Wh, "capacity_unknown"),
 		f.of("Charge", r.LevelPct, units.Pct, "capacity_unknown", "series_unknown", "voltage_tells_little"),
 	}}
@@ -183,7 +183,7 @@ func (v *visit) tape() (reply, error) {
 	r.Tape(a.history, a.fit(), s)
 	d.Lead = sentence(v.reachConditions(r))
 	d.Cautions = r.Cautions
-	t := tableBlock{Caption: "Left above " + units.Format(r.LimitV, units.Volt, v.who.System) + " under load, by the volts at rest", Heads: []string{"V at rest", units.Symbol(units.Km, v.who.System) + " left", "90 %"}}
+	t := tableBlock{Caption: "Left above " + limitOf(a, v.who.System).name + " under load, by the volts at rest", Heads: []string{"V at rest", units.Symbol(units.Km, v.who.System) + " left", "90 %"}}
 	t.Note = "Read after a long rest; a minute after load it reads lower."
 	if r.Conditions.RestedMin != nil {
 		t.Note = "Read " + units.Format(*r.Conditions.RestedMin, units.Min, v.who.System) + " after the load."
