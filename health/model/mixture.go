@@ -98,9 +98,26 @@ const (
 	leastLeft = .02 // of the capacity, so that its logarithm exists
 )
 
+// depthLife is how the charge that a cell gives in its life grows as its cycles
+// get shallower, as an exponent: Schmalstieg et al. 2014 lost 9 % by cycles of
+// half depth where full ones cost 15.5 %, and 4 % where they cost 7 %.
+const depthLife = .8
+
+// depth is the usual depth of a discharge, each weighed by its charge: the
+// cells that the lives come from were cycled in full.
+func (m *machine) depth() float64 {
+	sum, squares := .5, .5 // as half a full cycle
+	for i := range m.events {
+		if e := &m.events[i]; e.kind == evRide {
+			sum, squares = sum+e.share, squares+square(e.share)
+		}
+	}
+	return min(max(squares/sum, .2), 1)
+}
+
 func (m *machine) fadePrior() fadePrior {
 	return fadePrior{
-		mean: [4]float64{math.Log(m.ratedAh), math.Log(m.chem.CyclesTo80), 0, math.Log(m.chem.CalendarPerYear)},
+		mean: [4]float64{math.Log(m.ratedAh), math.Log(m.chem.CyclesTo80) - depthLife*math.Log(m.depth()), 0, math.Log(m.chem.CalendarPerYear)},
 		sd:   [4]float64{lnRatedSd, m.chem.CyclesTo80Spread, warpSd, m.chem.CalendarSpread},
 		q:    m.chem.CalendarExponent,
 	}
