@@ -182,6 +182,9 @@ func (l *layout) wantColumns() string {
 			all = append(all, i)
 		}
 	}
+	if len(all) == 0 && len(l.sample) == 0 {
+		return "the table has neither headers nor rows"
+	}
 	if len(all) == 0 {
 		var cells []string
 		for i, f := range l.sample[0] {
