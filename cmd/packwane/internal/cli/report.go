@@ -79,6 +79,8 @@ p { margin: .4rem 0; max-width: 42rem; overflow-wrap: anywhere; }
 table { border-collapse: collapse; margin: .8rem 0; font-variant-numeric: tabular-nums; }
 th, td { text-align: left; padding: .25rem .9rem .25rem 0; border-bottom: 1px solid #d7dbdf; vertical-align: top; }
 th { font-weight: 600; }
+.many { font-size: .82rem; }
+.many th, .many td { white-space: nowrap; padding-right: .6rem; }
 figure { margin: 1rem 0; }
 figure svg { max-width: 100%; height: auto; }
 @media print { body { max-width: none; padding: 0; } h2 { break-after: avoid; } figure, tr { break-inside: avoid; } }
@@ -90,7 +92,7 @@ figure svg { max-width: 100%; height: auto; }
 {{range .Parts}}<section>
 <h2>{{.Title}}</h2>
 {{range .Words}}<p>{{.}}</p>
-{{end}}{{if .Rows}}<div class="wide"><table>
+{{end}}{{if .Rows}}<div class="wide"><table{{if .Many}} class="many"{{end}}>
 {{if .Named}}<thead><tr>{{range .Heads}}<th scope="col">{{.}}</th>{{end}}</tr></thead>
 {{end}}<tbody>
 {{range .Rows}}<tr>{{range $i, $cell := .}}{{if $i}}<td>{{$cell}}</td>{{else}}<th scope="row">{{$cell}}</th>{{end}}{{end}}</tr>
@@ -110,6 +112,9 @@ type pagePart struct {
 
 // Named reports whether the table has headings that say something.
 func (p pagePart) Named() bool { return strings.Join(p.Heads, "") != "" }
+
+// Many reports whether the table has so many columns that a cell would break.
+func (p pagePart) Many() bool { return len(p.Heads) > 6 }
 
 // writePage writes the document as one page. All words are escaped by the
 // template; the pictures escape theirs themselves.
