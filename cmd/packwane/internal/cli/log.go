@@ -71,13 +71,28 @@ func (a *app) logRecord(k logbook.Kind, args []string, words []typed.Word, ask b
 	if i := twice(words, "pack"); i >= 0 {
 		return wrong("%q is one word too many: want one pack, and name=value for the rest", words[i].Text)
 	}
-	if ask {
+	if ask || saysNothing(words) && a.streams.canAsk() {
 		var err error
 		if words, err = a.dialogue(k, words); err != nil {
 			return err
 		}
 	}
+	if first, ok := sayFirst[k]; ok && saysNothing(words) {
+		return wrong("nothing was said of the %s: want name=value, such as %s, or --ask to be asked", k, first)
+	}
 	return a.keep(logbook.New(k), words, how)
+}
+
+// saysNothing reports whether the words only name what a record would be of.
+func saysNothing(words []typed.Word) bool {
+	return !slices.ContainsFunc(words, func(w typed.Word) bool { return w.Name != "pack" && w.Name != "board" })
+}
+
+// sayFirst is what one would say of a record before all else; a service without
+// its kind is refused with the kinds.
+var sayFirst = map[logbook.Kind]string{
+	logbook.KindCharge: `charged="11.8 Ah"`, logbook.KindRide: `distance="14.2 km"`, logbook.KindCheck: "resistance=92mohm",
+	logbook.KindSetup: "limit=31V",
 }
 
 // meant says what a word alone stands for: a kind of service, a yes ("full"), or
