@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 6
+const Version = 7
 
 // DefaultDraws is how many draws a fit returns.
 const DefaultDraws = 400
@@ -93,7 +93,7 @@ func (fit *Fit) settle() {
 			break
 		}
 		f.putAside()
-		f.rescale()
+		f.rescale(hessian)
 	}
 }
 

@@ -1,11 +1,48 @@
 package model
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// mostLeverage bounds how far a residual is blown up for what its own figure
+// pulled the fit towards it.
+const mostLeverage = .8
+
+// leverage returns, for each entry of the tape, how much of its figure the fit
+// gives back: the diagonal of the hat matrix J·H⁻¹·Jᵀ, with the columns of the
+// last jacobian.
+func (f *fitter) leverage(hessian *mat.SymDense) func(row int) float64 {
+	var chol mat.Cholesky
+	if !chol.Factorize(hessian) {
+		return func(int) float64 { return 0 }
+	}
+	n := len(f.cols)
+	row := mat.NewVecDense(n, nil)
+	var solved mat.VecDense
+	return func(k int) float64 {
+		for j := range f.cols {
+			c := &f.cols[j]
+			v := 0.0
+			if k >= c.lo && k < c.lo+len(c.d) {
+				v = c.d[k-c.lo]
+			}
+			row.SetVec(j, v)
+		}
+		if chol.SolveVecTo(&solved, row) != nil {
+			return 0
+		}
+		return min(max(mat.Dot(row, &solved), 0), mostLeverage)
+	}
+}
 
 // rescale estimates the noises from the residuals, each drawn towards its
-// prior by so many readings; it reports whether one moved by a tenth.
-func (f *fitter) rescale() bool {
+// prior by so many readings; it reports whether one moved by a tenth. A
+// residual is smaller than its noise by what its figure bent the fit.
+func (f *fitter) rescale(hessian *mat.SymDense) bool {
 	m := f.m
+	leverage := f.leverage(hessian)
 	const priorReadings = 5.0
 	var road, limit []float64
 	var roadOther, limitOther []float64
@@ -17,10 +54,10 @@ func (f *fitter) rescale() bool {
 		e := &m.events[t.event]
 		switch {
 		case t.kind == obDistance:
-			road = append(road, t.resid*t.sd)
+			road = append(road, t.resid*t.sd/math.Sqrt(1-leverage(i)))
 			roadOther = append(roadOther, max(t.sd*t.sd-square(m.scale.consumption), 0))
 		case t.kind == obAh && e.kind == evRide && e.stop == "limit", t.kind == obWh && e.kind == evRide && e.stop == "limit" && !known(e.ah):
-			limit = append(limit, t.resid*t.sd)
+			limit = append(limit, t.resid*t.sd/math.Sqrt(1-leverage(i)))
 			limitOther = append(limitOther, max(t.sd*t.sd-square(m.scale.limit), 0))
 		}
 	}
