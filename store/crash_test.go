@@ -78,7 +78,11 @@ func withStore(path string, fn func(*Store) error) error {
 // tells of each that is done.
 func crashChild(path, from string) int {
 	bulk = 150
-	memoryLimit = 4 << 10
+	steps := os.Getenv("PACKWANE_TEST_STEPS") != ""
+	if !steps { // on a slow disk without many small temporary files
+		memoryLimit = 4 << 10
+	}
+	next := bufio.NewReader(os.Stdin)
 	k, _ := strconv.Atoi(from)
 	for ; ; k++ {
 		if err := crashOp(path, k); err != nil {
@@ -86,7 +90,32 @@ func crashChild(path, from string) int {
 			return 1
 		}
 		fmt.Println(k)
+		if steps {
+			if _, err := next.ReadString('\n'); err != nil {
+				return 0
+			}
+		}
 	}
+}
+
+// ideal is what the store holds after each operation, where nothing happens.
+type ideal struct {
+	t    *testing.T
+	path string
+	want []string
+}
+
+func (i *ideal) after(k int) string {
+	i.t.Helper()
+	for len(i.want) <= k {
+		if err := crashOp(i.path, len(i.want)); err != nil {
+			i.t.Fatal(err)
+		}
+		s := open(i.t, i.path, ReadOnly)
+		i.want = append(i.want, export(i.t, s, true))
+		s.Close()
+	}
+	return i.want[k]
 }
 
 // Killed at any point, the store holds every operation that was acknowledged
@@ -94,20 +123,10 @@ func crashChild(path, from string) int {
 func TestKilled(t *testing.T) {
 	set(t, &bulk, 150)
 	set(t, &lockWait, 20*time.Second) // of a loaded machine
-	dir := t.TempDir()
-	path, ideal := filepath.Join(dir, "killed"), filepath.Join(dir, "ideal")
-	want := []string{} // what the store holds after each operation
-	after := func(k int) string {
-		for len(want) <= k {
-			if err := crashOp(ideal, len(want)); err != nil {
-				t.Fatal(err)
-			}
-			s := open(t, ideal, ReadOnly)
-			want = append(want, export(t, s, true))
-			s.Close()
-		}
-		return want[k]
-	}
+	dir := memoryDir(t)               // what is killed is the program, not the disk
+	path := filepath.Join(dir, "killed")
+	calm := &ideal{t: t, path: filepath.Join(dir, "ideal")}
+	after := calm.after
 	rng := rand.New(rand.NewPCG(uint64(time.Now().UnixNano()), 0))
 	next := 0
 	for range rounds(3, 20) {
@@ -136,7 +155,7 @@ func TestKilled(t *testing.T) {
 	if _, err := backup(path, path+".backup", false); err != nil {
 		t.Error(err) // it also sweeps away what a killed backup left
 	}
-	for _, p := range []string{path, path + ".backup", ideal} {
+	for _, p := range []string{path, path + ".backup", calm.path} {
 		check(t, p)
 	}
 }
