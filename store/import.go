@@ -248,7 +248,7 @@ func (s *standing) refuse(d *draft) (logbook.Position, error) {
 		return at, &logbook.FieldError{Field: "id", Value: name, Want: fmt.Sprintf("stands with other content on %s too: want another id, or a higher rev for what came later", where)}
 	}
 	if d.rev > 1 && d.rev <= s.place.rev {
-		return at, &logbook.FieldError{Field: "id", Value: name, Want: fmt.Sprintf("was changed in two places: the store has another revision %d of this %s: `packwane amend %s NAME=VALUE` in the log that this came from makes a revision %d, which an export without --history hands on", d.rev, s.kind, name, s.place.rev+1)}
+		return at, &logbook.FieldError{Field: "id", Value: name, Want: fmt.Sprintf("was changed in two places: the store has revision %d, and this line is revision %d with other content: want \"rev\" %d, which `packwane amend %s NAME=VALUE` makes in the log that this came from, and an export without --history hands on", s.place.rev, d.rev, s.place.rev+1, name)}
 	}
 	return at, &logbook.FieldError{Field: "id", Value: name, Want: fmt.Sprintf("the store has revision %d of this %s with other content, and this line is revision %d: want \"rev\" %d or higher to change it, or another id", s.place.rev, s.kind, d.rev, s.place.rev+1)}
 }

@@ -69,9 +69,6 @@ func Mount(t testing.TB) *Disk {
 		t.Fatal(err)
 	}
 	root := &fs.LoopbackRoot{Path: behind, Dev: uint64(st.Dev)}
-	root.NewNode = func(r *fs.LoopbackRoot, _ *fs.Inode, _ string, _ *syscall.Stat_t) fs.InodeEmbedder {
-		return &node{LoopbackNode: fs.LoopbackNode{RootData: r}, disk: d}
-	}
 	top := &node{LoopbackNode: fs.LoopbackNode{RootData: root}, disk: d}
 	root.RootNode = top
 	server, err := fs.Mount(d.Path, top, &fs.Options{MountOptions: fuse.MountOptions{DirectMountStrict: true, FsName: "packwane-test"}})
@@ -148,6 +145,11 @@ func (d *Disk) do(op Op, carryOut func() syscall.Errno) syscall.Errno {
 type node struct {
 	fs.LoopbackNode
 	disk *Disk
+}
+
+// WrapChild makes every file and folder below a node of this disk.
+func (n *node) WrapChild(context.Context, fs.InodeEmbedder) fs.InodeEmbedder {
+	return &node{LoopbackNode: fs.LoopbackNode{RootData: n.RootData}, disk: n.disk}
 }
 
 func (n *node) name(child string) string { return filepath.Join(n.Path(n.Root()), child) }
