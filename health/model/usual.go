@@ -11,10 +11,10 @@ import (
 // What a rider and a board usually are where the log says nothing: from
 // memory, with spreads wide enough to be true of most.
 const (
-	typicalRiderKg, typicalRiderSd = 82, 12
+	typicalRiderKg, typicalRiderSd = 82, 5 // the spread of one log's rides, not of riders
 	typicalBoardKg                 = 15
-	typicalSpeedMs, typicalSpeedSd = 5.5, 1.5
-	typicalWindMs                  = 3.5 // at 10 m height
+	typicalSpeedMs, typicalSpeedSd = 5.5, .4 // likewise: where no speed is known, that of the log is the reference
+	typicalWindMs                  = 3.5     // at 10 m height
 	typicalIndoorC                 = 19
 	steadySdMs                     = .6  // within a ride meant to be steady
 	pressureSd                     = .12 // of ln p over its reference, unknown
