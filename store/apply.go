@@ -55,7 +55,7 @@ func (s *Store) writable() error {
 // apply carries out a plan in one transaction.
 func (s *Store) apply(p *plan) error {
 	err := s.guard(func() error {
-		return s.db.Update(func(tx *bbolt.Tx) error {
+		return s.update(func(tx *bbolt.Tx) error {
 			v, err := newView(tx)
 			if err != nil {
 				return err
