@@ -150,8 +150,8 @@ func (m *miner) mine() error {
 			m.out.BadPages++
 		}
 		whole := page[:n]
-		if isLeaf && h.overflow > 0 {
-			whole = make([]byte, int64(1+h.overflow)*size)
+		if extent := leafExtent(page[:n], h); isLeaf && extent > size {
+			whole = make([]byte, extent)
 			if n, err = m.f.ReadAt(whole, int64(p)*size); err != nil && err != io.EOF {
 				whole = page[:size]
 			} else {
@@ -166,6 +166,21 @@ func (m *miner) mine() error {
 		}
 	}
 	return nil
+}
+
+// maxLeaf bounds how far a leaf is followed.
+const maxLeaf = 64 << 20
+
+// leafExtent is how many bytes of the file belong to a leaf, as its head or
+// its elements say: either may be damaged.
+func leafExtent(page []byte, h pageHead) int64 {
+	extent := uint64(1+h.overflow) * uint64(len(page))
+	for i := range min(h.count, len(page)/16-1) {
+		at := uint64(pageHeader + i*16)
+		e := page[at : at+16]
+		extent = max(extent, at+uint64(native.Uint32(e[4:]))+uint64(native.Uint32(e[8:]))+uint64(native.Uint32(e[12:])))
+	}
+	return int64(min(extent, maxLeaf))
 }
 
 func isZero(b []byte) bool {
