@@ -12,11 +12,32 @@ import (
 	"packwane/health/logbook"
 )
 
-// benchFile writes an invented fleet's log of n records as JSON Lines, about
-// 300 bytes each, and returns its name.
+// TestWriteBenchFile writes the file that the benchmarks import for others to
+// read, where PACKWANE_BENCH_FILE says; PACKWANE_BENCH_RECORDS is how many records
+// it holds.
+func TestWriteBenchFile(t *testing.T) {
+	name := os.Getenv("PACKWANE_BENCH_FILE")
+	if name == "" {
+		t.Skip("PACKWANE_BENCH_FILE is not set")
+	}
+	n, err := strconv.Atoi(os.Getenv("PACKWANE_BENCH_RECORDS"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	writeBenchFile(t, name, n)
+}
+
 func benchFile(b *testing.B, n int) string {
 	b.Helper()
 	name := filepath.Join(b.TempDir(), "in.jsonl")
+	writeBenchFile(b, name, n)
+	return name
+}
+
+// writeBenchFile writes an invented fleet's log of n records as JSON Lines, about
+// 300 bytes each.
+func writeBenchFile(b testing.TB, name string, n int) {
+	b.Helper()
 	f, err := os.Create(name)
 	if err != nil {
 		b.Fatal(err)
@@ -34,7 +55,6 @@ func benchFile(b *testing.B, n int) string {
 	if err := w.Close(); err != nil {
 		b.Fatal(err)
 	}
-	return name
 }
 
 func benchRide(i int, pack string) *logbook.Ride {

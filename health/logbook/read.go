@@ -302,7 +302,11 @@ func csvRecord(columns, row []string) (Record, error) {
 		if !ok {
 			return nil, &FieldError{name, row[i], "a " + r.Kind().String() + " has no such field: want a blank"}
 		}
-		if err := f.SetText(r, row[i]); err != nil {
+		cell := row[i]
+		if f.Type == TypeText {
+			cell = withoutGuard(cell)
+		}
+		if err := f.SetText(r, cell); err != nil {
 			return nil, err
 		}
 	}

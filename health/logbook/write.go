@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"encoding/csv"
 	"io"
+	"strings"
 )
 
 // Writer writes records to a file; Close flushes it but does not close the
@@ -30,13 +31,38 @@ func (j *jsonWriter) Write(r Record) error {
 func (j *jsonWriter) Close() error { return j.w.Flush() }
 
 // NewCSVWriter writes CSV (RFC 4180) with one column for every field of every
-// kind, the header first.
+// kind, the header first. A text that a spreadsheet would take for a formula gets
+// an apostrophe in front, which Read takes away again.
 func NewCSVWriter(w io.Writer) Writer { return &csvWriter{w: csv.NewWriter(w)} }
 
 type csvWriter struct {
 	w      *csv.Writer
 	header bool
 	row    []string
+}
+
+// guardFormula puts an apostrophe before a text that begins as a formula does, or
+// that looks like one guarded already.
+func guardFormula(text string) string {
+	if beginsFormula(text) {
+		return "'" + text
+	}
+	return text
+}
+
+// withoutGuard undoes guardFormula.
+func withoutGuard(text string) string {
+	if text != "" && text[0] == '\'' && beginsFormula(text) {
+		return text[1:]
+	}
+	return text
+}
+
+// beginsFormula reports whether text, after any apostrophes, begins with what
+// spreadsheets evaluate (OWASP, CSV injection: = + - @, tab and return).
+func beginsFormula(text string) bool {
+	text = strings.TrimLeft(text, "'")
+	return text != "" && strings.IndexByte("=+-@\t\r", text[0]) >= 0
 }
 
 // Columns lists the CSV columns: record, then every field of every kind, each
@@ -69,6 +95,9 @@ func (c *csvWriter) Write(r Record) error {
 		cell := ""
 		if f, ok := FieldNamed(r.Kind(), name); ok {
 			cell = f.Text(r)
+			if f.Type == TypeText {
+				cell = guardFormula(cell)
+			}
 		}
 		c.row = append(c.row, cell)
 	}
