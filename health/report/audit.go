@@ -6,6 +6,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/units"
 )
 
 // Finding is one record, or one figure of it, that does not fit the rest.
@@ -17,8 +18,15 @@ type Finding struct {
 	Text       string `json:"text"`
 	Suggestion string `json:"suggestion"`
 
-	at logbook.Record
+	at           logbook.Record
+	text, advice phrase
 }
+
+// TextIn is the text in the units of sys.
+func (f Finding) TextIn(sys units.System) string { return f.text.in(sys) }
+
+// SuggestionIn is the suggestion in the units of sys.
+func (f Finding) SuggestionIn(sys units.System) string { return f.advice.in(sys) }
 
 // AuditCodes says in a phrase what each code of a finding of its own means;
 // those of logbook.Slips that no unit or factor explains stand as they are.
@@ -95,10 +103,10 @@ type audit struct {
 
 // add files a finding about a field of a record, unless there is one already
 // that says as much.
-func (a *audit) add(r logbook.Record, field, code, text, suggestion string) {
+func (a *audit) add(r logbook.Record, field, code string, text, advice phrase) {
 	id := logbook.HeadOf(r).ID
 	key := auditKey{r.Kind(), id, field}
-	f := Finding{Record: id, Pack: a.h.Pack.ID, Code: code, Field: field, Text: text, Suggestion: suggestion, at: r}
+	f := Finding{Record: id, Pack: a.h.Pack.ID, Code: code, Field: field, Text: text.in(units.Metric), Suggestion: advice.in(units.Metric), at: r, text: text, advice: advice}
 	i, there := a.seen[key]
 	switch {
 	case !there:
@@ -123,7 +131,7 @@ func (a *audit) kept() {
 				a.out[i].Text += "; it was kept against advice when it was logged"
 				continue
 			}
-			a.add(r, field[0], codeKept, field[0]+" was kept against advice when it was logged", "look at it again; where it is right, take the mark out of the note")
+			a.add(r, field[0], codeKept, say(field[0]+" was kept against advice when it was logged"), say("look at it again; where it is right, take the mark out of the note"))
 		}
 	}
 }

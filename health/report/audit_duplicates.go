@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -72,7 +71,7 @@ func (a *audit) othersBetween(first, second logbook.Record) bool {
 
 func (a *audit) duplicate(first, second logbook.Record) {
 	id, other := logbook.HeadOf(second).ID, logbook.HeadOf(first).ID
-	a.add(second, "", codeDuplicate, fmt.Sprintf("seems to be the same event as %s", other), fmt.Sprintf("if so, packwane remove %s", id))
+	a.add(second, "", codeDuplicate, say("seems to be the same event as "+other), say("if so, packwane remove "+id))
 }
 
 // sameEvent compares two records of one kind, the first not the later.

@@ -7,11 +7,7 @@ import (
 
 	"packwane/health/law"
 	"packwane/health/logbook"
-	"packwane/health/units"
 )
-
-// amount writes a figure of a field in its own unit.
-func amount(v float64, f logbook.Field) string { return units.Format(v, f.Unit, units.Metric) }
 
 // renamed gives slips that name a unit the code of that slip.
 var renamed = map[string]string{"typed_in_psi": "psi_as_kpa", "typed_in_bar": "bar_as_kpa", "typed_in_fahrenheit": "fahrenheit_as_celsius", "typed_in_pounds": "pounds_as_kg"}
@@ -97,34 +93,34 @@ func (a *audit) slip(r logbook.Record, s logbook.Slip) {
 	if name, ok := renamed[code]; ok {
 		code = name
 	}
-	text := s.Field + " " + s.Text
+	text := say(s.Field + " " + s.Text)
 	if s.Value.OK {
-		text = fmt.Sprintf("%s %s %s", s.Field, amount(s.Value.V, f), s.Text)
+		text = say(s.Field+" ", exact(s.Value.V, f.Unit), " "+s.Text)
 	}
 	if code == "fahrenheit_as_celsius" {
-		a.add(r, s.Field, code, text, "if so, "+amend(r, s.Field, shortNumber((s.Value.V-32)/1.8)))
+		a.add(r, s.Field, code, text, say("if so, "+amend(r, s.Field, shortNumber((s.Value.V-32)/1.8))))
 		return
 	}
 	if k := a.factorInto(r, s); k != nil {
-		a.add(r, s.Field, k.code, text+": "+k.what, "if so, "+k.mend(r, f, k.meant(a, s.Value.V)))
+		a.add(r, s.Field, k.code, append(text, ": "+k.what), say("if so, "+k.mend(r, f, k.meant(a, s.Value.V))))
 		return
 	}
-	a.add(r, s.Field, code, text, want(s, f)+"; put it right or take it out: "+amend(r, s.Field, ""))
+	a.add(r, s.Field, code, text, say(want(s, f), "; put it right or take it out: "+amend(r, s.Field, "")))
 }
 
 // want says what would be accepted.
-func want(s logbook.Slip, f logbook.Field) string {
+func want(s logbook.Slip, f logbook.Field) phrase {
 	switch {
 	case s.Min.OK && s.Max.OK && s.Min == s.Max:
-		return "expected " + amount(s.Min.V, f)
+		return say("expected ", exact(s.Min.V, f.Unit))
 	case s.Min.OK && s.Max.OK:
-		return "expected " + amount(s.Min.V, f) + " to " + amount(s.Max.V, f)
+		return say("expected ", exact(s.Min.V, f.Unit), " to ", exact(s.Max.V, f.Unit))
 	case s.Min.OK:
-		return "expected at least " + amount(s.Min.V, f)
+		return say("expected at least ", exact(s.Min.V, f.Unit))
 	case s.Max.OK:
-		return "expected at most " + amount(s.Max.V, f)
+		return say("expected at most ", exact(s.Max.V, f.Unit))
 	}
-	return "look at it again"
+	return say("look at it again")
 }
 
 // factorInto returns the slip whose factor brings a figure to where it would be
@@ -190,6 +186,6 @@ func (a *audit) cellCount() {
 		usual = full - .25
 	}
 	if m := math.Round(mid / usual); m >= 1 && m != n && mid/m <= full+fullAbove && mid/m >= full-below {
-		a.add(p, "series", codeCellCount, text, "if its groups were miscounted, "+amend(p, "series", logbook.FormatNumber(m)))
+		a.add(p, "series", codeCellCount, say(text), say("if its groups were miscounted, "+amend(p, "series", logbook.FormatNumber(m))))
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/units"
 	"packwane/health/simulate"
 	"packwane/health/units"
 )
@@ -98,6 +99,9 @@ func TestAuditNamesTheSlip(t *testing.T) {
 				if _, err := fmt.Sscan(text, &got); err != nil || math.Abs(got/c.right-1) > c.tolerance {
 					t.Errorf("suggests %q, want %g", f.Suggestion, c.right)
 				}
+			}
+			if c.field == "distance_km" && (!strings.Contains(f.TextIn(units.Imperial), " mi ") || strings.Contains(f.TextIn(units.Imperial), " km ")) {
+				t.Errorf("in miles: %s", f.TextIn(units.Imperial))
 			}
 			if len(all) > 2 {
 				t.Errorf("one slip gives %d findings: %+v", len(all), all)

@@ -8,6 +8,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/report"
+	"packwane/health/units"
 )
 
 func newAudit(a *app) *cobra.Command {
@@ -51,22 +52,22 @@ func (a *app) audit(args []string) error {
 	case a.json:
 		return a.printJSON(list)
 	case !a.streams.OutTerminal:
-		return a.auditTable(list)
+		return a.auditTable(list, all.who.System)
 	}
-	return a.auditText(list, all.packs)
+	return a.auditText(list, all.packs, all.who.System)
 }
 
 // auditTable prints a row a finding for a pipe.
-func (a *app) auditTable(list []report.Finding) error {
+func (a *app) auditTable(list []report.Finding, sys units.System) error {
 	t := newTable("record", "pack", "code", "field", "text", "suggestion")
 	for _, f := range list {
-		t.add(f.Record, f.Pack, f.Code, f.Field, f.Text, f.Suggestion)
+		t.add(f.Record, f.Pack, f.Code, f.Field, f.TextIn(sys), f.SuggestionIn(sys))
 	}
 	return t.write(a.streams.Out, false, 0, palette{})
 }
 
 // auditText prints the findings for people.
-func (a *app) auditText(list []report.Finding, packs []string) error {
+func (a *app) auditText(list []report.Finding, packs []string, sys units.System) error {
 	out, wide, ink := a.streams.Out, a.streams.width(), a.ink()
 	if len(list) == 0 {
 		_, err := fmt.Fprintln(out, nothingOdd(packs))
@@ -81,8 +82,8 @@ func (a *app) auditText(list []report.Finding, packs []string) error {
 			head += ", " + clean(f.Pack)
 		}
 		fmt.Fprintf(out, "%s  %s\n", ink.head(fit(head, wide-columns(f.Code)-2)), f.Code)
-		words, call, _ := strings.Cut(f.Suggestion, "packwane ")
-		fmt.Fprint(out, wrap("  ", f.Text+"; "+strings.TrimSpace(words), wide))
+		words, call, _ := strings.Cut(f.SuggestionIn(sys), "packwane ")
+		fmt.Fprint(out, wrap("  ", f.TextIn(sys)+"; "+strings.TrimSpace(words), wide))
 		if call != "" {
 			if _, err := fmt.Fprintf(out, "    packwane %s\n", clean(call)); err != nil {
 				return err

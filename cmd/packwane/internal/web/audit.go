@@ -41,9 +41,10 @@ func (v *visit) audit() (reply, error) {
 				if word == "" {
 					word = spaced(f.Code)
 				}
+				f.Text = f.TextIn(v.who.System)
 				line := findingLine{Finding: f, Path: address("/record", "id", f.Record), Word: sentence(word)}
 				// what is said by a command is done by a link
-				advice, call, _ := strings.Cut(f.Suggestion, "packwane ")
+				advice, call, _ := strings.Cut(f.SuggestionIn(v.who.System), "packwane ")
 				line.Advice = sentence(strings.TrimRight(strings.TrimSpace(advice), ":;,"))
 				if strings.HasPrefix(call, "amend ") {
 					line.Amend = address("/amend", "id", f.Record)
