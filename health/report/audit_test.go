@@ -11,7 +11,6 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
-	"packwane/health/units"
 	"packwane/health/simulate"
 	"packwane/health/units"
 )
