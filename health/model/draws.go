@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 8
+const Version = 9
 
 // DefaultDraws is how many draws a fit returns.
 const DefaultDraws = 400

@@ -139,11 +139,16 @@ func (m *machine) unlogged() {
 	}
 }
 
-// gaps walks over the rides of one board and tells, at each reading of its
-// odometer that can be held against the one before, what it shows beyond them. Less than a fiftieth, or two steps of the odometer, is no gap;
-// one as long as the ride would be in another unit is a slip of the distance.
-func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.Ride, float64)) {
-	odoStep := 0.0
+// reading is one reading of an odometer that can be held against the one
+// before: what it moved on, and the rides logged meanwhile.
+type reading struct {
+	ride          *logbook.Ride
+	moved, logged float64 // km
+}
+
+// readings walks over the rides of one board and returns the readings of its
+// odometer between which every ride has a distance, and its step.
+func (m *machine) readings(rides []*logbook.Ride, perKm float64) (out []reading, odoStep float64) {
 	for _, r := range rides {
 		if s := step(r.OdometerKm); s > 0 && (odoStep == 0 || s < odoStep) {
 			odoStep = s
@@ -160,16 +165,50 @@ func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.
 		if !r.OdometerKm.OK {
 			continue
 		}
-		gap := r.OdometerKm.V - last - since
-		slip := r.DistanceKm.OK && math.Abs(gap/r.DistanceKm.V-(kmPerMile-1)) < .05
-		least := max(.3, .02*since, 2*odoStep)
-		if known(last) && sure && !slip && gap > -least && gap < 3000 {
-			if gap <= least {
-				gap = 0
-			}
-			tell(r, gap)
+		if known(last) && sure {
+			out = append(out, reading{r, r.OdometerKm.V - last, since})
 		}
 		last, since, sure = r.OdometerKm.V, 0, true
+	}
+	return out, odoStep
+}
+
+// leastReadings are needed to tell the wheel's kilometre from the rider's.
+const leastReadings = 5
+
+// wheelRatio is how many kilometres the odometer counts for one of the logged
+// distances, which may come from another instrument: the median, so that
+// rides that were not logged do not matter; 1 where that makes no sense.
+func wheelRatio(all []reading) float64 {
+	var ratios []float64
+	for _, r := range all {
+		if r.logged > 0 && r.moved > 0 {
+			ratios = append(ratios, r.moved/r.logged)
+		}
+	}
+	if mid := median(ratios); len(ratios) >= leastReadings && mid > .85 && mid < 1.15 {
+		return mid
+	}
+	return 1
+}
+
+// gaps tells, at each reading of a board's odometer, what it shows beyond the
+// logged rides. Less than a fiftieth, or two steps of the odometer, is no gap;
+// one as long as the ride would be in another unit is a slip of the distance.
+func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.Ride, float64)) {
+	all, odoStep := m.readings(rides, perKm)
+	ratio := wheelRatio(all)
+	for _, r := range all {
+		gap := r.moved/ratio - r.logged
+		slip := r.ride.DistanceKm.OK && math.Abs(gap/r.ride.DistanceKm.V-(kmPerMile-1)) < .05
+		least := max(.3, .02*r.logged, 2*odoStep)
+		if slip || gap <= -least || gap >= 3000 {
+			continue
+		}
+		if gap <= least {
+			gap = 0
+		}
+		tell(r.ride, gap)
 	}
 }
 

@@ -12,10 +12,11 @@ import (
 
 // A ride that nobody logged shows twice: at the charge that fills the pack
 // again, and at the next reading of the odometer. It is counted once, with an
-// odometer or without.
+// odometer or without, and also where that counts other kilometres than the
+// rider's own instrument.
 func TestUnloggedRidingCountsOnce(t *testing.T) {
 	some := logbook.Some
-	for _, odometer := range []bool{true, false} {
+	for _, wheel := range []float64{1, 1.04, .97, 0} { // its kilometres for one of the rider's; 0: no odometer
 		start := time.Date(2025, 4, 1, 9, 0, 0, 0, time.UTC)
 		records := []logbook.Record{
 			&logbook.Board{Head: logbook.Head{ID: "board", Rev: 1}, MassKg: some(12)},
@@ -29,8 +30,8 @@ func TestUnloggedRidingCountsOnce(t *testing.T) {
 			odo, all = odo+km, all+ah
 			if logged {
 				r := &logbook.Ride{Head: logbook.Head{ID: fmt.Sprintf("r%02d", day), Rev: 1}, Pack: "pack", Board: "board", At: at, End: at.Add(30 * time.Minute), DistanceKm: some(km), DischargedAh: some(ah), DischargedWh: some(ah * 36.5), AmbientC: some(20), MovingSpeedKmh: some(20), Stop: "chosen"}
-				if odometer {
-					r.OdometerKm = some(odo)
+				if wheel > 0 {
+					r.OdometerKm = some(math.Round(odo*wheel*10) / 10)
 				}
 				records = append(records, r)
 			}
@@ -45,7 +46,7 @@ func TestUnloggedRidingCountsOnce(t *testing.T) {
 		fit := model.FitHistory(h, nil)
 		got := model.Quantile(fit.At(h.AsOf).TotalAh, .5)
 		if math.Abs(got/all-1) > .03 {
-			t.Errorf("odometer %v: %.1f Ah taken out, %.1f in truth", odometer, got, all)
+			t.Errorf("odometer %.2f: %.1f Ah taken out, %.1f in truth", wheel, got, all)
 		}
 	}
 }
