@@ -42,6 +42,7 @@ func AuditCodes() map[string]string {
 	for _, s := range slipKinds {
 		out[s.code] = s.what
 	}
+	out[codeShifted] = "the decimal point may be in another place"
 	return out
 }
 
@@ -54,6 +55,7 @@ const (
 	codeKept      = "kept_against_advice"
 	codeDuplicate = "duplicate"
 	codeCellCount = "cell_count"
+	codeShifted   = "decimal_shifted"
 )
 
 // keptMark begins, in a note, the name of a field that was kept against
@@ -128,7 +130,9 @@ func (a *audit) kept() {
 				continue
 			}
 			if i, told := a.seen[auditKey{r.Kind(), logbook.HeadOf(r).ID, field[0]}]; told {
-				a.out[i].Text += "; it was kept against advice when it was logged"
+				f := &a.out[i]
+				f.text = say(f.text, "; it was kept against advice when it was logged")
+				f.Text = f.text.in(units.Metric)
 				continue
 			}
 			a.add(r, field[0], codeKept, say(field[0]+" was kept against advice when it was logged"), say("look at it again; where it is right, take the mark out of the note"))

@@ -45,7 +45,9 @@ func (v *visit) audit() (reply, error) {
 				line := findingLine{Finding: f, Path: address("/record", "id", f.Record), Word: sentence(word)}
 				// what is said by a command is done by a link
 				advice, call, _ := strings.Cut(f.SuggestionIn(v.who.System), "packwane ")
-				line.Advice = sentence(strings.TrimRight(strings.TrimSpace(advice), ":;,"))
+				if advice = strings.TrimRight(strings.TrimSpace(advice), ":;,"); advice != "if so" {
+					line.Advice = sentence(advice)
+				}
 				if strings.HasPrefix(call, "amend ") {
 					line.Amend = address("/amend", "id", f.Record)
 				}
