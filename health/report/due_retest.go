@@ -170,7 +170,11 @@ func (d *duty) askedSince() time.Time {
 	}
 	past := *d.h
 	past.AsOf = last
-	fit := model.FitHistory(&past, nil)
+	// The records are the same, and so is the mode: only the clock stands elsewhere.
+	fit, ok := model.Restore(&past, d.fit.Keep(), nil)
+	if !ok {
+		fit = model.FitHistory(&past, nil)
+	}
 	t, ok := d.firstDay(d.asking(fit), last, d.now)
 	if !ok {
 		return d.now
