@@ -39,6 +39,11 @@ func (s *Store) List(q Query, fn func(logbook.Record) error) (total int, err err
 	defer order.close()
 	err = s.view(func(v *view) error {
 		l := &lister{view: v, Query: q, order: order}
+		if q.Pack != "" && !q.Removed && q.Limit == 0 {
+			err := l.inStep(fn)
+			total = l.n
+			return err
+		}
 		if err := l.collect(); err != nil {
 			return err
 		}
@@ -88,6 +93,26 @@ func (l *lister) collect() error {
 		return l.scan(tagRecord, prefix, l.see)
 	}
 	return l.sweep(tagRecord, l.see)
+}
+
+// inStep gives the records of one pack, which stand in order, as it passes them.
+func (l *lister) inStep(fn func(logbook.Record) error) error {
+	prefix := append(append([]byte{ownerPack}, l.Pack...), 0)
+	if err := l.scan(tagRecord, prefix, nil); err != nil {
+		return err
+	}
+	return l.scan(tagRecord, prefix, func(key, payload []byte) error {
+		k, err := parseRecordKey(key)
+		if err != nil || !l.inRange(k.kind, k.bits) {
+			return err
+		}
+		r, err := decode(k.kind, k.id, payload)
+		if err != nil || l.Want != nil && !l.Want(r) {
+			return err
+		}
+		l.n++
+		return fn(r)
+	})
 }
 
 // see takes an entry of the records bucket.
