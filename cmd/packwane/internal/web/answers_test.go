@@ -292,7 +292,11 @@ func TestGraceful(t *testing.T) {
 	s.fill(kite)
 	got := make(chan int, 1)
 	go func() { got <- s.get("/").status }()
-	<-held
+	select {
+	case <-held:
+	case status := <-got:
+		t.Fatalf("the page gives %d before it asked for a fit", status)
+	}
 	ended := make(chan struct{})
 	go func() { s.stop(); close(ended) }()
 	close(hold)
