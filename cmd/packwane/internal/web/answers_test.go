@@ -290,18 +290,31 @@ func TestGraceful(t *testing.T) {
 	hold, held := make(chan struct{}), make(chan struct{})
 	s := newSite(t, func(c *web.Config) { c.Desk = slow{c.Desk, hold, held} })
 	s.fill(kite)
-	got := make(chan int, 1)
-	go func() { got <- s.get("/").status }()
+	type outcome struct {
+		status int
+		err    error
+	}
+	got := make(chan outcome, 1)
+	go func() { // t.Fatal is not for this goroutine
+		out, err := s.client.Get(s.url)
+		if err != nil {
+			got <- outcome{0, err}
+			return
+		}
+		out.Body.Close()
+		got <- outcome{out.StatusCode, nil}
+	}()
+	<-s.accepted // else the server may end before it knows of the request
 	select {
-	case <-held:
-	case status := <-got:
-		t.Fatalf("the page gives %d before it asked for a fit", status)
+	case <-held: // by the page, or by what works ahead of it
+	case o := <-got:
+		t.Fatalf("the page gives %d, %v before it asked for a fit", o.status, o.err)
 	}
 	ended := make(chan struct{})
 	go func() { s.stop(); close(ended) }()
 	close(hold)
-	if status := <-got; status != 200 {
-		t.Errorf("the page that was under way gives %d", status)
+	if o := <-got; o.status != 200 {
+		t.Errorf("the page that was under way gives %d, %v", o.status, o.err)
 	}
 	<-ended
 	if _, err := s.client.Get(s.url); err == nil {

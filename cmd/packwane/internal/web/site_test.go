@@ -36,6 +36,8 @@ type site struct {
 	now    time.Time // zero where the clock runs
 	links  []string
 	faults []error
+
+	accepted chan struct{} // rings when the server has taken a connection
 }
 
 // newSite serves a page until the test ends; change may alter what it is made
@@ -73,7 +75,8 @@ func (s *site) start(address string) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	go func() { ended <- s.server.Serve(ctx, l) }()
+	s.accepted = make(chan struct{}, 1)
+	go func() { ended <- s.server.Serve(ctx, &doorbell{l, s.accepted}) }()
 	s.url = "http://" + l.Addr().String()
 	s.stop = sync.OnceFunc(func() {
 		cancel()
@@ -81,6 +84,21 @@ func (s *site) start(address string) {
 			s.t.Errorf("serving ended with %v", err)
 		}
 	})
+}
+
+// doorbell rings when a connection has been accepted.
+type doorbell struct {
+	net.Listener
+	rung chan struct{}
+}
+
+func (d *doorbell) Accept() (net.Conn, error) {
+	c, err := d.Listener.Accept()
+	select {
+	case d.rung <- struct{}{}:
+	default:
+	}
+	return c, err
 }
 
 // address is what the listener is bound to.
