@@ -37,7 +37,7 @@ type site struct {
 	links  []string
 	faults []error
 
-	accepted chan struct{} // rings when the server has taken a connection
+	accepted chan struct{} // rings when the server reads from a connection
 }
 
 // newSite serves a page until the test ends; change may alter what it is made
@@ -86,7 +86,7 @@ func (s *site) start(address string) {
 	})
 }
 
-// doorbell rings when a connection has been accepted.
+// doorbell rings when the server begins to read from a connection.
 type doorbell struct {
 	net.Listener
 	rung chan struct{}
@@ -94,11 +94,23 @@ type doorbell struct {
 
 func (d *doorbell) Accept() (net.Conn, error) {
 	c, err := d.Listener.Accept()
+	if err != nil {
+		return nil, err
+	}
+	return &visitor{c, d.rung}, nil
+}
+
+type visitor struct {
+	net.Conn
+	rung chan struct{}
+}
+
+func (v *visitor) Read(b []byte) (int, error) {
 	select {
-	case d.rung <- struct{}{}:
+	case v.rung <- struct{}{}:
 	default:
 	}
-	return c, err
+	return v.Conn.Read(b)
 }
 
 // address is what the listener is bound to.
