@@ -288,7 +288,7 @@ func TestWireSize(t *testing.T) {
 // TestGraceful: what is under way when the server is told to end is finished.
 func TestGraceful(t *testing.T) {
 	hold, held := make(chan struct{}), make(chan struct{})
-	s := newSite(t, func(c *web.Config) { c.Desk = slow{c.Desk, hold, held} })
+	s := newSite(t, func(c *web.Config) { c.Desk = slow{c.Desk, hold, sync.OnceFunc(func() { close(held) })} })
 	s.fill(kite)
 	type outcome struct {
 		status int
@@ -325,14 +325,15 @@ func TestGraceful(t *testing.T) {
 // slow is a desk whose fit waits.
 type slow struct {
 	web.Desk
-	hold, held chan struct{}
+	hold chan struct{}
+	held func() // tells that it waits; the page and what works ahead of it may both ask
 }
 
 func (d slow) Fit(h *logbook.History, siblings []model.Sibling) *model.Fit {
 	select {
 	case <-d.hold:
 	default:
-		close(d.held)
+		d.held()
 		<-d.hold
 	}
 	return d.Desk.Fit(h, siblings)
