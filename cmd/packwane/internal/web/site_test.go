@@ -97,11 +97,13 @@ func (d *doorbell) Accept() (net.Conn, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &visitor{c, d.rung}, nil
+	return &visitor{c.(*net.TCPConn), d.rung}, nil
 }
 
+// visitor is the connection itself otherwise: the server half-closes it, so
+// that a refusal arrives before the end.
 type visitor struct {
-	net.Conn
+	*net.TCPConn
 	rung chan struct{}
 }
 
@@ -110,7 +112,7 @@ func (v *visitor) Read(b []byte) (int, error) {
 	case v.rung <- struct{}{}:
 	default:
 	}
-	return v.Conn.Read(b)
+	return v.TCPConn.Read(b)
 }
 
 // address is what the listener is bound to.
