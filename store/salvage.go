@@ -141,8 +141,11 @@ func (m *miner) mine() error {
 		}
 		m.used = m.pages.used(p)
 		h := pageHead{native.Uint16(page[8:]), int(native.Uint16(page[10:])), uint64(native.Uint32(page[12:]))}
-		sane := native.Uint64(page) == p && h.overflow < uint64(m.out.Pages)
+		itself, fits := native.Uint64(page) == p, h.overflow < uint64(m.out.Pages)
+		sane := itself && fits
 		isLeaf := sane && h.flags == leafFlag
+		// one damaged part of its head does not hide how far a leaf goes
+		maybeLeaf := fits && h.flags == leafFlag || itself && h.flags != branchFlag && h.flags != freeFlag
 		switch {
 		case sane && (h.flags == branchFlag || h.flags == freeFlag || isLeaf):
 			goesOn = max(goesOn, p+1+h.overflow)
@@ -150,7 +153,7 @@ func (m *miner) mine() error {
 			m.out.BadPages++
 		}
 		whole := page[:n]
-		if extent := leafExtent(page[:n], h); isLeaf && extent > size {
+		if extent := leafExtent(page[:n], h); maybeLeaf && extent > size {
 			whole = make([]byte, extent)
 			if n, err = m.f.ReadAt(whole, int64(p)*size); err != nil && err != io.EOF {
 				whole = page[:size]
