@@ -53,7 +53,8 @@ func TestKilled(t *testing.T) {
 		k.must(path, "backup", path+".backup")
 	}
 	killed, done := 0, 0
-	for range rounds {
+	// the first call of each kind only tells how long such a call takes
+	for killed+done < rounds || killed < rounds/5 && killed+done < 10*rounds {
 		if k.round() {
 			killed++
 		} else {
@@ -62,7 +63,7 @@ func TestKilled(t *testing.T) {
 	}
 	t.Logf("%d calls killed, %d had ended before", killed, done)
 	if killed < rounds/5 {
-		t.Errorf("only %d of %d calls were killed", killed, rounds)
+		t.Errorf("only %d of %d calls were killed", killed, killed+done)
 	}
 	k.must(k.store, "verify")
 	k.must(k.store, "pack", "add", "spare", "series=10") // sweeps what was left; undo may have taken the other pack out
