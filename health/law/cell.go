@@ -2,6 +2,7 @@ package law
 
 import (
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/interp"
 )
@@ -106,23 +107,40 @@ const (
 )
 
 // Curve is an open-circuit curve on a uniform grid of charge levels 0..1 with
-// its integral. Below 0 and above 1 it goes on in a straight line.
+// its integral, below 0 and above 1 going on in a straight line. It is the
+// mean curve of a chemistry plus each deformation times its height: a few
+// numbers, since a fit holds hundreds of them.
 type Curve struct {
-	V        [CurvePoints]float64 // volts
-	Integral [CurvePoints]float64 // volts times charge level from 0
+	mean   *grid
+	modes  *[Modes]grid
+	height [Modes]float64 // V
+	held   *grid          // where that would fall and is held level, else nil
 }
 
-// modeShapes are the deformations on the grid, each of about unit height: one
-// bow over the whole range, one at the low end, one full wave.
-var modeShapes = func() (m [Modes][CurvePoints]float64) {
+// grid is a curve's volts, and volts times charge level from 0.
+type grid struct{ v, integral [CurvePoints]float64 }
+
+func (g *grid) integrate() {
+	for i := 1; i < CurvePoints; i++ {
+		g.integral[i] = g.integral[i-1] + (g.v[i]+g.v[i-1])*(CurveStep/2)
+	}
+}
+
+// modes are the deformations, each of about unit height: one bow over the
+// whole range, one at the low end, one full wave.
+var modes = sync.OnceValue(func() *[Modes]grid {
+	var m [Modes]grid
 	for i := range CurvePoints {
 		s := float64(i) * CurveStep
-		m[0][i] = math.Sin(math.Pi * s)
-		m[1][i] = math.Exp(-s / .06)
-		m[2][i] = math.Sin(2 * math.Pi * s)
+		m[0].v[i] = math.Sin(math.Pi * s)
+		m[1].v[i] = math.Exp(-s / .06)
+		m[2].v[i] = math.Sin(2 * math.Pi * s)
 	}
-	return m
-}()
+	for k := range m {
+		m[k].integrate()
+	}
+	return &m
+})
 
 // MeanCurve returns the chemistry's mean open-circuit curve, monotone between
 // the typed points (Fritsch-Butland).
@@ -131,31 +149,64 @@ func (c Chemistry) MeanCurve() *Curve {
 	if err := spline.Fit(ocvSoc, c.ocv); err != nil {
 		panic("law: the typed open-circuit points do not increase: " + err.Error())
 	}
-	var out Curve
-	for i := range out.V {
-		out.V[i] = spline.Predict(float64(i) * CurveStep)
+	mean := new(grid)
+	for i := range mean.v {
+		mean.v[i] = spline.Predict(float64(i) * CurveStep)
 	}
-	out.integrate()
-	return &out
+	mean.integrate()
+	return &Curve{mean: mean, modes: modes()}
 }
+
+// leastRise is what a curve rises from one grid point to the next, V.
+const leastRise = 1e-6
 
 // Deform sets c to the mean curve plus each deformation times its height in
 // volts. A curve that would fall is held level, so that it can be inverted.
 func (c *Curve) Deform(mean *Curve, heightV [Modes]float64) {
-	for i := range c.V {
-		c.V[i] = mean.V[i] + heightV[0]*modeShapes[0][i] + heightV[1]*modeShapes[1][i] + heightV[2]*modeShapes[2][i]
-		if i > 0 && c.V[i] < c.V[i-1]+1e-6 {
-			c.V[i] = c.V[i-1] + 1e-6
+	*c = Curve{mean: mean.mean, modes: mean.modes, height: heightV}
+	last := c.volts(0)
+	for i := 1; i < CurvePoints; i++ {
+		now := c.volts(i)
+		if now < last+leastRise {
+			c.hold()
+			return
 		}
+		last = now
 	}
-	c.integrate()
 }
 
-func (c *Curve) integrate() {
-	for i := 1; i < CurvePoints; i++ {
-		c.Integral[i] = c.Integral[i-1] + (c.V[i]+c.V[i-1])*(CurveStep/2)
+func (c *Curve) hold() {
+	g := new(grid)
+	for i := range g.v {
+		g.v[i] = c.volts(i)
+		if i > 0 {
+			g.v[i] = max(g.v[i], g.v[i-1]+leastRise)
+		}
 	}
+	g.integrate()
+	c.held = g
 }
+
+// volts are those at grid point i.
+func (c *Curve) volts(i int) float64 {
+	if c.held != nil {
+		return c.held.v[i]
+	}
+	m := c.modes
+	return c.mean.v[i] + float64(c.height[0]*m[0].v[i]) + float64(c.height[1]*m[1].v[i]) + float64(c.height[2]*m[2].v[i])
+}
+
+// integral is volts times charge level from 0 to grid point i.
+func (c *Curve) integral(i int) float64 {
+	if c.held != nil {
+		return c.held.integral[i]
+	}
+	m := c.modes
+	return c.mean.integral[i] + float64(c.height[0]*m[0].integral[i]) + float64(c.height[1]*m[1].integral[i]) + float64(c.height[2]*m[2].integral[i])
+}
+
+// TopV is the volts of a cell at charge level 1.
+func (c *Curve) TopV() float64 { return c.volts(CurvePoints - 1) }
 
 func cellOf(s float64) (int, float64) {
 	x := s / CurveStep
@@ -167,8 +218,9 @@ func cellOf(s float64) (int, float64) {
 // slope in volts per unit of charge level.
 func (c *Curve) OCV(s float64) (volts, slope float64) {
 	i, w := cellOf(s)
-	d := c.V[i+1] - c.V[i]
-	return c.V[i] + float64(d*w), d / CurveStep
+	v := c.volts(i)
+	d := c.volts(i+1) - v
+	return v + float64(d*w), d / CurveStep
 }
 
 // MeanV returns the mean open-circuit volts between the charge levels a and b.
@@ -182,7 +234,8 @@ func (c *Curve) MeanV(a, b float64) float64 {
 
 func (c *Curve) integralAt(s float64) float64 {
 	i, w := cellOf(s)
-	return c.Integral[i] + float64(w*CurveStep)*(c.V[i]+float64((c.V[i+1]-c.V[i])*w/2))
+	v := c.volts(i)
+	return c.integral(i) + float64(w*CurveStep)*(v+float64((c.volts(i+1)-v)*w/2))
 }
 
 // Soc returns the charge level whose open-circuit volts are v.
@@ -190,13 +243,14 @@ func (c *Curve) Soc(v float64) float64 {
 	lo, hi := 0, CurvePoints-1
 	for hi-lo > 1 {
 		mid := (lo + hi) / 2
-		if c.V[mid] <= v {
+		if c.volts(mid) <= v {
 			lo = mid
 		} else {
 			hi = mid
 		}
 	}
-	return (float64(lo) + (v-c.V[lo])/(c.V[lo+1]-c.V[lo])) * CurveStep
+	at := c.volts(lo)
+	return (float64(lo) + (v-at)/(c.volts(lo+1)-at)) * CurveStep
 }
 
 // SocUnderLoad returns the charge level at which the volts under load,
@@ -204,16 +258,21 @@ func (c *Curve) Soc(v float64) float64 {
 // where the limit lies below all of the curve, 1 where the drop is so large
 // that riding could not begin.
 func (c *Curve) SocUnderLoad(limit, dropV, steepness float64) float64 {
-	last := c.V[0] - dropV*(1+steepness*lowChargeAt[0]) - limit
-	if last >= 0 {
+	over := func(i int) float64 { return c.volts(i) - dropV*(1+steepness*lowChargeAt[i]) - limit }
+	if over(0) >= 0 {
 		return 0
 	}
-	for i := 1; i < CurvePoints; i++ {
-		now := c.V[i] - dropV*(1+steepness*lowChargeAt[i]) - limit
-		if now >= 0 {
-			return (float64(i) - now/(now-last)) * CurveStep
-		}
-		last = now
+	if over(CurvePoints-1) < 0 {
+		return 1
 	}
-	return 1
+	lo, hi := 0, CurvePoints-1 // under the limit, and not
+	for hi-lo > 1 {
+		if mid := (lo + hi) / 2; over(mid) < 0 {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	below, above := over(lo), over(hi)
+	return (float64(hi) - above/(above-below)) * CurveStep
 }

@@ -56,12 +56,12 @@ func TestCellsLieWithinTheModes(t *testing.T) {
 			a.SetSym(k, k, 1/(chem.ModeV[k]*chem.ModeV[k]))
 		}
 		const noise = .006
-		off := func(i int) float64 { return volts[i] - mean.V[2*i] }
+		off := func(i int) float64 { return volts[i] - mean.volts(2*i) }
 		for i := 4; i <= top; i++ {
 			for j := range Modes {
-				b.SetVec(j, b.AtVec(j)+modeShapes[j][2*i]*off(i)/(noise*noise))
+				b.SetVec(j, b.AtVec(j)+modes()[j].v[2*i]*off(i)/(noise*noise))
 				for k := j; k < Modes; k++ {
-					a.SetSym(j, k, a.At(j, k)+modeShapes[j][2*i]*modeShapes[k][2*i]/(noise*noise))
+					a.SetSym(j, k, a.At(j, k)+modes()[j].v[2*i]*modes()[k].v[2*i]/(noise*noise))
 				}
 			}
 		}
@@ -73,7 +73,7 @@ func TestCellsLieWithinTheModes(t *testing.T) {
 		for i := 4; i <= top; i++ {
 			left := off(i)
 			for k := range Modes {
-				left -= x.AtVec(k) * modeShapes[k][2*i]
+				left -= x.AtVec(k) * modes()[k].v[2*i]
 			}
 			sum += left * left / float64(top-3)
 		}
@@ -118,7 +118,7 @@ func TestPublishedCell(t *testing.T) {
 		v, _ := mean.OCV(s)
 		band := 0.0
 		for k := range Modes {
-			band += square(chem.ModeV[k] * modeShapes[k][2*i])
+			band += square(chem.ModeV[k] * modes()[k].v[2*i])
 		}
 		tolerance := 2*math.Sqrt(band) + .015
 		if s < .15 {

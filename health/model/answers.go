@@ -50,13 +50,20 @@ func (fit *Fit) throughAh(d *draw) float64 {
 		st.guessedAh*scale*math.Exp(guessedSd*d.guess) + st.unloggedAh*math.Exp(unloggedSd*d.guess)
 }
 
-// usage returns the rated cycles a day at which the log was used lately, and
-// the standard deviation of its logarithm; 0 where nothing was ridden.
-func (fit *Fit) usage() (perDay, sd float64) {
+// pace is a rate of use, in rated cycles a day, and the standard deviation of
+// its logarithm.
+type pace struct{ perDay, sd float64 }
+
+// in is the rate of one draw.
+func (p pace) in(d *draw) float64 { return p.perDay * math.Exp(p.sd*d.usage-p.sd*p.sd/2) }
+
+// usage returns the pace at which the log was used lately; 0 where nothing was
+// ridden.
+func (fit *Fit) usage() pace {
 	m := fit.m
 	n := len(m.events)
 	if n == 0 {
-		return 0, .5
+		return pace{0, .5}
 	}
 	first := m.events[0].startDay
 	end := max(m.nowDay, m.lastDay)
@@ -73,16 +80,15 @@ func (fit *Fit) usage() (perDay, sd float64) {
 	}
 	days := max(end-from, 14)
 	ah := fit.through[n-1] - before
-	return ah / m.ratedAh / days, math.Sqrt(square(.05) + square(.30)*30/(days+15))
+	return pace{ah / m.ratedAh / days, math.Sqrt(square(.05) + square(.30)*30/(days+15))}
 }
 
 // ageAt returns a draw's age on a day at or after the end of the log.
 func (fit *Fit) ageAt(d *draw, day float64) age {
 	m := fit.m
-	a := age{years: max(day-dayOf(m.born), 0) / yearDays, cycles: m.before + fit.throughAh(d)/m.ratedAh}
+	a := age{years: max(day-dayOf(m.born), 0) / yearDays, cycles: m.before + d.throughAh/m.ratedAh}
 	if ahead := day - m.nowDay; ahead > 0 {
-		perDay, sd := fit.usage()
-		a.cycles += perDay * ahead * math.Exp(sd*d.usage-sd*sd/2)
+		a.cycles += ahead * fit.pace.in(d)
 	}
 	return a
 }
@@ -92,8 +98,7 @@ func (fit *Fit) ageAt(d *draw, day float64) age {
 func (fit *Fit) lnCAhead(d *draw, a age) float64 {
 	last := len(fit.m.knots) - 1
 	cycles, years := fit.mix.e.cycles[last], fit.mix.e.years[last]
-	now, _ := d.fade.lnC(cycles, years)
-	further := 0.0
+	now, further := d.fadeNow, 0.0
 	if a.cycles > cycles || a.years > years {
 		then, _ := d.fade.lnC(max(a.cycles, cycles), max(a.years, years))
 		further = then - now
@@ -111,15 +116,7 @@ const paceSd = .25
 // pointAt is the full cycle at reference conditions on a day from now on.
 func (fit *Fit) pointAt(d *draw, day float64) referencePoint {
 	a := fit.ageAt(d, day)
-	return d.cell.reference(fit.m, fit.lnCAhead(d, a), a.years, a.cycles, even(fit.m.ref.packC), &fit.m.ref.trip)
-}
-
-// asNewAh is the capacity_ah as new: as measured, else as the draw has it.
-func (fit *Fit) asNewAh(d *draw) float64 {
-	if known(fit.m.asNewAh) {
-		return fit.m.asNewAh
-	}
-	return d.cell.referenceAh(fit.m, d.cell.lnC[0], 0, 0)
+	return d.cell.through(fit.m, &d.ref, fit.lnCAhead(d, a), a)
 }
 
 // Snapshot holds the draws of everything that a full cycle is at one time.
@@ -140,16 +137,15 @@ func (fit *Fit) At(t time.Time) Snapshot {
 	day := max(dayOf(t), fit.m.nowDay)
 	for i := range fit.draws {
 		d := &fit.draws[i]
-		p := fit.pointAt(d, day)
 		a := fit.ageAt(d, day)
-		asNew := fit.asNewAh(d)
+		p := d.cell.through(fit.m, &d.ref, fit.lnCAhead(d, a), a)
+		asNew := d.asNewAh
 		s.CapacityAh[i], s.CapacityWh[i] = p.ah, p.wh
 		s.SohPct[i] = 100 * p.ah / asNew
 		s.RangeKm[i], s.WhPerKm[i] = p.km, p.whPerKm
 		s.NextTestKm[i] = p.km * math.Exp(fit.TestScatter()*d.test[0])
-		r := d.cell.groupOhm(fit.lnCAhead(d, a), a.years, a.cycles)
-		s.ResistanceMohm[i] = 1000 * r * fit.m.series
-		s.GrowthPct[i] = 100 * (r/d.cell.resistance*math.Exp(discrepancy.growth*d.meter) - 1)
+		s.ResistanceMohm[i] = 1000 * p.ohm * fit.m.series
+		s.GrowthPct[i] = 100 * (p.ohm/d.cell.resistance*math.Exp(discrepancy.growth*d.meter) - 1)
 		through := (a.cycles - fit.m.before) * fit.m.ratedAh
 		s.EquivalentFullCycles[i] = fit.m.before + through/asNew
 		s.TotalAh[i] = s.EquivalentFullCycles[i] * asNew
@@ -174,7 +170,8 @@ func (fit *Fit) sohAt(d *draw, a age) float64 {
 	} else {
 		lnC = fit.lnCBetween(d, a.cycles)
 	}
-	return d.cell.referenceAh(fit.m, lnC, a.years, a.cycles) / fit.asNewAh(d)
+	ah, _ := d.cell.cycleAh(fit.m, &d.ref, lnC, a)
+	return ah / d.asNewAh
 }
 
 // lnCBetween interpolates the knots by cycles.
@@ -199,13 +196,11 @@ const HorizonYears = 30
 func (fit *Fit) EndOfLife(soh float64) (cycles, day Draws) {
 	m := fit.m
 	cycles, day = make(Draws, len(fit.draws)), make(Draws, len(fit.draws))
-	perDay, sd := fit.usage()
 	for i := range fit.draws {
 		d := &fit.draws[i]
-		rate := perDay * math.Exp(sd*d.usage-sd*sd/2)
-		cycles[i], day[i] = fit.crossing(d, soh, rate)
+		cycles[i], day[i] = fit.crossing(d, soh, fit.pace.in(d))
 		if cycles[i] > m.before { // those before the log are told as equivalent full cycles
-			cycles[i] = m.before + (cycles[i]-m.before)*m.ratedAh/fit.asNewAh(d)
+			cycles[i] = m.before + (cycles[i]-m.before)*m.ratedAh/d.asNewAh
 		}
 	}
 	return cycles, day
@@ -217,26 +212,52 @@ func (fit *Fit) crossing(d *draw, soh, rate float64) (cycles, day float64) {
 	m := fit.m
 	now := fit.ageAt(d, m.nowDay)
 	aheadOf := func(days float64) age { return age{now.years + days/yearDays, now.cycles + rate*days} }
-	below := func(a age) bool { return fit.sohAt(d, a) < soh }
-	if below(now) {
+	above := func(days float64) float64 { return fit.sohAt(d, aheadOf(days)) - soh }
+	left := above(0)
+	if left < 0 {
 		return fit.pastCrossing(d, soh, now)
 	}
+	const horizon = HorizonYears * yearDays
 	lo, hi := 0.0, 60.0
-	for !below(aheadOf(hi)) {
-		lo, hi = hi, hi*1.5
-		if hi > HorizonYears*yearDays {
+	then := above(hi)
+	for ; !(then < 0); then = above(hi) {
+		if hi == horizon {
 			return math.Inf(1), math.Inf(1)
 		}
+		lo, hi, left = hi, min(hi*2.5, horizon), then
 	}
-	for range 24 {
-		if mid := (lo + hi) / 2; below(aheadOf(mid)) {
-			hi = mid
-		} else {
-			lo = mid
-		}
-	}
+	hi = firstBelow(above, lo, hi, left, then)
 	a := aheadOf(hi)
 	return a.cycles, m.nowDay + hi
+}
+
+// firstBelow finds where a falling f comes down to 0 between lo and hi, with
+// its values there, to a thousandth; f is below 0 at what it returns. It is
+// regula falsi, an end that stays a second time weighing half (the Illinois
+// rule: Dowell and Jarratt 1971, from memory); each fourth step halves the span,
+// which bounds their number.
+func firstBelow(f func(float64) float64, lo, hi, atLo, atHi float64) float64 {
+	const near = 1e-3
+	stayed := 0 // -1: lo did, 1: hi did
+	for i := 1; hi-lo >= near && i < 100; i++ {
+		x := lo + (hi-lo)*atLo/(atLo-atHi)
+		if i%4 == 0 {
+			x = (lo + hi) / 2
+		}
+		x = min(max(x, lo+near/4), hi-near/4) // a step aside encloses what was hit
+		if y := f(x); y < 0 {
+			if hi, atHi = x, y; stayed < 0 {
+				atLo /= 2
+			}
+			stayed = -1
+		} else {
+			if lo, atLo = x, y; stayed > 0 {
+				atHi /= 2
+			}
+			stayed = 1
+		}
+	}
+	return hi
 }
 
 // pastCrossing finds the crossing within the log, the last knot above the

@@ -48,3 +48,45 @@ func BenchmarkHealth600(b *testing.B) {
 		report.HealthOf(h, model.FitHistory(h, nil))
 	}
 }
+
+// What a kept fit costs to be asked again: restored, and with the answer.
+func BenchmarkRestore600(b *testing.B) {
+	h := historyOf(b, 600)
+	data := model.FitHistory(h, nil).Keep()
+	b.ReportAllocs()
+	for b.Loop() {
+		model.Restore(h, data, nil)
+	}
+}
+
+func BenchmarkKeptHealth600(b *testing.B) {
+	benchmarkKept(b, 600, func(h *logbook.History, fit *model.Fit) { report.HealthOf(h, fit) })
+}
+
+func BenchmarkKeptDue600(b *testing.B) {
+	benchmarkKept(b, 600, func(h *logbook.History, fit *model.Fit) { report.DueOf(h, fit, h.AsOf) })
+}
+
+func BenchmarkKeptDue6000(b *testing.B) {
+	benchmarkKept(b, 6000, func(h *logbook.History, fit *model.Fit) { report.DueOf(h, fit, h.AsOf) })
+}
+
+func benchmarkKept(b *testing.B, records int, ask func(*logbook.History, *model.Fit)) {
+	h := historyOf(b, records)
+	data := model.FitHistory(h, nil).Keep()
+	b.ReportAllocs()
+	for b.Loop() {
+		fit, ok := model.Restore(h, data, nil)
+		if !ok {
+			b.Fatal("the kept fit was refused")
+		}
+		ask(h, fit)
+	}
+}
+
+func BenchmarkKey6000(b *testing.B) {
+	h := historyOf(b, 6000)
+	for b.Loop() {
+		model.Key(h)
+	}
+}

@@ -13,7 +13,11 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 9
+const Version = 10
+
+// stream chooses among the streams of random numbers. It stays as it is, so
+// that answers of different versions differ by what the versions do.
+const stream = 9
 
 // DefaultDraws is how many draws a fit returns.
 const DefaultDraws = 400
@@ -27,7 +31,9 @@ type Fit struct {
 	Status Status
 
 	mix     *mixture
+	own     int       // how many of its parts are the library's
 	through []float64 // gross Ah by the end of each event, at the mode
+	pace    pace      // of use, lately
 	draws   []draw
 	order   conditional
 }
@@ -43,6 +49,12 @@ type draw struct {
 	guess  float64    // standard normal of what riding was worked out, not measured
 	meter  float64    // standard normal of what the meter counted of all riding
 	test   [3]float64 // standard normals of one test's scatter: capacity, meter, road
+
+	// What follows from those, asked for again and again.
+	throughAh float64 // gross charge taken out in the log, all of it
+	fadeNow   float64 // ln C of the fade at the end of the log
+	ref       cycle   // at reference conditions
+	asNewAh   float64 // capacity_ah as new: as measured, else as the draw has it
 }
 
 // FitHistory fits the model to one history. siblings are what fits of other
@@ -60,15 +72,17 @@ func fitWith(h *logbook.History, shapes []law.Shape, siblings []Sibling) *Fit {
 	m := prepare(h)
 	fit := &Fit{m: m, f: newFitter(m)}
 	fit.settle()
-	fit.finish(shapes, siblings)
+	fit.finish(shapes, nil, siblings)
 	return fit
 }
 
-// finish reads the draws off the mode: all that a kept fit does not keep.
-func (fit *Fit) finish(shapes []law.Shape, siblings []Sibling) {
+// finish reads the draws off the mode. own are the parts of the mixture that
+// the library gives, nil where they are to be weighed first.
+func (fit *Fit) finish(shapes []law.Shape, own []component, siblings []Sibling) {
 	fit.f.p.base(fit.z)
 	fit.addThrough()
-	fit.weighFades(shapes, siblings)
+	fit.pace = fit.usage()
+	fit.weighFades(shapes, own, siblings)
 	fit.draw(DefaultDraws)
 }
 
@@ -117,7 +131,7 @@ func (fit *Fit) addThrough() {
 const mostScale = .5
 
 // weighFades turns the knots' likelihood into the mixture over fades.
-func (fit *Fit) weighFades(shapes []law.Shape, siblings []Sibling) {
+func (fit *Fit) weighFades(shapes []law.Shape, own []component, siblings []Sibling) {
 	m := fit.m
 	nk := len(m.knots)
 	precision := fit.order.split(nk)
@@ -126,13 +140,13 @@ func (fit *Fit) weighFades(shapes []law.Shape, siblings []Sibling) {
 		cycles, years := fit.ageOfKnot(k)
 		e.cycles, e.years = append(e.cycles, cycles), append(e.years, years)
 	}
-	prior := fit.f.precise
+	precise := fit.f.precise
 	s := knotSd
 	for i := range nk {
 		for j := range nk {
 			e.h[i] += precision.At(i, j) * fit.z[numScalars+j] / s
 			if j >= i {
-				e.l.SetSym(i, j, (precision.At(i, j)-prior.At(numScalars+i, numScalars+j))/(s*s))
+				e.l.SetSym(i, j, (precision.At(i, j)-precise.At(numScalars+i, numScalars+j))/(s*s))
 			}
 		}
 	}
@@ -141,8 +155,18 @@ func (fit *Fit) weighFades(shapes []law.Shape, siblings []Sibling) {
 			e.h[i] += e.l.At(i, j) * m.params[numScalars+j].mean
 		}
 	}
-	own := m.fadePrior()
-	fit.mix = weigh(e, math.Exp(own.mean[1]), candidates(own, m.chem.Name, shapes, siblings))
+	prior := m.fadePrior()
+	for k := range nk {
+		e.moments = append(e.moments, momentOf(e.cycles[k], e.years[k], prior.q))
+	}
+	fit.mix = newMixture(e, math.Exp(prior.mean[1]))
+	list := candidates(prior, m.chem.Name, shapes, siblings)
+	if fit.mix.parts = own; own == nil {
+		fit.mix.add(list[:len(shapes)])
+	}
+	fit.own = len(fit.mix.parts)
+	fit.mix.add(list[len(shapes):])
+	fit.mix.total()
 }
 
 // ageOfKnot returns the cycles (of the rated capacity) and years in service
@@ -174,28 +198,48 @@ func (fit *Fit) draw(n int) {
 	m := fit.m
 	seed := fnv.New64a()
 	seed.Write([]byte(m.h.Pack.ID))
-	rng := rand.New(rand.NewPCG(seed.Sum64(), Version))
+	rng := rand.New(rand.NewPCG(seed.Sum64(), stream))
 	nk := len(m.knots)
-	dim := len(m.params)
-	z := make([]float64, dim)
+	z := make([]float64, len(m.params))
+	lnC, e := make([]float64, nk), make([]float64, len(fit.order.rest))
 	level := fit.newPinned()
-	for i := range n {
-		d := draw{wander: rng.NormFloat64(), pace: rng.NormFloat64(), usage: rng.NormFloat64(), guess: rng.NormFloat64(), meter: rng.NormFloat64(), test: [3]float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}}
+	fit.draws = make([]draw, n)
+	lists := make([]float64, 0, n*(len(m.params)-numScalars)) // those of all draws
+	for i := range fit.draws {
+		d := &fit.draws[i]
+		d.wander, d.pace, d.usage, d.guess, d.meter = rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()
+		d.test = [3]float64{rng.NormFloat64(), rng.NormFloat64(), rng.NormFloat64()}
 		d.fade = fit.mix.sample((float64(i)+.5)/float64(n), rng)
-		lnC := fit.mix.capacities(&d.fade, rng)
-		last, _ := d.fade.lnC(fit.mix.e.cycles[nk-1], fit.mix.e.years[nk-1])
+		last := fit.mix.capacities(&d.fade, rng, lnC)
 		d.left = lnC[nk-1] - last + discrepancy.capacity*rng.NormFloat64()
 		for k := range nk {
 			p := m.params[numScalars+k]
 			z[numScalars+k] = (lnC[k] - p.mean) / p.sd
 		}
-		fit.sampleRest(z, rng)
+		fit.sampleRest(z, rng, e)
+		d.cell.lnC, lists = cut(lists, nk)
+		d.cell.groups, lists = cut(lists, len(m.groupNames))
 		m.decode(z, &d.cell)
-		d.cell.lnC, d.cell.groups = slices.Clone(d.cell.lnC), slices.Clone(d.cell.groups)
 		level.straighten(z, &d.cell)
 		d.cell.doubt(rng)
-		fit.draws = append(fit.draws, d)
+		d.fadeNow = last
+		fit.complete(d)
 	}
+}
+
+// complete works out what follows from a draw.
+func (fit *Fit) complete(d *draw) {
+	m := fit.m
+	d.throughAh = fit.throughAh(d)
+	d.ref = d.cell.cycle(m, even(m.ref.packC), &m.ref.trip)
+	if d.asNewAh = m.asNewAh; !known(d.asNewAh) {
+		d.asNewAh, _ = d.cell.cycleAh(m, &d.ref, d.cell.lnC[0], age{})
+	}
+}
+
+// cut takes a list with room for n numbers from the room behind list.
+func cut(list []float64, n int) (taken, rest []float64) {
+	return list[:0:n], list[n:n:cap(list)]
 }
 
 // discrepancy is how far, as standard deviations of logarithms, figures read
@@ -225,7 +269,8 @@ func (mix *mixture) sample(u float64, rng *rand.Rand) fade {
 	}
 	c := &mix.parts[k]
 	f := c.fade
-	step := gaussian(&c.chol, 4, rng)
+	var step [4]float64
+	gaussian(c.chol(), rng, step[:])
 	at := f.numbers()
 	for a := range 4 {
 		at[a] += min(max(step[a], -4*c.prior.sd[a]), 4*c.prior.sd[a])
@@ -240,54 +285,49 @@ func (mix *mixture) sample(u float64, rng *rand.Rand) fade {
 	return f
 }
 
-// gaussian draws from N(0, A⁻¹) for the Cholesky factor of A.
-func gaussian(chol *mat.Cholesky, n int, rng *rand.Rand) []float64 {
-	e := make([]float64, n)
-	for i := range e {
-		e[i] = rng.NormFloat64()
+// gaussian draws x from N(0, A⁻¹) for the Cholesky factor of A.
+func gaussian(chol *mat.Cholesky, rng *rand.Rand, x []float64) {
+	for i := range x {
+		x[i] = rng.NormFloat64()
 	}
-	u := chol.RawU()
-	for i := n - 1; i >= 0; i-- { // U·x = e
-		s := e[i]
-		for j := i + 1; j < n; j++ {
-			s -= float64(u.At(i, j) * e[j])
+	u := chol.RawU().(mat.RawTriangular).RawTriangular()
+	for i := len(x) - 1; i >= 0; i-- { // solves U·x = e in place
+		row := u.Data[i*u.Stride:][:len(x)]
+		s := x[i]
+		for j := i + 1; j < len(x); j++ {
+			s -= float64(row[j] * x[j])
 		}
-		e[i] = s / u.At(i, i)
+		x[i] = s / row[i]
 	}
-	return e
 }
 
-// capacities draws ln C at the knots given a fade.
-func (mix *mixture) capacities(f *fade, rng *rand.Rand) []float64 {
-	n := len(mix.e.cycles)
-	rhs := mat.NewVecDense(n, slices.Clone(mix.e.h))
-	curve := make([]float64, n)
-	for i := range n {
-		curve[i], _ = f.lnC(mix.e.cycles[i], mix.e.years[i])
-	}
-	for i := range n {
-		for j := range n {
-			rhs.SetVec(i, rhs.AtVec(i)+mix.dInv.At(i, j)*curve[j])
-		}
-	}
-	var mean mat.VecDense
-	must(mix.m.SolveVecTo(&mean, rhs))
-	out := gaussian(&mix.m, n, rng)
+// capacities draws ln C at the knots given a fade; last is the fade's own at
+// the last knot.
+func (mix *mixture) capacities(f *fade, rng *rand.Rand, out []float64) (last float64) {
+	gaussian(&mix.m, rng, out)
 	for i := range out {
-		out[i] += mean.AtVec(i)
+		out[i] += mix.base.AtVec(i)
 	}
-	return out
+	for j, t := range mix.e.moments {
+		last, _ = f.lnCAt(t)
+		for i := range out {
+			out[i] += float64(mix.gain.At(i, j) * last)
+		}
+	}
+	return last
 }
 
-// sampleRest fills the parameters beside the knots, given the knots.
-func (fit *Fit) sampleRest(z []float64, rng *rand.Rand) {
+// sampleRest fills the parameters beside the knots, given the knots; e is room
+// for as many numbers.
+func (fit *Fit) sampleRest(z []float64, rng *rand.Rand, e []float64) {
 	c := &fit.order
 	nk := len(fit.m.knots)
-	e := gaussian(&c.chol, len(c.rest), rng)
+	gaussian(&c.chol, rng, e)
 	for i, x := range c.rest {
 		v := fit.z[x] + e[i]
+		slope := c.slope.RawRowView(i)
 		for k := range nk {
-			v += c.slope.At(i, k) * (z[numScalars+k] - fit.z[numScalars+k])
+			v += slope[k] * (z[numScalars+k] - fit.z[numScalars+k])
 		}
 		z[x] = min(max(v, -8), 8)
 	}
@@ -299,12 +339,13 @@ func (fit *Fit) sampleRest(z []float64, rng *rand.Rand) {
 // are put back to where the straight line has them.
 type pinned struct {
 	fit          *Fit
+	trip         law.Trip // the usual one
 	load, drop   float64
 	gLoad, gDrop []float64
 }
 
 func (fit *Fit) newPinned() *pinned {
-	l := &pinned{fit: fit}
+	l := &pinned{fit: fit, trip: fit.m.usualTrip()}
 	var c cellState
 	z := slices.Clone(fit.z)
 	fit.m.decode(z, &c)
@@ -322,7 +363,7 @@ func (fit *Fit) newPinned() *pinned {
 }
 
 func (l *pinned) at(c *cellState) (load, drop float64) {
-	return math.Log(c.road.WhPerKm(l.fit.m.usualTrip())), math.Log(c.sustained + max(c.peak-1, .05-c.sustained))
+	return math.Log(c.road.WhPerKm(l.trip)), math.Log(c.sustained + max(c.peak-1, .05-c.sustained))
 }
 
 func (l *pinned) straighten(z []float64, c *cellState) {

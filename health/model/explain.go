@@ -123,7 +123,7 @@ func (fit *Fit) explainer(i int) *explainer {
 	x.r = x.e.record.(*logbook.Ride)
 	seed := fnv.New64a()
 	seed.Write([]byte(m.h.Pack.ID + "\x00" + x.r.ID))
-	x.rng = rand.New(rand.NewPCG(seed.Sum64(), Version))
+	x.rng = rand.New(rand.NewPCG(seed.Sum64(), stream))
 	if !known(x.e.km) {
 		x.e.km = orNum(positive(rideKm(x.r, m.roughWhPerKm(), m.chem.NominalV*m.series)), 10)
 		m.fillTrip(&x.e, x.r)

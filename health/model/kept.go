@@ -3,7 +3,7 @@ package model
 import (
 	"bytes"
 	"crypto/sha256"
-	"encoding/gob"
+	"encoding/binary"
 	"encoding/hex"
 	"fmt"
 	"slices"
@@ -33,66 +33,140 @@ func Key(h *logbook.History) string {
 	return hex.EncodeToString(sum.Sum(nil))
 }
 
-// kept is what is worth keeping of a fit: all that took long.
-type kept struct {
-	Version int
-	Z       []float64
-	Hessian []float64 // upper half by rows
-	Scale   [3]float64
-	Reject  [][2]int // event and kind, in order
-	Status  Status
+// A kept fit is what took long of a fit, little-endian: the head, then numbers
+// (the mode, the upper half of the precision by rows, each part of the
+// library's mixture), what was put aside, and a SHA-256 of all that.
+type keptHead struct {
+	Version, Params, Parts, Aside uint32
+	Status                        [16]byte
+	Scale                         [3]float64
 }
 
-// Keep encodes the mode of the fit, its precision, its noises and what it put
-// aside: some 10 to 30 kB.
+// keptAside is a figure that was put aside.
+type keptAside struct{ Event, Kind uint32 }
+
+// keptPart is how many numbers a part of the mixture takes: the fade's four,
+// the upper half of their precision, and the weight.
+const keptPart = 4 + 10 + 1
+
+// Keep encodes the mode of the fit, its precision, its noises, the fades that
+// follow from them and what it put aside: some 10 to 40 kB. A fit of no
+// records is not kept (nil): it is soon made, and goes with the clock.
 func (fit *Fit) Keep() []byte {
-	k := kept{Version: Version, Z: fit.z, Scale: [3]float64{fit.m.scale.consumption, fit.m.scale.limit, fit.m.scale.meter}, Status: fit.Status}
-	n := fit.order.hessian.SymmetricDim()
-	for i := range n {
-		for j := i; j < n; j++ {
-			k.Hessian = append(k.Hessian, fit.order.hessian.At(i, j))
+	if len(fit.m.events) == 0 {
+		return nil
+	}
+	library := fit.mix.parts[:fit.own]
+	head := keptHead{
+		Version: Version, Params: uint32(len(fit.z)), Parts: uint32(len(library)), Aside: uint32(len(fit.f.p.reject)),
+		Scale: [3]float64{fit.m.scale.consumption, fit.m.scale.limit, fit.m.scale.meter},
+	}
+	copy(head.Status[:], fit.Status)
+	numbers := slices.Clone(fit.z)
+	for i := range fit.z {
+		for j := i; j < len(fit.z); j++ {
+			numbers = append(numbers, fit.order.hessian.At(i, j))
 		}
 	}
+	for i := range library {
+		numbers = library[i].appendTo(numbers)
+	}
+	aside := make([]keptAside, 0, head.Aside)
 	for r := range fit.f.p.reject {
-		k.Reject = append(k.Reject, [2]int{int(r.event), int(r.kind)})
+		aside = append(aside, keptAside{uint32(r.event), uint32(r.kind)})
 	}
-	slices.SortFunc(k.Reject, func(a, b [2]int) int { return slices.Compare(a[:], b[:]) })
-	var b bytes.Buffer
-	if err := gob.NewEncoder(&b).Encode(k); err != nil {
-		panic("model: a kept fit does not encode: " + err.Error())
+	slices.SortFunc(aside, func(a, b keptAside) int { return slices.Compare([]uint32{a.Event, a.Kind}, []uint32{b.Event, b.Kind}) })
+	var data []byte
+	for _, what := range []any{head, numbers, aside} {
+		var err error
+		if data, err = binary.Append(data, binary.LittleEndian, what); err != nil {
+			panic("model: a kept fit does not encode: " + err.Error())
+		}
 	}
-	return b.Bytes()
+	sum := sha256.Sum256(data)
+	return append(data, sum[:]...)
+}
+
+func (c *component) appendTo(numbers []float64) []float64 {
+	at := c.fade.numbers()
+	numbers = append(numbers, at[:]...)
+	for a := range 4 {
+		numbers = append(numbers, c.precision[a][a:]...)
+	}
+	return append(numbers, c.lnWeight)
+}
+
+// keptComponent is the part that appendTo wrote, of candidate l.
+func keptComponent(numbers []float64, l candidate) component {
+	c := component{fade: fade{shape: l.shape, q: l.prior.q}, prior: l.prior, lnWeight: numbers[keptPart-1]}
+	c.fade.set([4]float64(numbers))
+	at := 4
+	for a := range 4 {
+		for b := a; b < 4; b++ {
+			c.precision[a][b], c.precision[b][a] = numbers[at], numbers[at]
+			at++
+		}
+	}
+	return c
+}
+
+// openKept returns the head of a kept fit of this version and what stands behind
+// it; false for any other bytes.
+func openKept(data []byte) (head keptHead, numbers []float64, aside []keptAside, ok bool) {
+	body := data[:max(len(data)-sha256.Size, 0)]
+	if sum := sha256.Sum256(body); !bytes.Equal(sum[:], data[len(body):]) {
+		return head, nil, nil, false
+	}
+	n, err := binary.Decode(body, binary.LittleEndian, &head)
+	if err != nil || head.Version != Version {
+		return head, nil, nil, false
+	}
+	params := int(head.Params)
+	numbers = make([]float64, params+params*(params+1)/2+keptPart*int(head.Parts))
+	aside = make([]keptAside, head.Aside)
+	if len(body) != n+binary.Size(numbers)+binary.Size(aside) {
+		return head, nil, nil, false
+	}
+	binary.Decode(body[n:], binary.LittleEndian, numbers)
+	binary.Decode(body[n+binary.Size(numbers):], binary.LittleEndian, aside)
+	return head, numbers, aside, true
 }
 
 // Restore builds the fit of h from what Keep gave for a history of the same
 // Key. The result equals that of FitHistory to the last bit. False means that
 // the bytes are of no use: fit again.
 func Restore(h *logbook.History, data []byte, siblings []Sibling) (fit *Fit, ok bool) {
-	var k kept
-	if err := gob.NewDecoder(bytes.NewReader(data)).Decode(&k); err != nil || k.Version != Version {
+	head, numbers, aside, ok := openKept(data)
+	if !ok {
 		return nil, false
 	}
 	m := prepare(h)
 	n := len(m.params)
-	if len(k.Z) != n || len(k.Hessian) != n*(n+1)/2 {
+	shapes := library()
+	if int(head.Params) != n || int(head.Parts) != len(shapes) || len(m.events) == 0 {
 		return nil, false
 	}
-	fit = &Fit{m: m, f: newFitter(m), z: k.Z, Status: k.Status}
-	m.scale = scales{consumption: k.Scale[0], limit: k.Scale[1], meter: k.Scale[2]}
-	for _, r := range k.Reject {
-		if r[0] < 0 || r[0] >= len(m.events) {
+	fit = &Fit{m: m, f: newFitter(m), z: numbers[:n:n], Status: Status(bytes.TrimRight(head.Status[:], "\x00"))}
+	m.scale = scales{consumption: head.Scale[0], limit: head.Scale[1], meter: head.Scale[2]}
+	for _, r := range aside {
+		if int(r.Event) >= len(m.events) {
 			return nil, false
 		}
-		fit.f.p.reject[rejectKey{int32(r[0]), obsKind(r[1])}] = true
+		fit.f.p.reject[rejectKey{int32(r.Event), obsKind(r.Kind)}] = true
 	}
 	fit.order.hessian = mat.NewSymDense(n, nil)
-	at := 0
+	at := n
 	for i := range n {
 		for j := i; j < n; j++ {
-			fit.order.hessian.SetSym(i, j, k.Hessian[at])
+			fit.order.hessian.SetSym(i, j, numbers[at])
 			at++
 		}
 	}
-	fit.finish(library(), siblings)
+	var own []component
+	for _, l := range candidates(m.fadePrior(), m.chem.Name, shapes, nil) {
+		own = append(own, keptComponent(numbers[at:at+keptPart], l))
+		at += keptPart
+	}
+	fit.finish(shapes, own, siblings)
 	return fit, true
 }

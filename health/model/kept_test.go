@@ -1,8 +1,11 @@
 package model
 
 import (
+	"bytes"
 	"reflect"
+	"slices"
 	"testing"
+	"time"
 
 	"packwane/health/logbook"
 	"packwane/health/simulate"
@@ -44,7 +47,9 @@ func TestRestoreRefusesWhatIsNotItsOwn(t *testing.T) {
 		t.Fatal(err)
 	}
 	data := FitHistory(h, nil).Keep()
-	for name, bad := range map[string][]byte{"nothing": nil, "text": []byte("not a fit"), "cut short": data[:len(data)/2]} {
+	flipped := slices.Clone(data)
+	flipped[len(data)/3] ^= 4
+	for name, bad := range map[string][]byte{"nothing": nil, "text": []byte("not a fit"), "cut short": data[:len(data)/2], "a bit flipped": flipped} {
 		if _, ok := Restore(h, bad, nil); ok {
 			t.Errorf("%s was taken for a kept fit", name)
 		}
@@ -58,6 +63,52 @@ func TestRestoreRefusesWhatIsNotItsOwn(t *testing.T) {
 	}
 	if Key(h) == Key(shorter) {
 		t.Error("two histories share a key")
+	}
+}
+
+// TestFitOfNoRecordsIsNotKept: its knots go with the clock, which no Key holds.
+func TestFitOfNoRecordsIsNotKept(t *testing.T) {
+	pack := &logbook.Pack{}
+	pack.ID = "alder"
+	h, err := logbook.NewHistory("alder", []logbook.Record{pack}, time.Date(2026, 5, 3, 0, 0, 0, 0, time.UTC))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if data := FitHistory(h, nil).Keep(); data != nil {
+		t.Errorf("%d bytes were kept", len(data))
+	}
+}
+
+// TestKeptFitTakesSiblings restores with packs of the same cells what was kept
+// without them.
+func TestKeptFitTakesSiblings(t *testing.T) {
+	var hs []*logbook.History
+	for _, seed := range []uint64{3, 4} {
+		log, err := simulate.Run(simulate.Preset(simulate.Rich, seed))
+		if err != nil {
+			t.Fatal(err)
+		}
+		h, err := logbook.NewHistory(onlyPack(log.Records), log.Records, log.Truth.End)
+		if err != nil {
+			t.Fatal(err)
+		}
+		hs = append(hs, h)
+	}
+	sibling, ok := FitHistory(hs[1], nil).Sibling()
+	if !ok {
+		t.Fatal("the other pack tells nothing of its fade")
+	}
+	fresh := FitHistory(hs[0], []Sibling{sibling})
+	alone := FitHistory(hs[0], nil)
+	if !bytes.Equal(fresh.Keep(), alone.Keep()) {
+		t.Error("what is kept depends on the siblings")
+	}
+	again, ok := Restore(hs[0], alone.Keep(), []Sibling{sibling})
+	if !ok || !reflect.DeepEqual(fresh.draws, again.draws) || !reflect.DeepEqual(fresh.Fade(), again.Fade()) {
+		t.Error("a restored fit gives other draws than a fresh one")
+	}
+	if reflect.DeepEqual(fresh.draws, alone.draws) {
+		t.Error("the sibling changes nothing")
 	}
 }
 

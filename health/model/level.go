@@ -95,7 +95,7 @@ func (fit *Fit) leveller(s Standing) *leveller {
 	l := &leveller{fit: fit, s: s, out: &Reach{Agreement: 1}}
 	seed := fnv.New64a()
 	seed.Write([]byte(m.h.Pack.ID + "\x00reach"))
-	l.rng = rand.New(rand.NewPCG(seed.Sum64(), Version))
+	l.rng = rand.New(rand.NewPCG(seed.Sum64(), stream))
 	w := &l.s.Way
 	w.Warmed = true
 	if !w.AirC.OK && w.PackC.OK {

@@ -2,154 +2,17 @@ package model
 
 import (
 	"math"
-	"math/rand/v2"
 
 	"gonum.org/v1/gonum/mat"
 
 	"packwane/health/law"
 )
 
-// A fade is one way in which the pack's capacity may run, its whole capacity
-//
-//	ln C(n, t) = ln C0 + ln(1 - S((n/N)^γ) - b·t^q)
-//
-// for n equivalent full cycles and t years, with S the measured shape of one
-// cell (law.Shapes), N the cycles at which that alone costs 20 %, γ a warp and
-// b the loss by time.
-type fade struct {
-	shape  *law.Shape
-	lnC0   float64
-	lnN    float64
-	lnWarp float64
-	lnB    float64
-	q      float64
-	knee   knee
-}
-
-// A knee is a turn for the worse that no record foretells: from a lost share
-// on, each further loss comes so many times as fast.
-type knee struct{ onset, steeper float64 } // onset 0: none
-
-func (k knee) bend(loss, slope float64) (float64, float64) {
-	if k.onset == 0 || loss <= k.onset {
-		return loss, slope
-	}
-	return k.onset + (loss-k.onset)*k.steeper, slope * k.steeper
-}
-
-// How often, where and how sharply cells turn: of the twelve families of the
-// library five do (UR18650E at 14 %, APR18650M1A from 7 %, 25 °C NCA at 11 %,
-// CS2 at 13 %, 35 °C NCA mildly); 124 LFP cells did at 3 to 5 % (Fermín-Cueto
-// et al. 2020). A shape that has its own knee gets another more seldom.
-const (
-	kneeShare, kneeAgain  = .45, .15
-	kneeOnset, kneeSpread = .11, .45 // median and standard deviation of the logarithm
-	kneeSteeper           = 2.8      // median
-	kneeSteeperSpread     = .45
-)
-
-// drawKnee draws a knee that has not come by the share lost so far.
-func drawKnee(shape *law.Shape, lost float64, rng *rand.Rand) knee {
-	chance := kneeShare
-	if shape.Loss[len(shape.Loss)-2] > .28 { // at 1.35 lives: a straight line is at 0.27
-		chance = kneeAgain
-	}
-	u, v, w := rng.Float64(), rng.Float64(), rng.NormFloat64()
-	// the chance that it is still to come, given that it has not
-	late := 1 - gaussCdf((math.Log(max(lost, 1e-4))-math.Log(kneeOnset))/kneeSpread)
-	toCome := chance * late / (chance*late + 1 - chance)
-	if u >= toCome {
-		return knee{}
-	}
-	z := gaussQuantile(1 - late*(1-v))
-	return knee{onset: min(kneeOnset*math.Exp(kneeSpread*z), .9), steeper: 1 + (kneeSteeper-1)*math.Exp(kneeSteeperSpread*w)}
-}
-
-func gaussCdf(z float64) float64 { return .5 * math.Erfc(-z/math.Sqrt2) }
-
-func gaussQuantile(p float64) float64 {
-	return math.Sqrt2 * math.Erfinv(2*min(max(p, 1e-9), 1-1e-9)-1)
-}
-
-// squareRoot is the fade by the square root of throughput that Schmalstieg et
-// al. 2014 (J. Power Sources 257, 325) found for NMC cycled at moderate rates:
-// a shape of its own beside the measured ones, since few cells of the library
-// were used as gently as most packs are.
-var squareRoot = func() law.Shape {
-	s := law.Shape{Family: "square_root_law", Chemistry: ""}
-	for i, x := range law.ShapeX {
-		s.Loss[i] = .2 * math.Sqrt(x)
-	}
-	return s
-}()
-
-// The prior of a fade's four numbers. The warp lets a shape bend as far as
-// cells of one family do from each other.
-type fadePrior struct {
-	mean, sd [4]float64
-	q        float64
-}
-
-// lnRatedSd is how far the whole capacity of a new pack lies from its rating:
-// common practice, no source (cells 2 to 4 %, packs of unknown make more).
-const (
-	lnRatedSd = .06
-	warpSd    = .35
-	leastLeft = .02 // of the capacity, so that its logarithm exists
-)
-
-// depthLife is how the charge that a cell gives in its life grows as its cycles
-// get shallower, as an exponent: Schmalstieg et al. 2014 lost 9 % by cycles of
-// half depth where full ones cost 15.5 %, and 4 % where they cost 7 %.
-const depthLife = .8
-
-// depth is the usual depth of a discharge, each weighed by its charge: the
-// cells that the lives come from were cycled in full.
-func (m *machine) depth() float64 {
-	sum, squares := .5, .5 // as half a full cycle
-	for i := range m.events {
-		if e := &m.events[i]; e.kind == evRide {
-			sum, squares = sum+e.share, squares+square(e.share)
-		}
-	}
-	return min(max(squares/sum, .2), 1)
-}
-
-func (m *machine) fadePrior() fadePrior {
-	return fadePrior{
-		mean: [4]float64{math.Log(m.ratedAh), math.Log(m.chem.CyclesTo80) - depthLife*math.Log(m.depth()), 0, math.Log(m.chem.CalendarPerYear)},
-		sd:   [4]float64{lnRatedSd, m.chem.CyclesTo80Spread, warpSd, m.chem.CalendarSpread},
-		q:    m.chem.CalendarExponent,
-	}
-}
-
-// lnC returns ln C at an age, and its derivatives by lnC0, lnN, lnWarp, lnB.
-func (f *fade) lnC(cycles, years float64) (float64, [4]float64) {
-	d := [4]float64{1}
-	loss := 0.0
-	if cycles > 0 {
-		lnX := math.Log(cycles) - f.lnN
-		warp := math.Exp(f.lnWarp)
-		x := math.Exp(min(warp*lnX, 5))
-		var slope float64
-		loss, slope = f.shape.LossAt(x)
-		loss, slope = f.knee.bend(loss, slope)
-		d[1] = -slope * x * warp
-		d[2] = slope * x * warp * lnX
-	}
-	calendar := law.CalendarLoss(math.Exp(f.lnB), years, f.q)
-	left := 1 - loss - calendar
-	if left < leastLeft {
-		return f.lnC0 + math.Log(leastLeft), d
-	}
-	d[1], d[2], d[3] = -d[1]/left, -d[2]/left, -calendar/left
-	return f.lnC0 + math.Log(left), d
-}
-
 // evidence is what the records say of ln C at the knots, free of the knots'
 // weak prior: a Gaussian likelihood of precision l and information vector h.
 type evidence struct {
 	cycles, years []float64 // of the knots
+	moments       []moment
 	l             *mat.SymDense
 	h             []float64
 }
@@ -216,25 +79,40 @@ func candidates(prior fadePrior, chemistry string, shapes []law.Shape, siblings 
 
 // component is one candidate's part of the mixture.
 type component struct {
-	fade     fade // at its mode
-	prior    fadePrior
-	chol     mat.Cholesky // of the precision of its four numbers
-	lnWeight float64
+	fade      fade // at its mode
+	prior     fadePrior
+	precision [4][4]float64 // of its four numbers
+	lnWeight  float64
+
+	factor *mat.Cholesky // of the precision, once a draw asked for it
+}
+
+// chol is the factor of the precision of the component's four numbers.
+func (c *component) chol() *mat.Cholesky {
+	if c.factor == nil {
+		c.factor = new(mat.Cholesky)
+		if !c.factor.Factorize(symmetric(&c.precision)) {
+			panic("model: a fade's precision is not positive definite")
+		}
+	}
+	return c.factor
 }
 
 // mixture is the posterior over fades.
 type mixture struct {
 	e       *evidence
 	life    float64
-	parts   []component
+	parts   []component   // the library's first, then the siblings'
 	dInv    *mat.SymDense // inverse of the departures' covariance
 	m       mat.Cholesky  // of l + dInv
+	gain    mat.Dense     // M⁻¹D⁻¹: what the capacities at the knots take from a fade
+	base    mat.VecDense  // M⁻¹h: and from the records
 	lnTotal float64
 }
 
-// weigh fits every candidate to the evidence and weighs it; life is the scale
-// of age, in cycles, over which a pack departs from any fade.
-func weigh(e *evidence, life float64, list []candidate) *mixture {
+// newMixture is a mixture without parts; life is the scale of age, in cycles,
+// over which a pack departs from any fade.
+func newMixture(e *evidence, life float64) *mixture {
 	mix := &mixture{e: e, life: life}
 	n := len(e.cycles)
 	d := e.departure(life)
@@ -249,29 +127,42 @@ func weigh(e *evidence, life float64, list []candidate) *mixture {
 	if !mix.m.Factorize(sum) {
 		panic("model: the evidence's precision is not positive definite")
 	}
-	// With the departures integrated out, a fade f has the log likelihood
-	// -½·fᵀQf + fᵀv, Q = D⁻¹ - D⁻¹M⁻¹D⁻¹, v = D⁻¹M⁻¹h.
-	var mInvD mat.Dense
-	must(mix.m.SolveTo(&mInvD, mix.dInv))
+	must(mix.m.SolveTo(&mix.gain, mix.dInv))
+	must(mix.m.SolveVecTo(&mix.base, mat.NewVecDense(n, e.h)))
+	return mix
+}
+
+// add fits every candidate to the evidence and weighs it. With the departures
+// integrated out, a fade f has the log likelihood -½·fᵀQf + fᵀv,
+// Q = D⁻¹ - D⁻¹M⁻¹D⁻¹, v = D⁻¹M⁻¹h.
+func (mix *mixture) add(list []candidate) {
+	if len(list) == 0 {
+		return
+	}
+	n := len(mix.e.cycles)
 	var q mat.Dense
-	q.Mul(mix.dInv, &mInvD)
+	q.Mul(mix.dInv, &mix.gain)
 	q.Sub(mix.dInv, &q)
 	v := mat.NewVecDense(n, nil)
-	v.MulVec(mInvD.T(), mat.NewVecDense(n, e.h))
-	best := math.Inf(-1)
+	v.MulVec(mix.gain.T(), mat.NewVecDense(n, mix.e.h))
 	for _, l := range list {
 		c := mix.fit(l, &q, v)
 		c.lnWeight += math.Log(l.weight)
-		best = max(best, c.lnWeight)
 		mix.parts = append(mix.parts, c)
 	}
-	total := 0.0
+}
+
+// total sums up the weights of the parts.
+func (mix *mixture) total() {
+	best := math.Inf(-1)
 	for i := range mix.parts {
-		mix.parts[i].lnWeight -= best
-		total += math.Exp(mix.parts[i].lnWeight)
+		best = max(best, mix.parts[i].lnWeight)
 	}
-	mix.lnTotal = math.Log(total)
-	return mix
+	sum := 0.0
+	for i := range mix.parts {
+		sum += math.Exp(mix.parts[i].lnWeight - best)
+	}
+	mix.lnTotal = best + math.Log(sum)
 }
 
 func must(err error) {
@@ -282,10 +173,6 @@ func must(err error) {
 	}
 }
 
-func (f *fade) numbers() [4]float64 { return [4]float64{f.lnC0, f.lnN, f.lnWarp, f.lnB} }
-
-func (f *fade) set(v [4]float64) { f.lnC0, f.lnN, f.lnWarp, f.lnB = v[0], v[1], v[2], v[3] }
-
 // objective returns the log posterior of a fade, its gradient and the
 // Gauss-Newton precision.
 func (mix *mixture) objective(f *fade, prior *fadePrior, q *mat.Dense, v *mat.VecDense) (lp float64, g [4]float64, h [4][4]float64) {
@@ -293,7 +180,7 @@ func (mix *mixture) objective(f *fade, prior *fadePrior, q *mat.Dense, v *mat.Ve
 	value := make([]float64, n)
 	slope := make([][4]float64, n)
 	for i := range n {
-		value[i], slope[i] = f.lnC(mix.e.cycles[i], mix.e.years[i])
+		value[i], slope[i] = f.lnCAt(mix.e.moments[i])
 	}
 	at := f.numbers()
 	for a := range 4 {
@@ -364,30 +251,29 @@ func (mix *mixture) fit(l candidate, q *mat.Dense, v *mat.VecDense) component {
 		}
 		if lp > bestLp {
 			bestLp = lp
-			best = component{fade: f, prior: l.prior}
-			sym := mat.NewSymDense(4, nil)
-			for a := range 4 {
-				for b := a; b < 4; b++ {
-					sym.SetSym(a, b, h[a][b])
-				}
-			}
-			if !best.chol.Factorize(sym) {
-				panic("model: a fade's precision is not positive definite")
-			}
-			best.lnWeight = lp - best.chol.LogDet()/2
+			best = component{fade: f, prior: l.prior, precision: h}
+			best.lnWeight = lp - best.chol().LogDet()/2
 		}
 	}
 	return best
 }
 
-func solve4(h [4][4]float64, g [4]float64, damp float64) (x [4]float64, ok bool) {
+// symmetric is the matrix of which h holds the upper half.
+func symmetric(h *[4][4]float64) *mat.SymDense {
 	sym := mat.NewSymDense(4, nil)
 	for a := range 4 {
 		for b := a; b < 4; b++ {
 			sym.SetSym(a, b, h[a][b])
 		}
-		sym.SetSym(a, a, h[a][a]*(1+damp))
 	}
+	return sym
+}
+
+func solve4(h [4][4]float64, g [4]float64, damp float64) (x [4]float64, ok bool) {
+	for a := range 4 {
+		h[a][a] *= 1 + damp
+	}
+	sym := symmetric(&h)
 	var chol mat.Cholesky
 	var out mat.VecDense
 	if !chol.Factorize(sym) || chol.SolveVecTo(&out, mat.NewVecDense(4, g[:])) != nil {

@@ -87,6 +87,9 @@ type rejectKey struct {
 
 const studentNu = 3.0
 
+// usualObservations is how many observations a record brings, or somewhat more.
+const usualObservations = 4
+
 // base runs over all records at z, choosing gains and weights. It returns the
 // cost: half the deviance of the residuals.
 func (p *pass) base(z []float64) float64 {
@@ -95,6 +98,7 @@ func (p *pass) base(z []float64) float64 {
 	p.tape = p.tape[:0]
 	if p.carry == nil {
 		p.carry = make([]carried, len(m.events))
+		p.tape = make([]tapeEntry, 0, usualObservations*len(m.events))
 	}
 	var st state
 	for i := range m.events {
@@ -173,7 +177,7 @@ func (m *machine) fullSoc(c *cellState, fullV float64) float64 {
 	if fullV >= m.chem.FullV-.005 && fullV <= m.chem.FullV+.055 {
 		return 1
 	}
-	top := c.curve.V[law.CurvePoints-1]
+	top := c.curve.TopV()
 	return min(max(c.curve.Soc(fullV-m.chem.FullV+top), .3), 1.15)
 }
 

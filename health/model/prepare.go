@@ -106,32 +106,22 @@ func prepare(h *logbook.History) *machine {
 // order of their ends.
 func (m *machine) collect() {
 	alive := func(t time.Time) bool { return !m.bornKnown || !t.Before(m.born) || m.h.Pack.InService.Equal(m.born) }
-	for _, r := range m.h.Rides {
-		if alive(r.At) {
+	m.events = make([]event, 0, len(m.h.Rides)+len(m.h.Charges)+len(m.h.Checks))
+	for _, r := range inOrderOfEnds(m.h) {
+		if !alive(logbook.AtOf(r)) {
+			continue
+		}
+		switch r := r.(type) {
+		case *logbook.Ride:
 			m.events = append(m.events, m.rideEvent(r))
-		}
-	}
-	for _, c := range m.h.Charges {
-		if alive(c.At) {
+		case *logbook.Charge:
 			m.anyCharge = true
-			m.anyHold = m.anyHold || c.HoldMin.OK
-			m.events = append(m.events, m.chargeEvent(c))
+			m.anyHold = m.anyHold || r.HoldMin.OK
+			m.events = append(m.events, m.chargeEvent(r))
+		case *logbook.Check:
+			m.events = append(m.events, m.checkEvent(r))
 		}
 	}
-	for _, c := range m.h.Checks {
-		if alive(c.At) {
-			m.events = append(m.events, m.checkEvent(c))
-		}
-	}
-	slices.SortStableFunc(m.events, func(a, b event) int {
-		if c := cmp.Compare(a.endDay, b.endDay); c != 0 {
-			return c
-		}
-		if c := cmp.Compare(a.kind, b.kind); c != 0 {
-			return c
-		}
-		return cmp.Compare(a.id, b.id)
-	})
 	if len(m.events) > 0 {
 		m.lastDay = m.events[len(m.events)-1].endDay
 		if !m.bornKnown {
@@ -156,6 +146,34 @@ func (m *machine) collect() {
 	m.setLimits()
 	m.unlogged()
 	m.markBalanced()
+}
+
+// inOrderOfEnds lists the rides, charges and checks by their ends; of those
+// that end together rides come first, then charges.
+func inOrderOfEnds(h *logbook.History) []logbook.Record {
+	type ending struct {
+		day  float64
+		kind eventKind
+		r    logbook.Record
+	}
+	var all []ending
+	for _, r := range h.Rides {
+		all = append(all, ending{dayOf(logbook.EndOf(r)), evRide, r})
+	}
+	for _, c := range h.Charges {
+		all = append(all, ending{dayOf(c.At), evCharge, c})
+	}
+	for _, c := range h.Checks {
+		all = append(all, ending{dayOf(c.At), evCheck, c})
+	}
+	slices.SortStableFunc(all, func(a, b ending) int {
+		return cmp.Or(cmp.Compare(a.day, b.day), cmp.Compare(a.kind, b.kind), cmp.Compare(logbook.HeadOf(a.r).ID, logbook.HeadOf(b.r).ID))
+	})
+	out := make([]logbook.Record, len(all))
+	for i := range all {
+		out[i] = all[i].r
+	}
+	return out
 }
 
 func newEvent(kind eventKind, r logbook.Record, start, end time.Time) event {

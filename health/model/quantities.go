@@ -10,35 +10,66 @@ import (
 type referencePoint struct {
 	ah, wh, km, whPerKm float64
 	ampere              float64
+	ohm                 float64 // of one group at 25 °C and mid charge
+}
+
+// cycle is what of a full cycle does not depend on the pack's age: started
+// full and balanced, to the limit, the pack as warm as it says.
+type cycle struct {
+	whPerKm       float64 // 0 on the bench
+	ampere, peak  float64
+	factor, limit float64 // of the resistance, over the ride and where the limit is met
+	cold, full    float64 // the share that the temperature leaves, the level when full
+}
+
+// cycle prepares full cycles with the pack as warm as t and, on the road, the
+// trip's conditions.
+func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
+	k := cycle{peak: 1, ampere: m.ref.ampere, factor: c.thermal.Factor(t.mean), cold: c.coldShare(t.end), full: m.fullSoc(c, m.ref.fullV)}
+	if k.limit = k.factor; t.end != t.mean {
+		k.limit = c.thermal.Factor(t.end)
+	}
+	if !m.ref.bench {
+		k.peak = c.peak
+		k.whPerKm = c.road.WhPerKm(*trip) * math.Exp(c.referenceEffect(m))
+		k.ampere = k.whPerKm * trip.SpeedMs * law.KmhPerMs / (m.chem.NominalV * m.series)
+	}
+	k.ampere = min(k.ampere, 6*m.ratedAh)
+	return k
+}
+
+// cycleAh is the charge that a full cycle gives for a whole capacity lnC at an
+// age: deficitAtLimit of a cycle. ohm is that of one group.
+func (c *cellState) cycleAh(m *machine, k *cycle, lnC float64, a age) (ah, ohm float64) {
+	ohm = c.groupOhm(lnC, a.years, a.cycles)
+	end := c.curve.SocUnderLoad(m.ref.limitV, ohm*k.limit*k.ampere*(c.sustained+k.peak-1), c.steepness)
+	return math.Exp(lnC) * max(k.cold*(k.full-end), 1e-3), ohm
 }
 
 // referenceAh returns the contract's capacity_ah for a whole capacity lnC at
 // an age.
 func (c *cellState) referenceAh(m *machine, lnC, years, cycles float64) float64 {
-	return c.reference(m, lnC, years, cycles, even(m.ref.packC), &m.ref.trip).ah
+	k := c.cycle(m, even(m.ref.packC), &m.ref.trip)
+	ah, _ := c.cycleAh(m, &k, lnC, age{years, cycles})
+	return ah
 }
 
 // reference works out one full cycle to the limit with the pack as warm as t and,
 // on the road, the trip's conditions: started full and balanced.
 func (c *cellState) reference(m *machine, lnC, years, cycles float64, t heat, trip *law.Trip) referencePoint {
-	var r referencePoint
-	peak := 1.0
+	k := c.cycle(m, t, trip)
+	return c.through(m, &k, lnC, age{years, cycles})
+}
+
+// through works out one full cycle for a whole capacity lnC at an age.
+func (c *cellState) through(m *machine, k *cycle, lnC float64, a age) referencePoint {
+	ah, ohm := c.cycleAh(m, k, lnC, a)
+	end := k.full - ah/math.Exp(lnC)
+	volts := c.curve.MeanV(k.full, end) - float64(k.ampere*ohm*k.factor*c.sustained*law.MeanLowCharge(max(k.full, 0), max(end, 0), c.steepness))
+	r := referencePoint{ah: ah, wh: ah * max(volts, .3*m.chem.NominalV) * m.series, whPerKm: k.whPerKm, ampere: k.ampere, ohm: ohm}
 	if m.ref.bench {
-		r.ampere = m.ref.ampere
 		r.whPerKm = math.NaN()
-	} else {
-		peak = c.peak
-		r.whPerKm = c.road.WhPerKm(*trip) * math.Exp(c.referenceEffect(m))
-		r.ampere = r.whPerKm * trip.SpeedMs * law.KmhPerMs / (m.chem.NominalV * m.series)
 	}
-	r.ampere = min(r.ampere, 6*m.ratedAh)
-	r.ah = c.deficitAtLimit(m, lnC, years, cycles, t.end, r.ampere, peak, m.ref.limitV, m.ref.fullV)
-	capacity := math.Exp(lnC)
-	full := m.fullSoc(c, m.ref.fullV)
-	ohm := c.groupOhm(lnC, years, cycles) * c.thermal.Factor(t.mean)
-	end := full - r.ah/capacity
-	volts := c.curve.MeanV(full, end) - float64(r.ampere*ohm*c.sustained*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
-	r.wh = r.ah * max(volts, .3*m.chem.NominalV) * m.series
 	r.km = r.wh / r.whPerKm
 	return r
 }

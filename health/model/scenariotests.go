@@ -15,7 +15,7 @@ func seeded(words ...string) *rand.Rand {
 		h.Write([]byte(w))
 		h.Write([]byte{0})
 	}
-	return rand.New(rand.NewPCG(h.Sum64(), Version))
+	return rand.New(rand.NewPCG(h.Sum64(), stream))
 }
 
 // Apart returns draws in an order of the pack's own. The draws of every fit

@@ -29,7 +29,7 @@ func (fit *Fit) Sibling() (Sibling, bool) {
 	if !fit.Known().Capacity {
 		return Sibling{}, false
 	}
-	perDay, _ := fit.usage()
+	perDay := fit.pace.perDay
 	if perDay <= 0 {
 		return Sibling{}, false
 	}

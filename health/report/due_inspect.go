@@ -119,25 +119,26 @@ func resistanceAboveFade(d *duty) []found {
 // charge level cancel. With fewer than four checks of the method the last two
 // are held against the model alone; 1 where there are not two.
 func (d *duty) checksRise() float64 {
-	var over []float64 // measured over what the pack of now would show there
+	var like []*logbook.Check
 	last := d.checks[len(d.checks)-1]
 	for _, c := range d.checks {
-		measured := model.MeasuredMohm(c)
-		if !(measured > 0) || c.Method != last.Method {
-			continue
-		}
-		if expected := model.Quantile(d.fit.PredictCheck(c), .5); expected > 0 {
-			over = append(over, measured/expected)
+		if c.Method == last.Method && model.MeasuredMohm(c) > 0 {
+			like = append(like, c)
 		}
 	}
-	n := len(over)
-	switch {
-	case n < 2:
+	// what was measured over what the pack of now would show there
+	over := func(c *logbook.Check) float64 {
+		return model.MeasuredMohm(c) / model.Quantile(d.fit.PredictCheck(c), .5)
+	}
+	n := len(like)
+	if n < 2 {
 		return 1
-	case n < 4:
-		return min(over[n-1], over[n-2])
 	}
-	grown := min(over[n-1], over[n-2]) / max(over[0], over[1])
+	rise := min(over(like[n-1]), over(like[n-2]))
+	if n < 4 {
+		return rise
+	}
+	grown := rise / max(over(like[0]), over(like[1]))
 	return grown / (1 + model.Quantile(d.snapshot().GrowthPct, .5)/100)
 }
 

@@ -42,7 +42,9 @@ func (c Cache) Fit(h *logbook.History, siblings []model.Sibling) *model.Fit {
 		}
 	}
 	fit := model.FitHistory(h, siblings)
-	c.keep(file, fit.Keep())
+	if data := fit.Keep(); data != nil {
+		c.keep(file, data)
+	}
 	return fit
 }
 
