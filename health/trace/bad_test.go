@@ -36,6 +36,10 @@ func TestBadInput(t *testing.T) {
 			l[20] = `20,"1,234.5",0,20`
 			return l
 		}), want: []string{"want a number"}, row: 21, col: "voltage_v"},
+		"a quotation without end": {text: with(func(l []string) []string {
+			l[20] = `20,40.1,0,"20`
+			return l
+		}), want: []string{`"\"20"`, "want a number"}, row: 21, col: "temp_c"},
 		"an infinite current": {text: with(func(l []string) []string {
 			l[20] = "20,40.1,inf,20"
 			return l
@@ -137,7 +141,7 @@ func TestSkipBad(t *testing.T) {
 	want := read(t, good)
 	lines := strings.Split(strings.TrimSuffix(good, "\n"), "\n")
 	bad := append([]string(nil), lines[:2000]...)
-	bad = append(bad, "oops", "12,13", "a,b,c,d", "2000.5,\x00\x00,1,2")
+	bad = append(bad, "oops", "12,13", "a,b,c,d", "2000.2,\"40,1,2", "2000.5,\x00\x00,1,2")
 	bad = append(bad, lines[2000:]...)
 	text := strings.Join(bad, "\n") + "\n1234,4"
 	r := read(t, text, func(o *Options) { o.SkipBad = true })

@@ -74,10 +74,11 @@ func splitFields(b []byte, delim byte) [][]byte {
 }
 
 // fieldEnd returns the index of the delimiter or line end behind the field
-// that begins at i.
+// that begins at i. A quotation that nobody closes ends with its line: it must
+// not swallow the rows behind it.
 func fieldEnd(b []byte, i int, delim byte) int {
 	if i < len(b) && b[i] == '"' {
-		for i++; i < len(b); i++ {
+		for i++; i < len(b) && b[i] != '\n'; i++ {
 			if b[i] != '"' {
 				continue
 			}
