@@ -104,7 +104,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte(wide(text[:900], false, true)))
 	f.Add([]byte(packGzip(text)))
 	f.Add([]byte("datetime,u,i\n2026-05-03 10:00:00,40,1\n2026-05-03 10:00:10,41,2\n2026-05-03 09:00:00,41,-2\n"))
-	f.Add([]byte("//03 10\xd0\xd00:0040,,100,4")) // neither headers nor rows
+	f.Add([]byte("//03 10\xd0\xd00:0040,,100,4"))                          // neither headers nor rows
 	f.Add([]byte("d,v,1.125000,4a,\n0,2,0.0000,20.00\n41.000,41.1000,\"")) // a quotation without end
 	f.Fuzz(func(t *testing.T, in []byte) {
 		one, err := Read(context.Background(), bytes.NewReader(in), Options{Pack: testPack(), Start: testStart, Workers: 1}, nil)
