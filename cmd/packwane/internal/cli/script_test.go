@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bufio"
 	"bytes"
 	"encoding/hex"
 	"errors"
@@ -11,6 +12,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -48,7 +50,8 @@ func scriptClock() time.Time {
 //	longline FILE BYTES     make a file of one line
 //	manyrides FILE N        make a file of N rides
 //	bytes FILE HEX          make a file of bytes
-//	holdstore FILE TIME     hold the store so long as another program would
+//	holdstore FILE          hold the store for ever, as another program would
+//	waits FILE packwane ... hold the store until the command says that it waits
 //	hurt FILE TEXT          change a letter of the text wherever it stands
 //	cut FILE PERCENT        keep so much of a file
 //	newer FILE              make a store of a format that is not known yet
@@ -80,6 +83,7 @@ var commands = map[string]func(*testscript.TestScript, bool, []string){
 	"refused":   cmdRefused,
 	"longline":  cmdLongLine,
 	"holdstore": cmdHoldStore,
+	"waits":     cmdWaits,
 	"manyrides": cmdManyRides,
 	"bytes":     cmdBytes,
 	"hurt":      cmdHurt,
@@ -144,17 +148,38 @@ func cmdLongLine(ts *testscript.TestScript, _ bool, args []string) {
 func cmdHoldStore(ts *testscript.TestScript, _ bool, args []string) {
 	s, err := store.Open(ts.MkAbs(args[0]), store.ReadWrite)
 	ts.Check(err)
-	while, err := time.ParseDuration(args[1])
+	ts.Defer(func() { s.Close() })
+}
+
+// cmdWaits lets go of the store when the command has said that it waits,
+// however long it took to begin; the command must then be done.
+func cmdWaits(ts *testscript.TestScript, _ bool, args []string) {
+	s, err := store.Open(ts.MkAbs(args[0]), store.ReadWrite)
 	ts.Check(err)
-	done := make(chan struct{})
-	t := time.AfterFunc(while, func() { s.Close(); close(done) })
-	ts.Defer(func() {
-		if t.Stop() {
-			s.Close()
-		} else {
-			<-done
+	let := sync.OnceFunc(func() { s.Close() })
+	defer let()
+	program, err := exec.LookPath(args[1])
+	ts.Check(err)
+	c := exec.Command(program, args[2:]...)
+	c.Dir = ts.MkAbs(".")
+	c.Env = append(os.Environ(), "NOW="+ts.Getenv("NOW"), "HOME="+ts.Getenv("WORK"))
+	pipe, err := c.StderrPipe()
+	ts.Check(err)
+	ts.Check(c.Start())
+	var said bytes.Buffer
+	for r := bufio.NewReader(pipe); ; {
+		b, err := r.ReadByte()
+		if err != nil {
+			break
 		}
-	})
+		if said.WriteByte(b); strings.HasSuffix(said.String(), "waiting up to 10 s ...") {
+			let()
+		}
+	}
+	checkStatus(ts, 0, c.Wait(), said.String())
+	if want := "packwane: " + args[0] + " is locked: process "; !strings.HasPrefix(said.String(), want) || !strings.HasSuffix(said.String(), " may hold it; waiting up to 10 s ... done\n") {
+		ts.Fatalf("standard error is %q", said.String())
+	}
 }
 
 // cmdManyRides writes so many rides of the pack reed-a, one a minute.

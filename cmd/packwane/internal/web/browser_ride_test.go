@@ -193,7 +193,7 @@ func TestBrowserOffline(t *testing.T) {
 // again serves the site at the address where it was before.
 func again(t *testing.T, s *site, address string) {
 	t.Helper()
-	ctx, cancel := context.WithTimeout(context.Background(), 10*time.Second)
+	ctx, cancel := context.WithTimeout(context.Background(), time.Minute)
 	defer cancel()
 	for {
 		l, err := net.Listen("tcp", address)

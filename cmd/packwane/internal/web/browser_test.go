@@ -58,11 +58,11 @@ func newBrowser(t *testing.T, s *site, wide, high int64) *browser {
 		t.Fatal(err)
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:],
-		chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(dir), chromedp.Flag("disable-quic", true),
+		chromedp.ExecPath(path), chromedp.WSURLReadTimeout(3*time.Minute), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.UserDataDir(dir), chromedp.Flag("disable-quic", true),
 		chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
 	alloc, endAlloc := chromedp.NewExecAllocator(context.Background(), options...)
 	tab, endTab := chromedp.NewContext(alloc)
-	ctx, cancel := context.WithTimeout(tab, 6*time.Minute)
+	ctx, cancel := context.WithTimeout(tab, 15*time.Minute)
 	b := &browser{T: t, ctx: ctx, site: s, hosts: map[string]bool{}}
 	t.Cleanup(func() {
 		cancel()
@@ -171,7 +171,7 @@ func evaluate[T any](b *browser, script string) T {
 // until waits for a condition in JavaScript, or a promise of one, across pages.
 func (b *browser) until(condition string) {
 	b.Helper()
-	ctx, cancel := context.WithTimeout(b.ctx, time.Minute)
+	ctx, cancel := context.WithTimeout(b.ctx, 3*time.Minute)
 	defer cancel()
 	script := `(async () => { while (!(await (` + condition + `))) await new Promise(done => setTimeout(done, 25)); return true; })()`
 	for {

@@ -235,7 +235,9 @@ func TestAmendConflict(t *testing.T) {
 			}
 			f.Set("note", "by "+string(rune('a'+i)))
 			f.Set("step", "keep")
-			status[i] = s.do("POST", "/amend", f.Encode(), "Content-Type", "application/x-www-form-urlencoded", "Origin", s.url).status
+			status[i] = s.untilFree(func() answer {
+				return s.do("POST", "/amend", f.Encode(), "Content-Type", "application/x-www-form-urlencoded", "Origin", s.url)
+			}).status
 		})
 	}
 	wg.Wait()

@@ -36,8 +36,6 @@ type site struct {
 	now    time.Time // zero where the clock runs
 	links  []string
 	faults []error
-
-	accepted chan struct{} // rings when the server reads from a connection
 }
 
 // newSite serves a page until the test ends; change may alter what it is made
@@ -75,8 +73,7 @@ func (s *site) start(address string) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
-	s.accepted = make(chan struct{}, 1)
-	go func() { ended <- s.server.Serve(ctx, &doorbell{l, s.accepted}) }()
+	go func() { ended <- s.server.Serve(ctx, l) }()
 	s.url = "http://" + l.Addr().String()
 	s.stop = sync.OnceFunc(func() {
 		cancel()
@@ -84,35 +81,6 @@ func (s *site) start(address string) {
 			s.t.Errorf("serving ended with %v", err)
 		}
 	})
-}
-
-// doorbell rings when the server begins to read from a connection.
-type doorbell struct {
-	net.Listener
-	rung chan struct{}
-}
-
-func (d *doorbell) Accept() (net.Conn, error) {
-	c, err := d.Listener.Accept()
-	if err != nil {
-		return nil, err
-	}
-	return &visitor{c.(*net.TCPConn), d.rung}, nil
-}
-
-// visitor is the connection itself otherwise: the server half-closes it, so
-// that a refusal arrives before the end.
-type visitor struct {
-	*net.TCPConn
-	rung chan struct{}
-}
-
-func (v *visitor) Read(b []byte) (int, error) {
-	select {
-	case v.rung <- struct{}{}:
-	default:
-	}
-	return v.TCPConn.Read(b)
 }
 
 // address is what the listener is bound to.
@@ -201,6 +169,17 @@ func (s *site) post(path string, pairs ...string) answer {
 		f.Set(pairs[i], pairs[i+1])
 	}
 	return s.do("POST", path, f.Encode(), "Content-Type", "application/x-www-form-urlencoded", "Origin", s.url)
+}
+
+// untilFree asks again while others hold the log: on a slow machine several at
+// once take longer than a request waits.
+func (s *site) untilFree(ask func() answer) answer {
+	s.t.Helper()
+	for {
+		if a := ask(); a.status != http.StatusServiceUnavailable {
+			return a
+		}
+	}
 }
 
 // records are what the store holds now, of one kind.

@@ -18,7 +18,7 @@ type waited struct{ State, Text, Path string }
 // wait sends a record that waited, as the page's script does.
 func (s *site) wait(body string) waited {
 	s.t.Helper()
-	a := s.do("POST", "/wait", body, "Content-Type", "application/json", "Origin", s.url)
+	a := s.untilFree(func() answer { return s.do("POST", "/wait", body, "Content-Type", "application/json", "Origin", s.url) })
 	var out waited
 	if err := json.Unmarshal([]byte(a.body), &out); err != nil || a.status != 200 {
 		s.t.Fatalf("status %d, %v: %s", a.status, err, a.body)
