@@ -27,6 +27,7 @@ type event struct {
 	gapDays          float64 // since the event before ended
 	years            float64 // in service, at the start
 	age              float64 // in the nominal units that place the knots
+	tired            float64 // recent full cycles beyond the usual
 	cycles           float64 // nominal equivalent full cycles before it
 	knot             int     // the capacity lies between knots knot and knot+1
 	knotW            float64 // weight of knot+1

@@ -1,6 +1,10 @@
 package model
 
-import "math"
+import (
+	"math"
+
+	"packwane/health/law"
+)
 
 // wholeWarmSd is how far one ride's pack is from what its air says, K. Common
 // practice, no source.
@@ -17,6 +21,29 @@ func meanOfDecay(t float64) float64 {
 		return 1
 	}
 	return -math.Expm1(-t) / t
+}
+
+// coolHours is the time constant of a pack in its case, hours: fullTime at two
+// hours for a full charge. From memory, as is heatPerAh, J/K for each
+// ampere-hour of a cell: 47 g for 3 Ah (18650, nickel-rich) or 40 g for 1.2 Ah
+// (LFP) at 1 kJ/(kg K), and a quarter more for the case.
+const coolHours = 2 / fullTime
+
+func heatPerAh(chem law.Chemistry) float64 {
+	if chem.Name == "lfp" {
+		return 42
+	}
+	return 20
+}
+
+// warmth is by how many kelvin riding may be expected to warm a pack, on
+// average over a full charge at so many full charges per hour: what its own
+// resistance makes of the current, less what the air takes.
+func warmth(chem law.Chemistry, cRate float64) float64 {
+	c := min(max(cRate, .1), 3)
+	kept := c * chem.ResistanceAhOhm * sustainedShare * 3600 / heatPerAh(chem) // were nothing lost
+	times := 1 / (c * coolHours)
+	return kept / times * (1 - meanOfDecay(times))
 }
 
 // heat is the temperature of a pack over a discharge, °C: on average, and at

@@ -28,7 +28,7 @@ func (m *machine) placeKnots() {
 		m.events[i].knot = k
 		m.events[i].knotW = min(max((ages[i]-m.knots[k])/(m.knots[k+1]-m.knots[k]), 0), 1)
 	}
-	m.params = scalars(m.chem, m.ratedAh)
+	m.params = scalars(m.chem, m.ratedAh, m.usual.cRate)
 	for _, age := range m.knots {
 		typical := math.Log(m.ratedAh) + math.Log(1-.2*math.Pow(min(age*cyclesPerAge/m.chem.CyclesTo80, 3), .9))
 		m.params = append(m.params, param{name: "capacity", mean: typical, sd: knotSd})

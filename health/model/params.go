@@ -65,12 +65,13 @@ const (
 	pSelfLoss   // ln percent a month lost inside the cells
 	pWarm       // K by which riding warms the pack, on average over a full charge
 	pRoom       // share of the way from the air to a room that is left of where the pack stood, likewise
+	pTired      // ln share of the capacity that one full cycle hides until the pack has rested
 	numScalars
 )
 
 // scalars returns the priors of the scalars for a pack. Where no source is
 // named the value is from memory and its spread wide.
-func scalars(chem law.Chemistry, ah float64) []param {
+func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s := make([]param, numScalars)
 	s[pResistance] = param{name: "resistance", mean: math.Log(chem.ResistanceAhOhm * 1.15 / ah), sd: .45, log: true} // 15 % for wiring
 	s[pGrowthLoss] = param{name: "growth_loss", mean: 1.0, sd: .5}                                                   // UR18650E (Baumhöfer 2014): 0.85 to 1.15 from 13 to 90 % lost
@@ -79,7 +80,7 @@ func scalars(chem law.Chemistry, ah float64) []param {
 	s[pOhmic] = param{name: "ohmic", mean: .63, sd: .10} // between NCR18650PF (0.56) and the given 30Q cells (0.70: 1.14 from 20 to 30 °C)
 	s[pActivation] = param{name: "activation", mean: math.Log(law.PriorThermal.ActivationK), sd: .15, log: true}
 	s[pSteepness] = param{name: "steepness", mean: math.Log(law.PriorSteepness), sd: .35, log: true}
-	s[pSustained] = param{name: "sustained", mean: math.Log(1.25), sd: .15, log: true}
+	s[pSustained] = param{name: "sustained", mean: math.Log(sustainedShare), sd: .15, log: true}
 	s[pPeak] = param{name: "peak", mean: math.Log(1.6), sd: .35, log: true}
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
 	s[pMode0] = param{name: "mode0", mean: 0, sd: 1}
@@ -101,8 +102,9 @@ func scalars(chem law.Chemistry, ah float64) []param {
 	s[pImbalance] = param{name: "imbalance", mean: math.Log(.004), sd: 1, log: true}
 	s[pStandby] = param{name: "standby", mean: math.Log(.05), sd: 1.2, log: true}
 	s[pSelfLoss] = param{name: "self_loss", mean: math.Log(chem.SelfDischargePctM), sd: .8, log: true}
-	s[pWarm] = param{name: "warm", mean: 4, sd: 3}
+	s[pWarm] = param{name: "warm", mean: math.Log(warmth(chem, cRate)), sd: .45, log: true}
 	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: wholeCharge.mean} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
+	s[pTired] = param{name: "tired", mean: math.Log(.0005), sd: .8, log: true}
 	return s
 }
 
@@ -116,6 +118,10 @@ const (
 	sdSession = .03
 )
 
+// sustainedShare is the resistance of a long discharge over that of 10 s, from
+// memory.
+const sustainedShare = 1.25
+
 // cellState is one parameter vector made ready for the pass over the records.
 type cellState struct {
 	curve   law.Curve
@@ -126,7 +132,7 @@ type cellState struct {
 	steepness, sustained, peak, cold                float64
 	voltOffset, relax, coulomb, chargeDrop, wall    float64
 	imbalance, standbyW, selfLossPerDay             float64
-	warm, room                                      float64
+	warm, room, tired                               float64
 
 	lnC    []float64 // at the knots
 	groups []float64 // ln factors of meters, routes, riders and sessions
@@ -155,7 +161,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.steepness, c.sustained, c.peak, c.cold = v(pSteepness), v(pSustained), v(pPeak), v(pCold)
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
 	c.imbalance, c.standbyW, c.selfLossPerDay = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375
-	c.warm, c.room = v(pWarm), v(pRoom)
+	c.warm, c.room, c.tired = v(pWarm), v(pRoom), v(pTired)
 	nk := len(m.knots)
 	c.lnC = c.lnC[:0]
 	for k := range nk {

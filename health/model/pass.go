@@ -163,6 +163,11 @@ func (p *pass) asNew(out []float64) {
 
 // lnCapacity returns ln of the whole capacity at event e, from full to empty.
 func (c *cellState) lnCapacity(e *event) float64 {
+	return c.lnRested(e) - float64(c.tired*e.tired)
+}
+
+// lnRested is lnCapacity of a pack that has rested as usual.
+func (c *cellState) lnRested(e *event) float64 {
 	return c.lnC[e.knot] + float64(e.knotW*(c.lnC[e.knot+1]-c.lnC[e.knot]))
 }
 

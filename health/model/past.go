@@ -82,7 +82,7 @@ func (fit *Fit) Tests() []Test {
 		case e.kind == evRide && e.stop == "limit" && math.Abs(p.carry[i].x0) < .03:
 			d := draw{cell: c}
 			ah, wh, load := fit.toLimit(&d, e, lnC, age{e.years, e.cycles})
-			ref := c.reference(m, lnC, e.years, e.cycles, even(m.ref.packC), &m.ref.trip)
+			ref := c.reference(m, c.lnRested(e), e.years, e.cycles, even(m.ref.packC), &m.ref.trip)
 			t.CapacityAh = e.ah * ref.ah / ah
 			t.CapacityWh = e.wh * ref.wh / wh
 			t.RangeKm = e.km * ref.km / (wh / math.Exp(load))

@@ -113,7 +113,7 @@ func (m *machine) findUsual() {
 		}
 		u.roundWindMs = math.Sqrt(sum / float64(len(wind2)+3))
 	}
-	u.cRate = orNum(median(rates), .5)
+	u.cRate = median(rates) // else fill finds it
 	u.benchA = median(bench)
 	m.season = fitSeason(days, temps)
 }
@@ -181,6 +181,27 @@ func (m *machine) fill() {
 			m.fillTrip(e, r)
 		}
 	}
+	if !known(m.usual.cRate) {
+		m.usual.cRate = m.roughRate()
+	}
+	m.tire()
+}
+
+// roughRate is the usual current in full charges per hour where no meter tells
+// it: by the shares of rides that took a known time.
+func (m *machine) roughRate() float64 {
+	var rates []float64
+	for i := range m.events {
+		e := &m.events[i]
+		hours := e.hours
+		if !known(hours) && known(e.km) {
+			hours = e.km / (e.trip.SpeedMs * law.KmhPerMs)
+		}
+		if e.kind == evRide && hours > 0 {
+			rates = append(rates, e.share/hours)
+		}
+	}
+	return orNum(median(rates), .5)
 }
 
 // roughShare is the share of a full charge that a ride took, as far as its
