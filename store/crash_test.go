@@ -23,7 +23,7 @@ func crashOp(path string, k int) error {
 	if k == 0 {
 		return withStore(path, func(s *Store) error { return importInto(s, fleet(2, 40)) })
 	}
-	switch rng.IntN(7) {
+	switch rng.IntN(9) {
 	case 0, 1: // imports of a few to many: in one transaction or into a new file
 		list := make([]logbook.Record, 1+rng.IntN(300))
 		for i := range list {
@@ -51,11 +51,54 @@ func crashOp(path string, k int) error {
 			_, _, err := s.Compact()
 			return err
 		})
+	case 6:
+		return crashRestore(path)
+	case 7:
+		return crashUpgrade(path)
 	}
 	return withStore(path, func(s *Store) error {
 		// pack-1 may be gone, where much was undone
 		return ignore(ErrReference, second(s.Put(ride(fmt.Sprintf("put-%d", k), "pack-1", "", 1, noon, 5), 0, "", noon)))
 	})
+}
+
+// crashRestore puts the last backup in the place of the store, where there is
+// one.
+func crashRestore(path string) error {
+	_, _, err := Restore(path, path+".backup", noon, nil)
+	return ignore(ErrNoStore, err)
+}
+
+// crashUpgrade has an older program leave the log in its own format, at one
+// stroke, and opens that as the next command does.
+func crashUpgrade(path string) error {
+	s, err := Open(path, ReadOnly)
+	if err != nil {
+		return err
+	}
+	records, err := everything(s)
+	if err = errors.Join(err, s.Close()); err != nil {
+		return err
+	}
+	name := path + freshMark + "older"
+	if err := writeOlder(name, records); err != nil {
+		return err
+	}
+	if err := moveInto(name, path); err != nil {
+		return err
+	}
+	return withStore(path, func(*Store) error { return nil })
+}
+
+func everything(s *Store) ([]logbook.Record, error) {
+	var list []logbook.Record
+	for r, err := range s.All(true) {
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, r)
+	}
+	return list, nil
 }
 
 func ignore(what, err error) error {
@@ -78,6 +121,7 @@ func withStore(path string, fn func(*Store) error) error {
 // tells of each that is done.
 func crashChild(path, from string) int {
 	bulk = 150
+	readers[0] = readOlder
 	steps := os.Getenv("PACKWANE_TEST_STEPS") != ""
 	if !steps { // on a slow disk without many small temporary files
 		memoryLimit = 4 << 10
@@ -100,16 +144,30 @@ func crashChild(path, from string) int {
 
 // ideal is what the store holds after each operation, where nothing happens.
 type ideal struct {
-	t    *testing.T
-	path string
-	want []string
+	t        *testing.T
+	path     string
+	want     []string
+	replaced map[int]string // what the store held before an operation that replaced it and kept the old file
+}
+
+// kept lists the files that operations left beside the store.
+func (i *ideal) kept(pattern string) []string {
+	i.t.Helper()
+	return must(filepath.Glob(i.path + pattern))(i.t)
 }
 
 func (i *ideal) after(k int) string {
 	i.t.Helper()
 	for len(i.want) <= k {
+		beside := len(i.kept(".*-*"))
 		if err := crashOp(i.path, len(i.want)); err != nil {
 			i.t.Fatal(err)
+		}
+		if n := len(i.want); len(i.kept(".*-*")) > beside {
+			if i.replaced == nil {
+				i.replaced = map[int]string{}
+			}
+			i.replaced[n] = i.want[n-1]
 		}
 		s := open(i.t, i.path, ReadOnly)
 		i.want = append(i.want, export(i.t, s, true))
@@ -122,6 +180,7 @@ func (i *ideal) after(k int) string {
 // and the one after whole or not at all, and the next command just works.
 func TestKilled(t *testing.T) {
 	set(t, &bulk, 150)
+	readsOlder(t)
 	set(t, &lockWait, 20*time.Second) // of a loaded machine
 	dir := memoryDir(t)               // what is killed is the program, not the disk
 	path := filepath.Join(dir, "killed")

@@ -52,8 +52,12 @@ func Import(path string, entries iter.Seq2[logbook.Entry, error], why string, no
 
 // ImportStaged imports what was staged (see Import), once.
 func (s *Store) ImportStaged(st *Staged, why string, now time.Time) (Summary, error) {
+	return s.join(Action{Op: OpImport, Why: why, At: now}, st)
+}
+
+func (s *Store) join(a Action, st *Staged) (Summary, error) {
 	var sum Summary
-	err := s.act(Action{Op: OpImport, Why: why, At: now}, st.heap, func(p *plan) error {
+	err := s.act(a, st.heap, func(p *plan) error {
 		j := &join{plan: p, st: st, ids: walk{c: p.v.bucket[tagID].Cursor()}}
 		j.sum = Summary{map[logbook.Kind]int{}, map[logbook.Kind]int{}, map[logbook.Kind]int{}}
 		sum = j.sum

@@ -12,11 +12,12 @@ type Op string
 
 // The actions.
 const (
-	OpImport Op = "import"
-	OpPut    Op = "put"
-	OpRemove Op = "remove"
-	OpUndo   Op = "undo"
-	OpRedo   Op = "redo"
+	OpImport  Op = "import"
+	OpPut     Op = "put"
+	OpRemove  Op = "remove"
+	OpUndo    Op = "undo"
+	OpRedo    Op = "redo"
+	OpUpgrade Op = "upgrade" // of the file format; it is not undone, which would take the whole log away
 )
 
 // Action is one change of the store, of one record or of very many.

@@ -250,52 +250,18 @@ func TestBackup(t *testing.T) {
 }
 
 // An older format is read by its own reader into a new file; the old one
-// stays. The format 0 here is made up for the test.
+// stays.
 func TestUpgrade(t *testing.T) {
 	path := newPath(t)
-	db, err := bbolt.Open(path, 0o600, nil)
-	if err != nil {
+	if err := writeOlder(path, fleet(1, 5)); err != nil {
 		t.Fatal(err)
 	}
-	list := fleet(1, 5)
-	err = db.Update(func(tx *bbolt.Tx) error {
-		meta, err := tx.CreateBucket(tagMeta.name())
-		if err != nil {
-			return err
-		}
-		old, err := tx.CreateBucket([]byte("lines"))
-		if err != nil {
-			return err
-		}
-		for i, r := range list {
-			if err := old.Put([]byte{byte(i)}, logbook.AppendJSON(nil, r)); err != nil {
-				return err
-			}
-		}
-		return meta.Put(keyFormat, formatValue(0))
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	db.Close()
 	before, _ := os.ReadFile(path)
 
-	_, err = Open(path, ReadOnly)
+	_, err := Open(path, ReadOnly)
 	wantErr(t, err, ErrNotStore, "format 0", "no longer reads")
 
-	readers[0] = func(tx *bbolt.Tx) (contents, error) {
-		return contents{settings: map[string]string{"colour": "dark"}, records: func(yield func(logbook.Record, error) bool) {
-			stop := errors.New("stop")
-			tx.Bucket([]byte("lines")).ForEach(func(_, v []byte) error {
-				r, err := logbook.ParseJSON(v)
-				if !yield(r, err) {
-					return stop
-				}
-				return nil
-			})
-		}}, nil
-	}
-	defer delete(readers, 0)
+	readsOlder(t)
 	s := open(t, path, ReadOnly)
 	if n := len(must(s.PackRecords("pack-0"))(t)); n != 8 {
 		t.Errorf("%d records after the upgrade, want 8", n)
@@ -304,6 +270,11 @@ func TestUpgrade(t *testing.T) {
 		t.Errorf("setting %q, %v, %v", v, ok, err)
 	}
 	s.Close()
+	w := open(t, path, ReadWrite)
+	if _, err := w.Undo(noon); !errors.Is(err, ErrNothing) {
+		t.Errorf("undoing the upgrade, which takes the log away: %v", err)
+	}
+	w.Close()
 	if kept, _ := os.ReadFile(path + ".format-0"); string(kept) != string(before) {
 		t.Error("the old file was not kept as it was")
 	}

@@ -31,6 +31,9 @@ func newPlan(v *view, h *heap, act Action) *plan {
 	if act.Op != "" {
 		p.next.last, p.next.undo, p.next.redo = act.Seq, act.Seq, 0
 	}
+	if act.Op == OpUpgrade {
+		p.next.undo = 0
+	}
 	for _, t := range buckets {
 		p.ops[t] = &sorter{near: h.near}
 	}

@@ -76,11 +76,12 @@ func (r *recorded) acked(n int) int {
 
 // After a power cut at any moment the store holds what was acknowledged before
 // it, and what was under way whole or not at all; a backup is whole, the old or
-// the new one; and the next operations work. The disk may keep any part of what
-// was not synced.
+// the new one; what a restore or an upgrade replaced stands beside it; and the
+// next operations work. The disk may keep any part of what was not synced.
 func TestPowerCut(t *testing.T) {
 	set(t, &bulk, 150)
-	r := record(t, 30)
+	readsOlder(t)
+	r := record(t, 40)
 	calm := &ideal{t: t, path: filepath.Join(memoryDir(t), "ideal")}
 	seed := uint64(time.Now().UnixNano())
 	rng := rand.New(rand.NewPCG(seed, 1))
@@ -108,9 +109,15 @@ func TestPowerCut(t *testing.T) {
 				t.Fatalf("%s: the backup: %v", what, err)
 			}
 		}
+		keptAfterCut(t, what, path, r.acked(n), calm)
 		os.RemoveAll(dir)
 	}
-	t.Logf("%d things done to the disk by %d operations; %d cuts found the one under way done", total, len(r.acks), mid)
+	calm.after(len(r.acks) - 1)
+	restored, upgraded := len(calm.kept(".kept-*")), len(calm.kept(".format-0*"))
+	t.Logf("%d things done to the disk by %d operations, among them %d restores and %d upgrades; %d cuts found the one under way done", total, len(r.acks), restored, upgraded, mid)
+	if restored == 0 || upgraded == 0 {
+		t.Error("the operations do not restore and upgrade")
+	}
 }
 
 // holdsAfterCut opens the store as the next command would and returns what it
@@ -135,6 +142,29 @@ func holdsAfterCut(t *testing.T, what, path string) string {
 		}
 	}
 	return got
+}
+
+// keptAfterCut looks at what restores and upgrades left beside the store: for
+// each that was acknowledged a file that holds what the store held before it.
+func keptAfterCut(t *testing.T, what, path string, acked int, calm *ideal) {
+	t.Helper()
+	kept := map[string]int{}
+	for _, name := range beside(t, path) {
+		if strings.Contains(name, ".kept-") || strings.Contains(name, ".format-0") {
+			moved := filepath.Join(memoryDir(t), "moved")
+			if _, _, err := Restore(moved, filepath.Join(filepath.Dir(path), name), noon, nil); err != nil {
+				t.Fatalf("%s: what was kept as %s: %v", what, name, err)
+			}
+			kept[export(t, open(t, moved, ReadOnly), true)]++
+		}
+	}
+	for k := range acked {
+		if beforehand, replaced := calm.replaced[k]; replaced {
+			if kept[beforehand]--; kept[beforehand] < 0 {
+				t.Fatalf("%s: operation %d replaced the store, and nothing beside it holds what was there", what, k)
+			}
+		}
+	}
 }
 
 // The test of power cuts must find a program that does not sync: without the

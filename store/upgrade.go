@@ -87,7 +87,7 @@ func (s *Store) translate(name string, read func(*bbolt.Tx) (contents, error)) e
 		return err
 	}
 	defer fresh.Close()
-	if _, err := fresh.ImportStaged(st, "upgrade of the file format", time.Now()); err != nil {
+	if _, err := fresh.join(Action{Op: OpUpgrade, Why: "upgrade of the file format", At: time.Now()}, st); err != nil {
 		return err
 	}
 	for _, key := range sortedKeys(settings) {

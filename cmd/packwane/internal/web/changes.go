@@ -120,7 +120,7 @@ func lastAction(s *store.Store) (store.Action, bool, error) {
 		return store.Action{}, false, err
 	}
 	for _, x := range list {
-		if x.Op != store.OpUndo && !x.Undone {
+		if x.Op != store.OpUndo && x.Op != store.OpUpgrade && !x.Undone {
 			return x, true, nil
 		}
 	}
