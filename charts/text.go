@@ -18,7 +18,9 @@ import (
 var font = sync.OnceValues(chart.GetDefaultFont)
 
 // escapeSequence is a terminal's control sequence (ECMA-48: CSI, OSC and the two-byte forms).
-var escapeSequence = regexp.MustCompile("\x1b\\[[0-?]*[ -/]*[@-~]|\x1b\\][^\x07\x1b]*(\x07|\x1b\\\\)?|\x1b[@-_]?")
+var escapeSequence = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile("\x1b\\[[0-?]*[ -/]*[@-~]|\x1b\\][^\x07\x1b]*(\x07|\x1b\\\\)?|\x1b[@-_]?")
+})
 
 // maxTextRunes is the most that is kept of any one text that is drawn, maxAltRunes of a description: more fits no
 // picture, and no reader.
@@ -38,7 +40,7 @@ func cleanUpTo(s string, most int) string {
 	if len(s) > 8*most {
 		s = s[:8*most]
 	}
-	s = escapeSequence.ReplaceAllString(strings.ToValidUTF8(s, "\uFFFD"), "")
+	s = escapeSequence().ReplaceAllString(strings.ToValidUTF8(s, "\uFFFD"), "")
 	var b strings.Builder
 	space, n := false, 0
 	for _, r := range s {

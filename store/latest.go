@@ -14,10 +14,20 @@ type latest struct {
 }
 
 func (l *latest) add(key, value []byte) error {
-	l.list = append(l.list, sorted{bytes.Clone(key), bytes.Clone(value)})
+	n := len(l.list)
+	if n < cap(l.list) {
+		l.list = l.list[:n+1] // what was let go of is written over
+	} else {
+		l.list = append(l.list, sorted{})
+	}
+	p := &l.list[n]
+	p.key, p.value = append(p.key[:0], key...), append(p.value[:0], value...)
 	if most := l.limit + l.offset; len(l.list) >= 2*most {
 		l.sort()
-		l.list = slices.Delete(l.list, 0, len(l.list)-most)
+		for i, last := range l.list[len(l.list)-most:] {
+			l.list[i], l.list[len(l.list)-most+i] = last, l.list[i]
+		}
+		l.list = l.list[:most]
 	}
 	return nil
 }

@@ -22,7 +22,7 @@ func noSuchField(k Kind, name string) error {
 func noSuchColumn(name string) error {
 	want := "no record has such a field"
 	near := nearest(name, func(yield func(string) bool) {
-		for _, c := range csvHeader {
+		for _, c := range csvHeader() {
 			if !yield(c) {
 				return
 			}

@@ -268,7 +268,7 @@ func csvFault(err error, next int) (int, error) {
 func csvColumns(header []string) ([]string, error) {
 	seen := map[string]bool{}
 	for _, name := range header {
-		if !slices.Contains(csvHeader, name) {
+		if !slices.Contains(csvHeader(), name) {
 			return nil, noSuchColumn(name)
 		}
 		if seen[name] {

@@ -63,11 +63,11 @@ var requiredFields = func() (required [len(tables)][]*Field) {
 }()
 
 func withHead(own []Field) []Field {
-	fields := []Field{
+	fields := append(make([]Field, 0, len(own)+4), []Field{
 		{Name: "id", Doc: "name of the record, made from its content where it is left out", Type: TypeText, ref: func(r Record) any { return &r.head().ID }},
 		{Name: "rev", Doc: "revision, 1 where it is left out", Type: TypeNumber, Unit: units.Count, Min: 1, Max: math.MaxInt32, Whole: true, ref: func(r Record) any { return &r.head().Rev }},
 		{Name: "removed", Doc: "true takes the record out of the log", Type: TypeFlag, ref: func(r Record) any { return &r.head().Removed }},
-	}
+	}...)
 	fields = append(fields, own...)
 	return append(fields, Field{Name: "note", Doc: "free text", Type: TypeText, Long: true, ref: func(r Record) any { return &r.head().Note }})
 }

@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"io"
 	"strings"
+	"sync"
 )
 
 // Writer writes records to a file; Close flushes it but does not close the
@@ -81,17 +82,17 @@ func Columns() []string {
 	return columns
 }
 
-var csvHeader = Columns()
+var csvHeader = sync.OnceValue(Columns)
 
 func (c *csvWriter) Write(r Record) error {
 	if !c.header {
 		c.header = true
-		if err := c.w.Write(csvHeader); err != nil {
+		if err := c.w.Write(csvHeader()); err != nil {
 			return err
 		}
 	}
 	c.row = append(c.row[:0], r.Kind().String())
-	for _, name := range csvHeader[1:] {
+	for _, name := range csvHeader()[1:] {
 		cell := ""
 		if f, ok := FieldNamed(r.Kind(), name); ok {
 			cell = f.Text(r)
@@ -107,7 +108,7 @@ func (c *csvWriter) Write(r Record) error {
 func (c *csvWriter) Close() error {
 	if !c.header {
 		c.header = true
-		if err := c.w.Write(csvHeader); err != nil {
+		if err := c.w.Write(csvHeader()); err != nil {
 			return err
 		}
 	}

@@ -1,6 +1,7 @@
 package units
 
 import (
+	"bytes"
 	"math"
 	"strconv"
 	"strings"
@@ -102,7 +103,9 @@ func significant(x float64) string {
 		return "0"
 	}
 	if math.Abs(x) < everydayMost {
-		if text := fixed(x, max(0, figures-1-exponent(x, figures))); everyday(text) {
+		e := exponent(x, figures)
+		text := fixed(x, max(0, figures-1-e))
+		if e > -6 && e < 11 || everyday(text) { // within a digit of the bounds the rounding decides
 			return trimZeros(text)
 		}
 	}
@@ -137,8 +140,9 @@ func exponent(x float64, figures int) int {
 	if x == 0 {
 		return 0
 	}
-	s := strconv.FormatFloat(x, 'e', figures-1, 64)
-	n, _ := strconv.Atoi(s[strings.IndexByte(s, 'e')+1:])
+	var room [32]byte
+	s := strconv.AppendFloat(room[:0], x, 'e', figures-1, 64)
+	n, _ := strconv.Atoi(string(s[bytes.IndexByte(s, 'e')+1:]))
 	return n
 }
 

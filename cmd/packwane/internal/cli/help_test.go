@@ -53,6 +53,40 @@ func TestHelp(t *testing.T) {
 	visit(root)
 }
 
+// TestCommandCalled makes the one command that a call names, and all where it
+// names none.
+func TestCommandCalled(t *testing.T) {
+	for _, m := range makers {
+		a, _, _ := newTestApp("", false)
+		if c := m.make(a); c.Name() != m.name {
+			t.Errorf("the maker of %s makes %s", m.name, c.Name())
+		}
+	}
+	for _, c := range []struct {
+		call []string
+		want string // "" for all
+	}{
+		{nil, ""},
+		{[]string{"--help"}, ""},
+		{[]string{"-h"}, ""},
+		{[]string{"help", "due"}, ""},
+		{[]string{"__complete", "due", ""}, ""},
+		{[]string{"duo", "due"}, ""},
+		{[]string{"due"}, "due"},
+		{[]string{"log", "ride", "kite-a"}, "log"},
+		{[]string{"--json", "list", "due"}, "list"},
+		{[]string{"--store", "due", "list"}, "list"},
+		{[]string{"--store=due", "--as-of", "2026-05-03", "list"}, "list"},
+	} {
+		a, _, _ := newTestApp("", false)
+		a.called = c.call
+		got := newRoot(a).Commands()
+		if c.want == "" && len(got) != len(makers) || c.want != "" && (len(got) != 1 || got[0].Name() != c.want) {
+			t.Errorf("%q makes %d commands, want %q", c.call, len(got), c.want)
+		}
+	}
+}
+
 // checkExample resolves the command of an example line and parses its flags.
 func checkExample(t *testing.T, root *cobra.Command, line string) {
 	t.Helper()

@@ -145,10 +145,13 @@ type spill struct {
 	file *os.File
 }
 
-const spillAt = 1 << 20
+const spillAt = 1 << 18
 
 // Write implements io.Writer.
 func (s *spill) Write(p []byte) (int, error) {
+	if s.b.Cap() == 0 {
+		s.b = *bytes.NewBuffer(make([]byte, 0, spillAt+1<<14)) // one that grows takes fresh memory again and again
+	}
 	s.b.Write(p)
 	if s.b.Len() < spillAt {
 		return len(p), nil

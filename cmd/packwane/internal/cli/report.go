@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"io"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -63,7 +64,9 @@ func (a *app) reportPacks(args []string, ask reporting) error {
 }
 
 // page is the whole HTML: it loads nothing, runs nothing, and prints well.
-var page = template.Must(template.New("page").Parse(`<!DOCTYPE html>
+var page = sync.OnceValue(func() *template.Template { return template.Must(template.New("page").Parse(pageText)) })
+
+const pageText = `<!DOCTYPE html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
@@ -102,7 +105,7 @@ figure svg { max-width: 100%; height: auto; }
 {{end}}</section>
 {{end}}</body>
 </html>
-`))
+`
 
 // pagePart is a part with its pictures drawn.
 type pagePart struct {
@@ -137,7 +140,7 @@ func writePage(w io.Writer, d *report.Document, known []report.Known, sys units.
 		}
 		data.Parts = append(data.Parts, part)
 	}
-	return page.Execute(w, data)
+	return page().Execute(w, data)
 }
 
 // drawer draws the pictures of a document.

@@ -33,13 +33,18 @@ func newTable(heads ...string) *table {
 
 // add appends a row; it has as many cells as the table has headings.
 func (t *table) add(cells ...string) {
-	row := make([]string, len(t.heads))
-	for i := range row {
+	n := len(t.rows)
+	if n < cap(t.rows) && len(t.rows[:n+1][n]) == len(t.heads) {
+		t.rows = t.rows[:n+1] // a row that was written and forgotten
+	} else {
+		t.rows = append(t.rows, make([]string, len(t.heads)))
+	}
+	for i := range t.heads {
+		t.rows[n][i] = ""
 		if i < len(cells) {
-			row[i] = clean(cells[i])
+			t.rows[n][i] = clean(cells[i])
 		}
 	}
-	t.rows = append(t.rows, row)
 }
 
 // write prints the table for the reader of out.
@@ -60,7 +65,13 @@ func (t *table) writeTabs(w *bufio.Writer) {
 		t.begun = true
 	}
 	for _, row := range t.rows {
-		w.WriteString(strings.Join(row, "\t") + "\n")
+		for i, cell := range row {
+			if i > 0 {
+				w.WriteByte('\t')
+			}
+			w.WriteString(cell)
+		}
+		w.WriteByte('\n')
 	}
 	t.rows = t.rows[:0]
 }

@@ -10,6 +10,9 @@ import (
 // clean replaces what would steer a terminal (control characters, and the
 // marks that turn the direction of writing) by a visible stand-in.
 func clean(s string) string {
+	if isPlain(s) {
+		return s
+	}
 	steers := func(r rune) bool {
 		return unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\u2028' || r == '\u2029'
 	}
@@ -25,6 +28,16 @@ func clean(s string) string {
 		}
 		return r
 	}, s)
+}
+
+// isPlain reports whether s is of printable ASCII alone.
+func isPlain(s string) bool {
+	for i := range len(s) {
+		if s[i] < ' ' || s[i] > '~' {
+			return false
+		}
+	}
+	return true
 }
 
 // columns returns how many columns of a terminal s fills.

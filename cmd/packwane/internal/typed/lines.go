@@ -29,13 +29,17 @@ func Lines(r logbook.Record, who Rider) []Line {
 
 // Show writes the field of r for people; "" where it is absent.
 func Show(f logbook.Field, r logbook.Record, who Rider) string {
+	if f.Type == logbook.TypeNumber {
+		if v := f.Number(r); v.OK {
+			return units.Format(v.V, f.Unit, who.System)
+		}
+		return ""
+	}
 	text := f.Text(r)
 	if text == "" {
 		return ""
 	}
 	switch f.Type {
-	case logbook.TypeNumber:
-		return units.Format(f.Number(r).V, f.Unit, who.System)
 	case logbook.TypeNumbers:
 		return strings.Join(strings.Fields(text), ", ") + " " + f.Unit.String()
 	case logbook.TypeTime:
@@ -70,7 +74,7 @@ var brief = map[logbook.Kind][]string{
 // Summary says in one line what r is about. What is a plain quantity stands
 // without its name.
 func Summary(r logbook.Record, who Rider) string {
-	var parts []string
+	parts := make([]string, 0, 8)
 	if p, ok := r.(*logbook.Pack); ok {
 		parts = append(parts, layout(p)...)
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
+	"sync"
 	"time"
 
 	"packwane/health/logbook"
@@ -105,12 +106,18 @@ func (n Name) quantity(text string) (logbook.Field, bool) {
 }
 
 // bare reports whether text is a number without a unit.
-func bare(text string) bool { return bareNumber.MatchString(strings.TrimSpace(text)) }
+func bare(text string) bool { return bareNumber().MatchString(strings.TrimSpace(text)) }
 
 var (
-	bareNumber = regexp.MustCompile(`^[-+]?[0-9.,]+$`)
-	bareClock  = regexp.MustCompile(`^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$`)
+	bareNumber = pattern(`^[-+]?[0-9.,]+$`)
+	bareClock  = pattern(`^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$`)
 )
+
+// pattern compiles a regular expression when it is first asked for: most calls
+// of the program ask for none.
+func pattern(text string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(text) })
+}
 
 // set sets one field and returns the quantity as it was typed, "" for what is
 // no quantity.
@@ -208,7 +215,7 @@ func clockTime(r logbook.Record, f logbook.Field, text string, now time.Time) (t
 		return units.ParseTime(text, now)
 	}
 	at = at.In(now.Location())
-	if bareClock.MatchString(text) {
+	if bareClock().MatchString(text) {
 		t, err := units.ParseTime(text, at)
 		switch {
 		case err != nil:

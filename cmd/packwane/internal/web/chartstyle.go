@@ -6,6 +6,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 
 	"packwane/charts"
 )
@@ -15,7 +16,9 @@ import (
 // written down here: the same pictures are drawn in both themes and held
 // against each other.
 
-var paint = regexp.MustCompile(`\b(fill|stroke|fill-opacity|stroke-opacity)="([^"]+)"`)
+var paint = sync.OnceValue(func() *regexp.Regexp {
+	return regexp.MustCompile(`\b(fill|stroke|fill-opacity|stroke-opacity)="([^"]+)"`)
+})
 
 // chartStyle returns the rules that turn a light picture dark.
 func chartStyle() []byte {
@@ -46,7 +49,7 @@ func paints(p charts.Picture, theme charts.Theme) [][3]string {
 		panic(err) // of a picture of our own
 	}
 	var out [][3]string
-	for _, m := range paint.FindAllStringSubmatch(b.String(), -1) {
+	for _, m := range paint().FindAllStringSubmatch(b.String(), -1) {
 		out = append(out, [3]string(m))
 	}
 	return out

@@ -30,7 +30,7 @@ const (
 	menuOther   = "This page"
 )
 
-var pages []page
+var pages = make([]page, 0, 64)
 
 // addPage makes a page known. Pages call it as they are initialised.
 func addPage(p page) bool {
