@@ -14,6 +14,22 @@ type Draws []float64
 // Now returns the day of the fit's as-of.
 func (fit *Fit) Now() time.Time { return fit.m.h.AsOf }
 
+// SeenFrom is the fit with its clock at another time from the end of the log
+// on: the records are the same, and with them the mode and the draws.
+func (fit *Fit) SeenFrom(t time.Time) *Fit {
+	seen, m, h := *fit, *fit.m, *fit.m.h
+	h.AsOf = t
+	m.h, m.nowDay = &h, dayOf(t)
+	m.setReference()
+	seen.m = &m
+	seen.pace = seen.usage()
+	seen.draws = slices.Clone(fit.draws)
+	for i := range seen.draws {
+		seen.complete(&seen.draws[i])
+	}
+	return &seen
+}
+
 // each evaluates f at every draw.
 func (fit *Fit) each(f func(*draw) float64) Draws {
 	out := make(Draws, len(fit.draws))
@@ -292,17 +308,28 @@ func (fit *Fit) pastCrossing(d *draw, soh float64, now age) (cycles, day float64
 
 // Quantile returns the q-quantile of draws, NaN where there are none. Draws
 // that are not numbers are left out.
-func Quantile(draws Draws, q float64) float64 {
-	s := make([]float64, 0, len(draws))
+func Quantile(draws Draws, q float64) float64 { return draws.Sort().Quantile(q) }
+
+// Sorted are draws in rising order, without those that are not numbers.
+type Sorted []float64
+
+// Sort puts draws in order, for several quantiles.
+func (draws Draws) Sort() Sorted {
+	s := make(Sorted, 0, len(draws))
 	for _, v := range draws {
 		if !math.IsNaN(v) {
 			s = append(s, v)
 		}
 	}
+	slices.Sort(s)
+	return s
+}
+
+// Quantile returns the q-quantile, NaN where there are no draws.
+func (s Sorted) Quantile(q float64) float64 {
 	if len(s) == 0 {
 		return math.NaN()
 	}
-	slices.Sort(s)
 	x := q * float64(len(s)-1)
 	i := int(x)
 	if i >= len(s)-1 {

@@ -2,6 +2,7 @@ package model
 
 import (
 	"bytes"
+	"fmt"
 	"reflect"
 	"slices"
 	"testing"
@@ -109,6 +110,40 @@ func TestKeptFitTakesSiblings(t *testing.T) {
 	}
 	if reflect.DeepEqual(fresh.draws, alone.draws) {
 		t.Error("the sibling changes nothing")
+	}
+}
+
+// TestSeenFromEqualsAFitAsOfThen moves the clock of a fit, and fits anew what
+// was logged by then: the same records.
+func TestSeenFromEqualsAFitAsOfThen(t *testing.T) {
+	for _, style := range []simulate.Style{simulate.Rich, simulate.Messy, simulate.BenchCell} {
+		log, err := simulate.Run(simulate.Preset(style, 5))
+		if err != nil {
+			t.Fatal(err)
+		}
+		end := logbook.EndOf(log.Records[0])
+		for _, r := range log.Records {
+			if e := logbook.EndOf(r); e.After(end) {
+				end = e
+			}
+		}
+		fitAt := func(at time.Time) *Fit {
+			h, err := logbook.NewHistory(onlyPack(log.Records), log.Records, at)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return FitHistory(h, nil)
+		}
+		later := end.AddDate(0, 9, 3)
+		moved, anew := fitAt(later).SeenFrom(end), fitAt(end)
+		for _, day := range []int{0, 40, 300} {
+			if a, b := moved.At(end.AddDate(0, 0, day)), anew.At(end.AddDate(0, 0, day)); fmt.Sprint(a) != fmt.Sprint(b) {
+				t.Errorf("%v: %d days on the two differ", style, day)
+			}
+		}
+		if fmt.Sprint(moved.SeasonRangeKm(later)) != fmt.Sprint(anew.SeasonRangeKm(later)) || !moved.Now().Equal(end) {
+			t.Errorf("%v: the range of a season differs", style)
+		}
 	}
 }
 

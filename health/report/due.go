@@ -75,6 +75,13 @@ func (r Reminder) Overdue() bool { return r.OverdueDays > 0 || r.Action == StopR
 // by action and date. fit may be nil: then only what the records say is known.
 // A pack that was retired, and not ridden or charged since, has no reminders.
 func DueOf(h *logbook.History, fit *model.Fit, now time.Time) []Reminder {
+	return DueFor(h, fit, now, StopRiding, Retire, Inspect, Service, Retest)
+}
+
+// DueFor is DueOf of the rules alone that ask for one of the actions. Where
+// service or retests are among them, so must the graver ones be: what bars a
+// pack from use stands against a ride or a charge.
+func DueFor(h *logbook.History, fit *model.Fit, now time.Time, actions ...Action) []Reminder {
 	out := []Reminder{}
 	d := newDuty(h, fit, now)
 	if d.retired() {
@@ -82,6 +89,9 @@ func DueOf(h *logbook.History, fit *model.Fit, now time.Time) []Reminder {
 	}
 	for i := range dueRules {
 		rule := &dueRules[i]
+		if !slices.Contains(actions, rule.Action) {
+			continue
+		}
 		for _, f := range rule.find(d) {
 			if r, ok := d.reminder(rule, f); ok {
 				out = append(out, r)

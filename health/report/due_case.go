@@ -36,8 +36,10 @@ type duty struct {
 	checks  []*logbook.Check // these three: of this life
 	pack    []*logbook.Service
 
-	snap    *model.Snapshot
-	spreads []spread
+	snap      *model.Snapshot
+	fullRides []*logbook.Ride // of tests, nil until they are asked for
+	atRest    []restVolt      // of restVolts, likewise
+	spreads   []spread
 }
 
 func newDuty(h *logbook.History, fit *model.Fit, now time.Time) *duty {
@@ -191,14 +193,17 @@ func later(a, b time.Time) time.Time {
 // tests lists the full cycles of this life: started full, stopped at the
 // limit.
 func (d *duty) tests() []*logbook.Ride {
+	if d.fullRides != nil {
+		return d.fullRides
+	}
 	full := startedFull(d.h)
-	var out []*logbook.Ride
+	d.fullRides = []*logbook.Ride{}
 	for _, r := range d.rides {
 		if r.Stop == "limit" && full[r] && (r.DistanceKm.OK || r.DischargedAh.OK || r.DischargedWh.OK) {
-			out = append(out, r)
+			d.fullRides = append(d.fullRides, r)
 		}
 	}
-	return out
+	return d.fullRides
 }
 
 // told lists the records that tell the capacity and the range best: the last
@@ -207,11 +212,12 @@ func (d *duty) told() []string {
 	const few = 3
 	rides := d.tests()
 	if len(rides) == 0 {
-		for _, r := range d.rides {
-			if r.DistanceKm.OK || r.DischargedAh.OK || r.DischargedWh.OK {
+		for _, r := range slices.Backward(d.rides) {
+			if len(rides) < few && (r.DistanceKm.OK || r.DischargedAh.OK || r.DischargedWh.OK) {
 				rides = append(rides, r)
 			}
 		}
+		slices.Reverse(rides)
 	}
 	return idsOf(rides[max(0, len(rides)-few):])
 }

@@ -70,6 +70,9 @@ func (d *duty) badCharges(bad func(*logbook.Charge) (phrase, Figure, bool)) []fo
 // chargeEndedEarly finds the latest full charge that ended too early, unless
 // later ones ended well.
 func chargeEndedEarly(d *duty) []found {
+	if len(d.charges) == 0 {
+		return nil
+	}
 	aside := d.aside()
 	var f found
 	well := 0

@@ -166,7 +166,10 @@ type restVolt struct {
 // restVolts lists rides, charges and checks in order, with the volts at rest
 // before each.
 func (d *duty) restVolts() []restVolt {
-	var out []restVolt
+	if d.atRest != nil {
+		return d.atRest
+	}
+	out := make([]restVolt, 0, len(d.rides)+len(d.charges)+len(d.checks))
 	for _, r := range d.rides {
 		out = append(out, restVolt{r.At, logbook.EndOf(r), r.ID, d.cellV(r.StartRestV)})
 	}
@@ -177,6 +180,7 @@ func (d *duty) restVolts() []restVolt {
 		out = append(out, restVolt{c.At, c.At, c.ID, d.checkV(c)})
 	}
 	slices.SortStableFunc(out, func(a, b restVolt) int { return a.at.Compare(b.at) })
+	d.atRest = out
 	return out
 }
 

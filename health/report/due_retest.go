@@ -168,14 +168,7 @@ func (d *duty) askedSince() time.Time {
 	if last.IsZero() || !last.Before(d.now.AddDate(0, 0, -1)) {
 		return d.now
 	}
-	past := *d.h
-	past.AsOf = last
-	// The records are the same, and so is the mode: only the clock stands elsewhere.
-	fit, ok := model.Restore(&past, d.fit.Keep(), nil)
-	if !ok {
-		fit = model.FitHistory(&past, nil)
-	}
-	t, ok := d.firstDay(d.asking(fit), last, d.now)
+	t, ok := d.firstDay(d.asking(d.fit.SeenFrom(last)), last, d.now)
 	if !ok {
 		return d.now
 	}

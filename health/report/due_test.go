@@ -1,6 +1,7 @@
 package report
 
 import (
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -255,5 +256,26 @@ func TestBecauseSpeaksTheRidersUnits(t *testing.T) {
 	r, _ := byRule(DueOf(pastOf(t, records(t, lines), "heron-a", now), nil, now), "charge_too_cold")
 	if !strings.Contains(r.Because, "-5 °C") || !strings.Contains(r.BecauseIn(units.Imperial), "23 °F") {
 		t.Errorf("%q, %q", r.Because, r.BecauseIn(units.Imperial))
+	}
+}
+
+// DueFor of the grave actions gives what DueOf gives of them, in every walk.
+func TestDueForIsAPartOfDueOf(t *testing.T) {
+	grave := []Action{StopRiding, Retire, Inspect}
+	some := 0
+	for _, w := range dueWalks {
+		for _, s := range w.steps {
+			now := at(t, s.now)
+			h := pastOf(t, records(t, w.lines), "heron-a", now)
+			want := slices.DeleteFunc(DueOf(h, nil, now), func(r Reminder) bool { return !slices.Contains(grave, r.Action) })
+			got := DueFor(h, nil, now, grave...)
+			if !reflect.DeepEqual(got, want) {
+				t.Errorf("%s, %s, %s: %v, want %v", w.rule, w.name, s.now, got, want)
+			}
+			some += len(got)
+		}
+	}
+	if some < 50 {
+		t.Errorf("%d reminders only were held against each other", some)
 	}
 }

@@ -48,11 +48,12 @@ type Warning struct {
 // estimate reads an estimate off draws. It is nil where the middle is not a
 // finite number; a bound that is not finite is nil.
 func estimate(d model.Draws) *Estimate {
-	mid := model.Quantile(d, .5)
+	s := d.Sort()
+	mid := s.Quantile(.5)
 	if math.IsNaN(mid) || math.IsInf(mid, 0) {
 		return nil
 	}
-	return &Estimate{Value: tidy(mid), Low: bound(model.Quantile(d, (1-Confidence)/2)), High: bound(model.Quantile(d, (1+Confidence)/2)), Confidence: Confidence}
+	return &Estimate{Value: tidy(mid), Low: bound(s.Quantile((1 - Confidence) / 2)), High: bound(s.Quantile((1 + Confidence) / 2)), Confidence: Confidence}
 }
 
 // meanEstimate is an estimate whose value is the mean of the draws, so that
@@ -101,8 +102,9 @@ func when(known bool, d model.Draws) *Estimate {
 // dateEstimate reads an estimate of a date off draws of Unix days. A date
 // after the year 2199 is none.
 func dateEstimate(days model.Draws) *DateEstimate {
+	s := days.Sort()
 	at := func(q float64) *Date {
-		v := model.Quantile(days, q)
+		v := s.Quantile(q)
 		if math.IsNaN(v) || v > 84000 || v < -200000 {
 			return nil
 		}

@@ -117,7 +117,7 @@ func measurements(h *logbook.History) []measurement {
 // startedFull tells which rides began right after a charge that finished, or
 // in a log without charges.
 func startedFull(h *logbook.History) map[*logbook.Ride]bool {
-	out := map[*logbook.Ride]bool{}
+	out := make(map[*logbook.Ride]bool, len(h.Rides))
 	next, full := 0, len(h.Charges) == 0
 	for _, r := range h.Rides {
 		for next < len(h.Charges) && !h.Charges[next].At.After(r.At) {

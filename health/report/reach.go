@@ -72,10 +72,8 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 		out.warn(h, r, s, known)
 	}
 	k := Known{h, fit}
-	for _, r := range DueOf(h, fit, h.AsOf) {
-		if r.Action == StopRiding {
-			out.Warnings = append(out.Warnings, Warning{"stop_riding", "stop riding: " + r.Because})
-		}
+	for _, r := range DueFor(h, fit, h.AsOf, StopRiding) {
+		out.Warnings = append(out.Warnings, Warning{"stop_riding", "stop riding: " + r.Because})
 	}
 	out.Warnings = append(out.Warnings, untold(k)...)
 	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)

@@ -111,7 +111,7 @@ var grave = map[report.Action]string{report.StopRiding: "STOP RIDING", report.Re
 
 // warnRider says what speaks against riding on, or for an inspection first.
 func (a *app) warnRider(q *question, fit *model.Fit) error {
-	for _, r := range report.DueOf(q.history, fit, q.history.AsOf) {
+	for _, r := range report.DueFor(q.history, fit, q.history.AsOf, report.StopRiding, report.Retire, report.Inspect) {
 		word := grave[r.Action]
 		if word == "" || r.Due.After(q.history.AsOf) {
 			continue
