@@ -1,7 +1,7 @@
 package report
 
 import (
-	"reflect"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -269,7 +269,7 @@ func TestDueForIsAPartOfDueOf(t *testing.T) {
 			h := pastOf(t, records(t, w.lines), "heron-a", now)
 			want := slices.DeleteFunc(DueOf(h, nil, now), func(r Reminder) bool { return !slices.Contains(grave, r.Action) })
 			got := DueFor(h, nil, now, grave...)
-			if !reflect.DeepEqual(got, want) {
+			if fmt.Sprint(got) != fmt.Sprint(want) { // they hold NaN
 				t.Errorf("%s, %s, %s: %v, want %v", w.rule, w.name, s.now, got, want)
 			}
 			some += len(got)
