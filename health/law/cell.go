@@ -72,10 +72,11 @@ func meanCurve(curves ...[]float64) []float64 {
 // mean, and wider where one cell or none was at hand. Ω·Ah: UR18650E 0.087,
 // CS2 0.10 (the given ageing data), 30Q 0.12, P42A about 0.07. Calendar:
 // Schmalstieg 2014 (NMC: t^0.75; others found its square root, from memory:
-// between), Naumann 2018 (LFP: t^0.5), in part-charged use. Cycles to 80 %: the given ageing data (470 to 700 for NMC and NCA, 890 to
-// 2100 for LFP at full depth) times about 1.4, since packs are seldom cycled
-// at full depth (Schmalstieg 2014: half depth costs 4 and 9 % where full depth
-// costs 7 and 15.5), and wide. Cold: from memory, wide in the fit.
+// between), Naumann 2018 (LFP: t^0.5), in part-charged use. Cycles to 80 %: the
+// given ageing data (470 to 700 for NMC and NCA, 890 to 2100 for LFP at full
+// depth) times about 1.4, since packs are seldom cycled at full depth
+// (Schmalstieg 2014: half depth costs 4 and 9 % where full depth costs 7 and
+// 15.5), and wide. Cold: from memory, wide in the fit.
 var chemistries = map[string]Chemistry{
 	"nmc": {Name: "nmc", NominalV: 3.6, FullV: 4.2, LimitV: 3.0, CutoffV: 2.6, ModeV: [Modes]float64{.020, .040, .015},
 		ResistanceAhOhm: .095, ColdPerC: .0015, CyclesTo80: 900, CyclesTo80Spread: .65, CalendarPerYear: .022, CalendarSpread: .5, CalendarExponent: .65, SelfDischargePctM: 1, ocv: meanCurve(ocvM50T, ocvP28A, ocvP42A, ocv40T)},

@@ -42,6 +42,10 @@ func sbcLog(seed uint64, cycles int) (*logbook.History, *sbcTruth) {
 		z[i] = rng.NormFloat64()
 	}
 	m.decode(z, &truth.cell)
+	// the prior of how riding warms the pack goes with the current that the log will show
+	usual := law.Trip{MassKg: 94, AirC: 18, SpeedMs: 24 / law.KmhPerMs, StandingSPerM: law.KmhPerMs / 24}
+	cRate := truth.cell.road.WhPerKm(usual) * 24 / (m.chem.NominalV * m.series * m.ratedAh)
+	truth.cell.warm = scalars(m.chem, m.ratedAh, cRate)[pWarm].value(z[pWarm])
 	prior := m.fadePrior()
 	shape := law.Shapes[rng.IntN(len(law.Shapes))]
 	truth.fade = fade{shape: &shape, q: prior.q}
@@ -54,6 +58,7 @@ func sbcLog(seed uint64, cycles int) (*logbook.History, *sbcTruth) {
 	truth.capacity, truth.road, truth.resist = discrepancy.capacity*rng.NormFloat64(), discrepancy.road*rng.NormFloat64(), discrepancy.resistance*rng.NormFloat64()
 	truth.cell.lnC = []float64{truth.fade.lnC0 + truth.departure, truth.fade.lnC0 + truth.departure}
 	w := sbcWriter{Rand: rng, m: m, truth: truth, h: h, now: p.InService.Add(30 * time.Hour)}
+	w.cycled = dayOf(w.now)
 	for i := range cycles {
 		w.charge(i)
 		if i%4 == 0 {
@@ -74,16 +79,28 @@ type sbcWriter struct {
 	now     time.Time
 	x       float64 // deficit, share
 	through float64 // Ah
+
+	cycled, recent, usual float64 // when the pack last rode, days, and what lies on it, full cycles (tired.go)
 }
 
 func (w *sbcWriter) age() age {
 	return age{years: w.now.Sub(w.h.Pack.InService).Hours() / 24 / yearDays, cycles: w.through / w.m.ratedAh}
 }
 
-func (w *sbcWriter) lnC() float64 {
+// lnRested is ln of the whole capacity of the pack, rested as usual; lnC that
+// of the moment.
+func (w *sbcWriter) lnRested() float64 {
 	a := w.age()
 	v, _ := w.truth.fade.lnC(a.cycles, a.years)
 	return v + w.truth.departure
+}
+
+func (w *sbcWriter) lnC() float64 {
+	days := dayOf(w.now) - w.cycled
+	w.cycled += days
+	w.recent *= math.Exp(-days / restDays)
+	w.usual += (w.recent - w.usual) * (1 - math.Exp(-days/usualDays))
+	return w.lnRested() - w.truth.cell.tired*(w.recent-w.usual)
 }
 
 func (w *sbcWriter) charge(i int) {
@@ -150,6 +167,7 @@ func (w *sbcWriter) ride(i int) {
 	})
 	w.x += q
 	w.through += q * capacity
+	w.recent++
 	w.now = w.now.Add(time.Minute)
 }
 

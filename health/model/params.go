@@ -65,7 +65,7 @@ const (
 	pSelfLoss   // ln percent a month lost inside the cells
 	pWarm       // K by which riding warms the pack, on average over a full charge
 	pRoom       // share of the way from the air to a room that is left of where the pack stood, likewise
-	pTired      // ln share of the capacity that one full cycle hides until the pack has rested
+	pTired      // share of the capacity that one full cycle hides until the pack has rested
 	numScalars
 )
 
@@ -104,7 +104,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pSelfLoss] = param{name: "self_loss", mean: math.Log(chem.SelfDischargePctM), sd: .8, log: true}
 	s[pWarm] = param{name: "warm", mean: math.Log(warmth(chem, cRate)), sd: .45, log: true}
 	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: wholeCharge.mean} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
-	s[pTired] = param{name: "tired", mean: math.Log(.0005), sd: .8, log: true}
+	s[pTired] = param{name: "tired", mean: .0002, sd: .0003}                         // from memory; a straight number, as the records that do not tell it bend one with a logarithm
 	return s
 }
 

@@ -28,10 +28,13 @@ func (m *machine) tire() {
 		recent *= restDays / max(m.events[n-1].endDay-m.events[0].startDay, usualDays)
 	}
 	usual := recent
+	at := m.events[0].startDay
 	for i := range m.events {
 		e := &m.events[i]
-		recent *= math.Exp(-e.gapDays / restDays)
-		usual += (recent - usual) * (1 - math.Exp(-e.gapDays/usualDays))
+		days := max(e.startDay-at, 0)
+		at += days
+		recent *= math.Exp(-days / restDays)
+		usual += (recent - usual) * (1 - math.Exp(-days/usualDays))
 		e.tired = recent - usual
 		if e.kind == evRide {
 			recent += e.share
