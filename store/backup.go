@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"syscall"
@@ -61,6 +62,9 @@ func (s *Store) copyBeside(what, to string) (name string, err error) {
 	read := s.guard(func() error {
 		return s.db.View(func(tx *bbolt.Tx) error {
 			_, err := tx.WriteTo(w)
+			if errors.Is(err, io.EOF) {
+				err = damaged("cut short while it was copied")
+			}
 			return err
 		})
 	})

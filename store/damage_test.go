@@ -296,3 +296,42 @@ func TestTruncations(t *testing.T) {
 	}
 	t.Logf("told of %d of %d; salvaging kept %d %% of the revisions", told, n, 100*kept/(n*len(revisions)))
 }
+
+// A file that another program cuts short while it is open is told of as such,
+// by whatever reads it next.
+func TestCutShortWhileOpen(t *testing.T) {
+	whole := filepath.Join(t.TempDir(), "whole")
+	s := open(t, whole, ReadWrite)
+	mustImport(t, s, entries(fleet(1, 3000)...))
+	s.Close()
+	for name, read := range map[string]func(*Store) error{
+		"a pack":   func(s *Store) error { return second(s.PackRecords("pack-0")) },
+		"a record": func(s *Store) error { return second(s.Get(logbook.KindRide, "ride-2999")) },
+		"all": func(s *Store) error {
+			for _, err := range s.All(true) {
+				if err != nil {
+					return err
+				}
+			}
+			return nil
+		},
+		"verify": func(s *Store) error { return second(s.Verify()) },
+		"put":    func(s *Store) error { return second(s.Put(ride("", "pack-0", "", 1, noon, 5), 0, "", noon)) },
+		"import": func(s *Store) error { return importInto(s, fleet(1, 3001)) },
+		"backup": func(s *Store) error { return second(s.Backup(s.path+".backup", false)) },
+	} {
+		path := filepath.Join(t.TempDir(), "cut")
+		if err := copyFile(whole, path); err != nil {
+			t.Fatal(err)
+		}
+		s := open(t, path, ReadWrite)
+		if err := os.Truncate(path, 3*4096); err != nil {
+			t.Fatal(err)
+		}
+		err := read(s)
+		wantErr(t, err, ErrCorrupt, "cut short", "salvage")
+		if err := s.Close(); err != nil {
+			t.Errorf("%s: closing: %v", name, err)
+		}
+	}
+}

@@ -73,9 +73,16 @@ func corrupt(path, what string) error {
 	}
 }
 
+// fault is a place in memory that could not be read. Within the mapped file it
+// means that the disk below it did not read, or that the file was cut short
+// meanwhile.
+type fault uintptr
+
+func (f fault) Error() string { return "a page could not be read" }
+
 // guard runs fn, which touches the mapped file. Reading a damaged file can
-// panic or fault inside bbolt; both become ErrCorrupt, and the store is not
-// touched again.
+// panic or fault inside bbolt, and a disk that does not read makes a fault of
+// its own; all become errors, and the store is not touched again.
 func (s *Store) guard(fn func() error) (err error) {
 	if s.broken != nil {
 		return s.broken
@@ -84,12 +91,15 @@ func (s *Store) guard(fn func() error) (err error) {
 	return s.explain(err)
 }
 
-// catch runs fn and turns a panic or a memory fault into damage.
+// catch runs fn and turns a panic into damage and a memory fault into a fault.
 func catch(fn func() error) (err error) {
 	defer debug.SetPanicOnFault(debug.SetPanicOnFault(true))
 	defer func() {
 		if p := recover(); p != nil {
 			err = damage{oneLine(fmt.Sprint(p), 120)}
+			if at, ok := p.(interface{ Addr() uintptr }); ok { // see debug.SetPanicOnFault
+				err = fault(at.Addr())
+			}
 		}
 	}()
 	return fn()
@@ -98,6 +108,11 @@ func catch(fn func() error) (err error) {
 // explain turns errors from below into what the user is told.
 func (s *Store) explain(err error) error {
 	var d damage
+	var f fault
+	if errors.As(err, &f) {
+		err = s.whyFault(f)
+		s.broken = explainIO(s.path, err)
+	}
 	switch {
 	case err == nil:
 		return nil
@@ -109,6 +124,26 @@ func (s *Store) explain(err error) error {
 		return s.broken
 	}
 	return explainIO(s.path, err)
+}
+
+// whyFault tells a disk that does not read from a file that somebody cut short
+// and from a damaged page that leads nowhere.
+func (s *Store) whyFault(f fault) error {
+	if s.db == nil || s.file == nil { // while it was opened: no page was followed yet
+		return syscall.EIO
+	}
+	info, err := s.file.Stat()
+	if err != nil {
+		return err
+	}
+	at, now := uint64(f)-uint64(s.db.Info().Data), info.Size()
+	switch {
+	case at < uint64(now):
+		return syscall.EIO
+	case now < s.size:
+		return damaged("cut short: %d bytes of %d", now, s.size)
+	}
+	return damaged("a page leads beyond the file")
 }
 
 // explainIO says what to do about the common failures of a disk.

@@ -28,6 +28,7 @@ type Store struct {
 	mode    Mode
 	gate    *gate
 	file    *os.File // beneath db
+	size    int64    // of the file when it was opened
 	db      *bbolt.DB
 	fresh   string   // temporary name of a store that has not been written to yet
 	folders []string // folders that were made for it, the innermost first
@@ -153,12 +154,13 @@ func (s *Store) openDB(path string, readOnly bool, p *patience) error {
 		return err
 	})
 	var d damage
+	var f fault
 	switch {
 	case err == nil:
-		return nil
-	case errors.As(err, &d):
-		s.broken = corrupt(s.path, d.what)
-		return s.broken
+		s.size, err = sizeOf(path)
+		return explainIO(s.path, err)
+	case errors.As(err, &d), errors.As(err, &f):
+		return s.explain(err)
 	case errors.Is(err, berrors.ErrTimeout):
 		if p.extend(s.path) {
 			return s.openDB(path, readOnly, p)

@@ -3,6 +3,7 @@ package store
 import (
 	"encoding/binary"
 	"hash/fnv"
+	"io"
 	"os"
 )
 
@@ -90,14 +91,20 @@ func readHeaders(f *os.File, path string) (header, error) {
 		return header{}, err
 	}
 	first := make([]byte, 4096)
-	n, _ := f.ReadAt(first, 0)
+	n, err := f.ReadAt(first, 0)
+	if err != nil && err != io.EOF {
+		return header{}, err
+	}
 	h0, magic0, ok0 := parseHeader(first[:n])
 	size := int64(h0.pageSize)
 	if !ok0 || size < 1024 || size > 1<<24 || size&(size-1) != 0 {
 		size = int64(os.Getpagesize())
 	}
 	second := make([]byte, pageHeader+64)
-	n, _ = f.ReadAt(second, size)
+	n, err = f.ReadAt(second, size)
+	if err != nil && err != io.EOF {
+		return header{}, err
+	}
 	h1, magic1, ok1 := parseHeader(second[:n])
 	if !magic0 && !magic1 {
 		return header{}, tell(ErrNotStore, "%s is not a packwane store: name another file with --store, or move this one away to begin anew", path)

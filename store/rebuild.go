@@ -2,6 +2,7 @@ package store
 
 import (
 	"bytes"
+	"cmp"
 	"iter"
 	"os"
 
@@ -53,7 +54,7 @@ func (s *Store) mergeInto(name string, p *plan) error {
 	}
 	flush := &flusher{file: file}
 	defer flush.wait()
-	return s.db.View(func(tx *bbolt.Tx) error {
+	err = s.db.View(func(tx *bbolt.Tx) error {
 		v, err := newView(tx)
 		if err != nil {
 			return err
@@ -62,6 +63,14 @@ func (s *Store) mergeInto(name string, p *plan) error {
 		defer b.abandon()
 		return p.carryOut(v, b)
 	})
+	if err != nil {
+		return err
+	}
+	// The last transaction writes the free list. Without it bbolt would look for
+	// it in all pages when it opens the file, in a goroutine of its own, where
+	// a fault cannot be caught.
+	db.NoFreelistSync = false
+	return db.Update(func(*bbolt.Tx) error { return nil })
 }
 
 // flusher has what was written so far sent to the disk while more is made, so
@@ -124,18 +133,13 @@ func (s *Store) swap(name string) error {
 	return err
 }
 
-// finishFile opens the file once as a store is opened, which writes its free
-// list, and syncs it.
+// finishFile syncs a file that mergeInto made.
 func finishFile(name string) error {
-	db, err := bbolt.Open(name, 0o600, &bbolt.Options{FreelistType: bbolt.FreelistMapType, NoStatistics: true, Timeout: lockWait})
+	f, err := os.OpenFile(name, os.O_RDWR, 0)
 	if err != nil {
 		return err
 	}
-	if err := db.Sync(); err != nil {
-		db.Close()
-		return err
-	}
-	return db.Close()
+	return cmp.Or(f.Sync(), f.Close())
 }
 
 // builder merges the buckets of a store with a plan's operations.

@@ -78,7 +78,9 @@ func (s *Store) Verify() (Report, error) {
 		})
 	}
 	if err != nil {
-		r.damage(err)
+		if errors.Is(err, ErrCorrupt) {
+			r.damage(err)
+		}
 		return r, err
 	}
 	if n := len(r.Problems) + r.More; n > 0 {

@@ -28,6 +28,7 @@ const (
 	Mkdir    Kind = "mkdir"
 	Rmdir    Kind = "rmdir"
 	SyncDir  Kind = "syncdir"
+	Read     Kind = "read" // can fail, and is not noted
 )
 
 // Op is one thing that was done to the disk.
@@ -123,6 +124,16 @@ func (d *Disk) Fail(fail func(Op) syscall.Errno) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	d.fail = fail
+}
+
+// refuses says with which error an op is to fail.
+func (d *Disk) refuses(op Op) syscall.Errno {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.fail == nil {
+		return 0
+	}
+	return d.fail(op)
 }
 
 // do carries out an op unless it is to fail, and notes it.
@@ -241,6 +252,9 @@ type file struct {
 }
 
 func (f *file) Read(ctx context.Context, b []byte, at int64) (fuse.ReadResult, syscall.Errno) {
+	if e := f.disk.refuses(Op{Kind: Read, File: f.ino, At: at}); e != 0 {
+		return nil, e
+	}
 	r, e := f.file.Read(ctx, b, at)
 	if e != 0 {
 		return nil, e

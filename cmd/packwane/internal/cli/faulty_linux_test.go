@@ -81,6 +81,9 @@ func failAt(disk *faultdisk.Disk, n int, number syscall.Errno) *atomic.Pointer[f
 	var hit atomic.Pointer[faultdisk.Op]
 	count := 0
 	disk.Fail(func(op faultdisk.Op) syscall.Errno {
+		if op.Kind == faultdisk.Read {
+			return 0
+		}
 		if count++; count != n {
 			return 0
 		}
