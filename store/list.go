@@ -29,8 +29,8 @@ type Query struct {
 // canonical order (logbook.Compare): boards and packs first, then by time. It
 // returns how many there are without Limit and Offset. Everything is checked to
 // be whole before the first record is given. Memory grows with Limit and Offset
-// alone, or not at all where Limit is 0. The error of fn ends the list and is
-// returned.
+// alone, or not at all where Limit is 0: then a record is good until fn returns,
+// and the next may take its place. The error of fn ends the list and is returned.
 func (s *Store) List(q Query, fn func(logbook.Record) error) (total int, err error) {
 	var order keeper = &sorter{near: filepath.Join(os.TempDir(), "packwane")}
 	if q.Limit > 0 {
@@ -101,12 +101,13 @@ func (l *lister) inStep(fn func(logbook.Record) error) error {
 	if err := l.scan(tagRecord, prefix, nil); err != nil {
 		return err
 	}
+	parse := new(logbook.Parser).ParseJSON
 	return l.scan(tagRecord, prefix, func(key, payload []byte) error {
 		k, err := parseRecordKey(key)
 		if err != nil || !l.inRange(k.kind, k.bits) {
 			return err
 		}
-		r, err := decode(k.kind, k.id, payload)
+		r, err := decodeBy(parse, k.kind, k.id, payload)
 		if err != nil || l.Want != nil && !l.Want(r) {
 			return err
 		}

@@ -48,11 +48,15 @@ func contentHash(body []byte, removed bool) uint64 {
 
 // decode builds the record of a payload; it shares no memory with it.
 func decode(k logbook.Kind, id string, payload []byte) (logbook.Record, error) {
+	return decodeBy(logbook.ParseJSON, k, id, payload)
+}
+
+func decodeBy(parse func([]byte) (logbook.Record, error), k logbook.Kind, id string, payload []byte) (logbook.Record, error) {
 	rev, body, err := splitPayload(payload)
 	if err != nil {
 		return nil, err
 	}
-	r, err := logbook.ParseJSON(body)
+	r, err := parse(body)
 	if err != nil {
 		return nil, damaged("%s %q revision %d: %v", k, id, rev, err)
 	}

@@ -1,26 +1,50 @@
 package logbook
 
-import "time"
+import (
+	"reflect"
+	"time"
+)
 
 // ParseJSON reads one record from one JSON object. It is stricter than
 // encoding/json: names must match in case, none may come twice or be unknown,
 // text must be UTF-8, numbers finite, and nothing may follow. A null is an
 // absent field. The record is not validated beyond its single fields (see
 // Validate) and its id may be empty. The error is a *FieldError.
-func ParseJSON(line []byte) (Record, error) {
+func ParseJSON(line []byte) (Record, error) { return (*Parser)(nil).ParseJSON(line) }
+
+// Parser parses records one after the other into the same memory: fresh memory
+// for each takes longer than to read it.
+type Parser struct{ records [len(tables)]Record }
+
+// ParseJSON is as the function of that name. The record is good until the next
+// call, but to a nil Parser, which makes each anew.
+func (m *Parser) ParseJSON(line []byte) (Record, error) {
 	p := parsers.Get().(*parser)
 	defer p.release()
 	p.data, p.pos = line, 0
-	return p.object()
+	return p.object(m)
+}
+
+func (m *Parser) record(k Kind) Record {
+	if m == nil {
+		return New(k)
+	}
+	if m.records[k] == nil {
+		m.records[k] = New(k)
+	}
+	r := m.records[k]
+	reflect.ValueOf(r).Elem().SetZero()
+	r.head().Rev = 1 // as New has it
+	return r
 }
 
 // object decodes the members one by one into the record that "record" names,
 // which mostly is the first of them.
-func (p *parser) object() (Record, error) {
+func (p *parser) object(again *Parser) (Record, error) {
 	if !p.take('{') {
 		return nil, p.fail("{")
 	}
-	d := decoder{parser: p}
+	d := decoder{parser: p, again: again}
 	for more := !p.take('}'); more; {
 		p.space()
 		name, err := p.scanString()
@@ -58,6 +82,7 @@ var errNoKind = &FieldError{Field: "record", Want: "missing: " + wantKind}
 // decoder fills one record.
 type decoder struct {
 	*parser
+	again *Parser
 	r     Record
 	kind  Kind
 	named bool   // "record" was met
@@ -75,7 +100,7 @@ func (d *decoder) member(name []byte) error {
 		if err != nil {
 			return err
 		}
-		d.kind, d.r = kind, New(kind)
+		d.kind, d.r = kind, d.again.record(kind)
 	}
 	fields := tables[d.kind]
 	i := d.index(name)
@@ -116,7 +141,7 @@ func (d *decoder) recordKind() error {
 	}
 	kind, err := kindOf(m)
 	if err == nil && d.r == nil {
-		d.kind, d.r = kind, New(kind)
+		d.kind, d.r = kind, d.again.record(kind)
 	}
 	return err
 }

@@ -5,7 +5,9 @@ import (
 	"encoding/json"
 	"errors"
 	"flag"
+	"fmt"
 	"os"
+	"reflect"
 	"strconv"
 	"strings"
 	"testing"
@@ -195,5 +197,33 @@ func TestAgreesWithEncodingJSON(t *testing.T) {
 			text := logbook.AppendJSON(nil, r)
 			agree(t, text, parse(t, string(text)))
 		}
+	}
+}
+
+// TestParserParsesAsParseJSON reads records of every kind in turn into the same
+// memory: nothing is left of one in the next.
+func TestParserParsesAsParseJSON(t *testing.T) {
+	lines := []string{
+		`{"record":"ride","id":"a","pack":"fern","at":"2026-05-03T18:30:00+02:00","distance_km":12.5,"stop":"limit","rev":3,"note":"wet"}`,
+		`{"record":"check","id":"b","pack":"fern","at":"2026-05-04T18:30:00Z","group_v":[4.1,4.2],"removed":true}`,
+		`{"record":"ride","id":"c","pack":"moss","at":"2026-05-05T18:30:00Z","ambient_c":-3}`,
+		`{"record":"check","id":"d","pack":"moss","at":"2026-05-06T18:30:00Z"}`,
+		`{"record":"ride","id":"e","pack":"moss","at":"tomorrow"}`,
+		`{"id":"f","record":"charge","pack":"moss","at":"2026-05-07T18:30:00Z","full":true}`,
+		`{"record":"board","id":"plank","mass_kg":11}`,
+		`{"record":"board","id":"deck"}`,
+		`{"record":"charge","id":"g","pack":"moss","at":"2026-05-08T18:30:00Z"}`,
+	}
+	var again logbook.Parser
+	for _, line := range lines {
+		want, wantErr := logbook.ParseJSON([]byte(line))
+		got, err := again.ParseJSON([]byte(line))
+		if fmt.Sprint(err) != fmt.Sprint(wantErr) || err == nil && !reflect.DeepEqual(got, want) {
+			t.Errorf("%s\ngives %+v, %v\nwant %+v, %v", line, got, err, want, wantErr)
+		}
+	}
+	first, _ := again.ParseJSON([]byte(lines[0]))
+	if second, _ := again.ParseJSON([]byte(lines[2])); first != second {
+		t.Error("the second ride took memory of its own")
 	}
 }

@@ -68,6 +68,7 @@ type rowSheet struct {
 	who    typed.Rider
 	things bool // boards or packs alone
 	table  *table
+	row    []string // of one record, to be used again
 	n      int
 }
 
@@ -97,7 +98,7 @@ func (s *rowSheet) add(r logbook.Record) error {
 	if s.streams.OutTerminal && !s.things && nameOf(r) != id {
 		what = strings.TrimSuffix(r.Kind().String()+", "+what, ", ")
 	}
-	row := make([]string, 0, len(s.table.heads))
+	row := s.row[:0]
 	for _, h := range s.table.heads {
 		switch h {
 		case "when":
@@ -112,6 +113,7 @@ func (s *rowSheet) add(r logbook.Record) error {
 			row = append(row, what)
 		}
 	}
+	s.row = row
 	s.table.add(row...)
 	if s.streams.OutTerminal || len(s.table.rows) < rowsAtOnce {
 		return nil

@@ -86,9 +86,20 @@ func Summary(r logbook.Record, who Rider) string {
 		parts = append(parts, said(f, Show(f, r, who)))
 	}
 	if note := logbook.HeadOf(r).Note; note != "" {
-		parts = append(parts, strings.Join(strings.Fields(note), " "))
+		parts = append(parts, spaced(note))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// spaced turns each run of white space into one space, and none at the ends.
+func spaced(text string) string {
+	for i := range len(text) {
+		c := text[i]
+		if c < ' ' || c > '~' || c == ' ' && (i == 0 || i == len(text)-1 || text[i-1] == ' ') {
+			return strings.Join(strings.Fields(text), " ")
+		}
+	}
+	return text
 }
 
 // layout says how a pack is built: "10s4p of 3 Ah".

@@ -171,3 +171,12 @@ func TestNearest(t *testing.T) {
 		}
 	}
 }
+
+// spaced is held against the plain way.
+func TestSpaced(t *testing.T) {
+	for _, text := range []string{"", " ", "a", "a b", " a", "a ", "a  b", "a\tb", "a\nb ", "größer  x", "a\u00a0b", "a\u2003b", "wind, 3 Bft; all's well"} {
+		if got, want := spaced(text), strings.Join(strings.Fields(text), " "); got != want {
+			t.Errorf("%q: %q, want %q", text, got, want)
+		}
+	}
+}
