@@ -135,7 +135,7 @@ func (a *audit) kept() {
 				f.Text = f.text.in(units.Metric)
 				continue
 			}
-			a.add(r, field[0], codeKept, say(field[0]+" was kept against advice when it was logged"), say("look at it again; where it is right, take the mark out of the note"))
+			a.add(r, field[0], codeKept, say(named(field[0]), " was kept against advice when it was logged"), say("look at it again; where it is right, take the mark out of the note"))
 		}
 	}
 }

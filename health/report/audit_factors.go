@@ -144,11 +144,11 @@ func kindNamed(code string) *slipKind {
 }
 
 // mend says how to put a figure right.
-func (k *slipKind) mend(r logbook.Record, f logbook.Field, meant float64) string {
+func (k *slipKind) mend(r logbook.Record, f logbook.Field, meant float64) phrase {
 	if k.lost {
-		return "take it out, or note how long it had rested: " + amend(r, f.Name, "")
+		return say("take it out, or note how long it had rested: " + amend(r, f.Name, ""))
 	}
-	return amend(r, f.Name, shortNumber(meant))
+	return say("packwane amend "+logbook.HeadOf(r).ID+" ", assigned{f, meant})
 }
 
 // amend is the command that sets a field of a record.

@@ -60,7 +60,7 @@ func (a *audit) record(ms []model.Misreading) {
 			k = a.explain(m.Field, m.Figure, m.Expected, m.Surprise)
 		}
 		if k != nil && !(partner > 0 && agree(m.Figure, partner)) {
-			a.add(r, m.Field, k.code, say(off(m, f), ": "+k.what), say("if so, "+k.mend(r, f, k.meant(a, m.Figure))))
+			a.add(r, m.Field, k.code, say(off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, m.Figure))))
 			continue
 		}
 		if m.Field == "distance_km" && partner > 0 && agree(m.Figure, partner) {
@@ -75,7 +75,7 @@ func (a *audit) record(ms []model.Misreading) {
 			continue
 		}
 		if k := a.unsettled(m); k != nil {
-			a.add(r, m.Field, k.code, say(off(m, f), ": "+k.what), say("if so, "+k.mend(r, f, 0)))
+			a.add(r, m.Field, k.code, say(off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, 0)))
 			continue
 		}
 		a.add(r, m.Field, codeUnlike, off(m, f), say("look at your notes or the meter's picture of that day; where it cannot be put right, take it out: "+amend(r, m.Field, "")))
@@ -92,7 +92,7 @@ func (a *audit) gross(r logbook.Record) bool {
 		}
 		v, partner := f.Number(r).V, a.crossed(r, field)
 		if k := a.explain(field, v, partner, nearSds); k != nil {
-			a.add(r, field, k.code, say(field+" is ", exact(v, f.Unit), ", more than this pack holds: "+k.what), say("if so, "+k.mend(r, f, k.meant(a, v))))
+			a.add(r, field, k.code, say(named(field), " is ", exact(v, f.Unit), ", more than this pack holds: "+k.what), say("if so, ", k.mend(r, f, k.meant(a, v))))
 			return true
 		}
 	}
@@ -111,7 +111,7 @@ func (a *audit) beyondPack(field string, v logbook.Num) bool {
 
 // off says how far a figure is from what is expected.
 func off(m model.Misreading, f logbook.Field) phrase {
-	return say(m.Field+" is ", exact(m.Figure, f.Unit), " where the rest of the log expects about ", exact(m.Expected, f.Unit))
+	return say(named(m.Field), " is ", exact(m.Figure, f.Unit), " where the rest of the log expects about ", exact(m.Expected, f.Unit))
 }
 
 // small reports whether a figure is hardly off, or held against volts that no
@@ -185,7 +185,7 @@ func (a *audit) missing(r logbook.Record, ms []model.Misreading) []model.Misread
 	for _, m := range told {
 		if m.Field != by {
 			g, _ := logbook.FieldNamed(r.Kind(), m.Field)
-			text = append(text, ", and "+m.Field+" ", exact(m.Figure, g.Unit), " where it expects ", exact(m.Expected, g.Unit))
+			text = append(text, ", and ", named(m.Field), " ", exact(m.Figure, g.Unit), " where it expects ", exact(m.Expected, g.Unit))
 		}
 	}
 	if low > 0 {

@@ -164,7 +164,7 @@ func (a *audit) wrongDistance(r *logbook.Ride, expected float64) {
 	if k == nil {
 		return
 	}
-	a.add(r, "distance_km", k.code, say("distance_km is ", exact(r.DistanceKm.V, f.Unit), " where the energy taken out goes about ", exact(expected, f.Unit), ": "+k.what), say("if so, "+k.mend(r, f, k.meant(a, r.DistanceKm.V))))
+	a.add(r, "distance_km", k.code, say(named("distance_km"), " is ", exact(r.DistanceKm.V, f.Unit), " where the energy taken out goes about ", exact(expected, f.Unit), ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, r.DistanceKm.V))))
 }
 
 // meanVolts files Ah and Wh of one record that do not agree.
@@ -184,7 +184,7 @@ func (a *audit) meanVolts(r logbook.Record, ahField, whField string, ah, wh logb
 	f, _ := logbook.FieldNamed(r.Kind(), field)
 	text := fmt.Sprintf("%s and %s give a mean of %.3g V a cell, which no %s cell has", ahField, whField, mean/a.series(), chem.Name)
 	if k := a.explain(field, figure, expected, math.Abs(math.Log(figure/expected))/.05); k != nil {
-		a.add(r, field, k.code, say(text+": in one of them "+strings.TrimPrefix(k.what, "the ")), say("if it is "+field+", "+k.mend(r, f, k.meant(a, figure))))
+		a.add(r, field, k.code, say(text+": in one of them "+strings.TrimPrefix(k.what, "the ")), say("if it is "+field+", ", k.mend(r, f, k.meant(a, figure))))
 		return
 	}
 	a.add(r, field, codeUnlike, say(text), say("one of them is wrong: put it right or take it out: "+amend(r, field, "")))

@@ -93,16 +93,16 @@ func (a *audit) slip(r logbook.Record, s logbook.Slip) {
 	if name, ok := renamed[code]; ok {
 		code = name
 	}
-	text := say(s.Field + " " + s.Text)
+	text := say(named(s.Field), " "+s.Text)
 	if s.Value.OK {
-		text = say(s.Field+" ", exact(s.Value.V, f.Unit), " "+s.Text)
+		text = say(named(s.Field), " ", exact(s.Value.V, f.Unit), " "+s.Text)
 	}
 	if code == "fahrenheit_as_celsius" {
 		a.add(r, s.Field, code, text, say("if so, "+amend(r, s.Field, shortNumber((s.Value.V-32)/1.8))))
 		return
 	}
 	if k := a.factorInto(r, s); k != nil {
-		a.add(r, s.Field, k.code, append(text, ": "+k.what), say("if so, "+k.mend(r, f, k.meant(a, s.Value.V))))
+		a.add(r, s.Field, k.code, append(text, ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, s.Value.V))))
 		return
 	}
 	a.add(r, s.Field, code, text, say(want(s, f), "; put it right or take it out: "+amend(r, s.Field, "")))

@@ -102,6 +102,9 @@ func TestAuditNamesTheSlip(t *testing.T) {
 			if c.field == "distance_km" && (!strings.Contains(f.TextIn(units.Imperial), " mi ") || strings.Contains(f.TextIn(units.Imperial), " km ")) {
 				t.Errorf("in miles: %s", f.TextIn(units.Imperial))
 			}
+			if text := f.TextIn(units.Imperial) + "; " + f.SuggestionIn(units.Imperial); c.right != 0 && (c.field == "distance_km" || c.field == "tyre_kpa") && (strings.Contains(text, c.field) || !strings.Contains(text, "mi") && !strings.Contains(text, "psi")) {
+				t.Errorf("for a rider with miles: %s", text)
+			}
 			if len(all) > 2 {
 				t.Errorf("one slip gives %d findings: %+v", len(all), all)
 			}

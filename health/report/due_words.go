@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"packwane/health/logbook"
 	"packwane/health/units"
 )
 
@@ -33,6 +34,10 @@ func (p phrase) in(sys units.System) string {
 			b.WriteString(part.in(sys))
 		case kilometres:
 			b.WriteString(part.in(sys))
+		case assigned:
+			b.WriteString(part.in(sys))
+		case named:
+			b.WriteString(part.in(sys))
 		}
 	}
 	return b.String()
@@ -44,6 +49,48 @@ func (q quantity) in(sys units.System) string {
 	}
 	return units.FormatInterval(q.v, q.low, q.high, q.unit, sys)
 }
+
+// named is the field that a figure stands in. Where the figure is said in
+// another unit than the field's own, the name is said without it.
+type named string
+
+// fieldWords are fields whose names say too little without their unit.
+var fieldWords = map[string]string{
+	"tyre_kpa": "tyre pressure", "ref_tyre_kpa": "usual tyre pressure", "rider_kg": "rider's weight", "mass_kg": "weight",
+	"ambient_c": "air temperature", "pack_c": "pack temperature", "ref_temp_c": "usual temperature",
+}
+
+func (n named) in(sys units.System) string {
+	if sys == units.Metric {
+		return string(n)
+	}
+	if words, ok := fieldWords[string(n)]; ok {
+		return words
+	}
+	for _, unit := range []string{"_km", "_kmh", "_m"} {
+		if name, ok := strings.CutSuffix(string(n), unit); ok {
+			return strings.ReplaceAll(name, "_", " ")
+		}
+	}
+	return string(n)
+}
+
+// assigned is a figure as it is typed into a field.
+type assigned struct {
+	field logbook.Field
+	v     float64
+}
+
+func (a assigned) in(sys units.System) string {
+	if name, ok := typedNames[a.field.Name]; ok && sys == units.Imperial {
+		return name + "=" + strings.ReplaceAll(units.Format(a.v, a.field.Unit, sys), " ", "")
+	}
+	return a.field.Name + "=" + shortNumber(a.v)
+}
+
+// typedNames are the fields that are typed in other units, as they are called
+// then.
+var typedNames = map[string]string{"distance_km": "distance", "odometer_km": "odometer", "tyre_kpa": "tyre", "ref_tyre_kpa": "ref-tyre"}
 
 // exact is a figure without an interval.
 func exact(v float64, u units.Unit) quantity {

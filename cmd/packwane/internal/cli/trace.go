@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -80,6 +81,8 @@ func (a *app) trace(file string, t tracing) error {
 	if t.pack == "" {
 		return wrong("--pack is missing: want the pack whose log %s is", file)
 	}
+	// As with a track: what is left of a large file is little.
+	defer debug.SetGCPercent(debug.SetGCPercent(20))
 	format, err := chartFormat(t.chart)
 	if err != nil {
 		return err
