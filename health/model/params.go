@@ -80,7 +80,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pOhmic] = param{name: "ohmic", mean: .63, sd: .10} // between NCR18650PF (0.56) and the given 30Q cells (0.70: 1.14 from 20 to 30 °C)
 	s[pActivation] = param{name: "activation", mean: math.Log(law.PriorThermal.ActivationK), sd: .15, log: true}
 	s[pSteepness] = param{name: "steepness", mean: math.Log(law.PriorSteepness), sd: .35, log: true}
-	s[pSustained] = param{name: "sustained", mean: math.Log(sustainedShare), sd: .15, log: true}
+	s[pSustained] = param{name: "sustained", mean: math.Log(law.SustainedShare), sd: .15, log: true}
 	s[pPeak] = param{name: "peak", mean: math.Log(1.6), sd: .35, log: true}
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
 	s[pMode0] = param{name: "mode0", mean: 0, sd: 1}
@@ -102,7 +102,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pImbalance] = param{name: "imbalance", mean: math.Log(.004), sd: 1, log: true}
 	s[pStandby] = param{name: "standby", mean: math.Log(.05), sd: 1.2, log: true}
 	s[pSelfLoss] = param{name: "self_loss", mean: math.Log(chem.SelfDischargePctM), sd: .8, log: true}
-	s[pWarm] = param{name: "warm", mean: math.Log(warmth(chem, cRate)), sd: .45, log: true}
+	s[pWarm] = param{name: "warm", mean: math.Log(chem.RidingWarmth(cRate)), sd: .45, log: true}
 	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: wholeCharge.mean} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
 	s[pTired] = param{name: "tired", mean: .0002, sd: .0003}                         // from memory; a straight number, as the records that do not tell it bend one with a logarithm
 	return s
@@ -117,10 +117,6 @@ const (
 	sdRider   = .05
 	sdSession = .03
 )
-
-// sustainedShare is the resistance of a long discharge over that of 10 s, from
-// memory.
-const sustainedShare = 1.25
 
 // cellState is one parameter vector made ready for the pass over the records.
 type cellState struct {
