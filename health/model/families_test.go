@@ -125,7 +125,7 @@ func (c *agedCell) log(cycles int) (*logbook.History, error) {
 
 // TestCellsOfOtherFamilies forecasts each cell's cycles to 80 % from the first
 // half and from seven tenths of its life, with its whole family taken out of
-// the library. The aims are 20 and 12 %; 19.9 and 14.1 % is what it comes to,
+// the library. The aims are 20 and 12 %; 20.1 and 14.1 % is what it comes to,
 // and the bounds leave some room: three of ten families have knees of their own.
 func TestCellsOfOtherFamilies(t *testing.T) {
 	cells := agedCells(t)
