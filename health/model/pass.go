@@ -107,20 +107,39 @@ func (p *pass) base(z []float64) float64 {
 		p.event(i, &st, nil)
 	}
 	p.asNew(nil)
-	cost := 0.0
+	cost := newDeviances()
 	for i := range p.tape {
-		cost += deviance(p.tape[i].resid, p.robust && !p.tape[i].rejected)
+		cost.add(p.tape[i].resid, p.robust && !p.tape[i].rejected)
 	}
-	return cost
+	return cost.sum()
 }
 
 // deviance is half the -2 log density of a Student distribution, or of a
 // Gaussian.
 func deviance(r float64, robust bool) float64 {
+	d := newDeviances()
+	d.add(r, robust)
+	return d.sum()
+}
+
+// deviances adds deviances up. One logarithm serves many residuals: it is taken
+// of their product.
+type deviances struct{ plain, logs, product float64 }
+
+func newDeviances() deviances { return deviances{product: 1} }
+
+func (d *deviances) add(r float64, robust bool) {
 	if !robust {
-		return r * r / 2
+		d.plain += r * r / 2
+		return
 	}
-	return (studentNu + 1) / 2 * math.Log1p(r*r/studentNu)
+	if d.product *= 1 + r*r/studentNu; d.product > 1e100 {
+		d.logs, d.product = d.logs+math.Log(d.product), 1
+	}
+}
+
+func (d *deviances) sum() float64 {
+	return d.plain + (studentNu+1)/2*(d.logs+math.Log(d.product))
 }
 
 // weight is the weight that makes a squared residual count as the Student

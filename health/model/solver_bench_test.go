@@ -39,14 +39,14 @@ func solverX(i int) float64 { return float64(i) / solverPoints }
 func (s *solverCurve) cost(z []float64) float64 {
 	copy(s.z[:], z)
 	a, b, c, d := solverStart[0]+z[0], solverStart[1]+z[1], solverStart[2]+z[2], solverStart[3]+z[3]
-	sum := 0.0
+	sum := newDeviances()
 	for i, y := range s.y {
 		x := solverX(i)
 		s.exp[i] = math.Exp(-b * x)
 		s.r[i] = (y - a*s.exp[i] - c - d*x) / solverSigma
-		sum += deviance(s.r[i], true)
+		sum.add(s.r[i], true)
 	}
-	return sum
+	return sum.sum()
 }
 
 func (s *solverCurve) jacobian([]float64) ([]column, []float64) {
