@@ -2,12 +2,14 @@
 // the page: from the user's cache folder where the records have not changed,
 // else anew, with what packs of the same cells lend it.
 //
-// A kept fit is named by the content of the records (model.Key). A stale or
-// damaged one is fitted again, and an answer is the same to the last bit with
-// the cache, without it, and with it out of reach.
+// A kept fit is named by the content of the records (model.Key), and begins with
+// that name: a file under another's name is no fit of these records. A stale,
+// damaged or misplaced one is fitted again, and an answer is the same to the last
+// bit with the cache, without it, and with it out of reach.
 package fits
 
 import (
+	"bytes"
 	"cmp"
 	"math"
 	"os"
@@ -35,15 +37,18 @@ func (c Cache) Fit(h *logbook.History, siblings []model.Sibling) *model.Fit {
 	if c.Dir == "" {
 		return model.FitHistory(h, siblings)
 	}
-	file := filepath.Join(c.Dir, model.Key(h)+".fit")
-	if data, err := os.ReadFile(file); err == nil {
-		if fit, ok := model.Restore(h, data, siblings); ok {
-			return fit
+	key := model.Key(h)
+	file := filepath.Join(c.Dir, key+".fit")
+	if kept, err := os.ReadFile(file); err == nil {
+		if data, ours := bytes.CutPrefix(kept, []byte(key)); ours {
+			if fit, ok := model.Restore(h, data, siblings); ok {
+				return fit
+			}
 		}
 	}
 	fit := model.FitHistory(h, siblings)
 	if data := fit.Keep(); data != nil {
-		c.keep(file, data)
+		c.keep(file, append([]byte(key), data...))
 	}
 	return fit
 }
