@@ -59,7 +59,7 @@ func (s *Store) open() error {
 	}
 	if !exists {
 		if s.mode == ReadOnly {
-			return tell(ErrNoStore, "no store at %s yet: begin with `packwane import FILE` or `packwane log`, or name another file with --store", s.path)
+			return tell(ErrNoStore, "no store at %s yet: begin with `packwane pack add` or `packwane import FILE`, or name another file with --store", s.path)
 		}
 		if err := s.makeFolder(); err != nil {
 			return err

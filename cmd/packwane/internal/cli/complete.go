@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
@@ -37,6 +38,30 @@ func (a *app) completeLog(k logbook.Kind) completion {
 			words = append(words, logbook.ServiceKinds...)
 		}
 		return append(words, pairNames(k)...), noFiles | cobra.ShellCompDirectiveNoSpace
+	}
+}
+
+// completeAdd completes "name=" pairs behind an id that the rider makes up.
+func (a *app) completeAdd(k logbook.Kind) completion {
+	return func(_ *cobra.Command, args []string, start string) ([]string, cobra.ShellCompDirective) {
+		switch {
+		case len(args) == 0:
+			return nil, noFiles
+		case strings.Contains(start, "="):
+			return a.pairValues(k, start), noFiles
+		}
+		return pairNames(k), noFiles | cobra.ShellCompDirectiveNoSpace
+	}
+}
+
+// plainFlags takes the marks of their values out of what flags are for: a shell
+// shows that as it stands.
+func plainFlags(c *cobra.Command) {
+	plain := func(f *pflag.Flag) { f.Usage = strings.ReplaceAll(f.Usage, "`", "") }
+	c.Flags().VisitAll(plain)
+	c.PersistentFlags().VisitAll(plain)
+	for _, child := range c.Commands() {
+		plainFlags(child)
 	}
 }
 

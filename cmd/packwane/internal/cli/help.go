@@ -34,7 +34,7 @@ func (a *app) help(c *cobra.Command) {
 	}
 	own := pflag.NewFlagSet("own", pflag.ContinueOnError)
 	c.LocalNonPersistentFlags().VisitAll(func(f *pflag.Flag) {
-		if f.Annotations[fieldNote] == nil {
+		if f.Annotations[fieldNote] == nil && (f.Name != "help" || !c.HasParent()) { // said once, by the root
 			own.AddFlag(f)
 		}
 	})
@@ -50,7 +50,9 @@ func (a *app) help(c *cobra.Command) {
 
 func (a *app) helpFlags(title string, flags *pflag.FlagSet) {
 	if flags.HasAvailableFlags() {
-		fmt.Fprintf(a.streams.Out, "\n%s\n%s", a.ink().head(title), flags.FlagUsagesWrapped(mostColumns))
+		usages := flags.FlagUsagesWrapped(mostColumns)
+		usages = strings.ReplaceAll(usages, "-c °C ", "-c °C  ") // the library counts bytes, and ° has two
+		fmt.Fprintf(a.streams.Out, "\n%s\n%s", a.ink().head(title), usages)
 	}
 }
 

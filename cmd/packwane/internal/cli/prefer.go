@@ -62,14 +62,16 @@ func (a *app) sayUnits(system units.System) error {
 func newVersion(a *app) *cobra.Command {
 	return &cobra.Command{
 		Use: "version", Short: "Show how this program was built", GroupID: groupOther, Args: between(0, 0),
-		RunE: func(*cobra.Command, []string) error {
-			info, ok := debug.ReadBuildInfo()
-			if !ok {
-				return failed("this program does not know how it was built")
-			}
-			return a.done(versionOf(info), "packwane %s", versionWords(info))
-		},
+		RunE: func(*cobra.Command, []string) error { return a.showVersion() },
 	}
+}
+
+func (a *app) showVersion() error {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return failed("this program does not know how it was built")
+	}
+	return a.done(versionOf(info), "packwane %s", versionWords(info))
 }
 
 // versionJSON says how the program was built; what is not known is left out.

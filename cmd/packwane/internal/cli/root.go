@@ -40,6 +40,9 @@ func Main(args []string, streams Streams, clock func() time.Time) int {
 	a := &app{streams: streams, now: clock(), called: args}
 	root := newRoot(a)
 	root.SetArgs(args)
+	if len(args) > 0 && args[0] == cobra.ShellCompRequestCmd {
+		plainFlags(root)
+	}
 	err := root.Execute()
 	if err == nil && out.err != nil {
 		err = failed("cannot write to standard output: %w", plainPath(out.err))
@@ -81,7 +84,13 @@ storing a doubtful pack to trained people and to your local codes.`,
 		SilenceUsage:  true,
 		SilenceErrors: true,
 		Args:          cobra.ArbitraryArgs,
-		RunE:          func(c *cobra.Command, args []string) error { return chooseCommand(c, args) },
+	}
+	version := root.Flags().Bool("version", false, "show how this program was built")
+	root.RunE = func(c *cobra.Command, args []string) error {
+		if *version && len(args) == 0 {
+			return a.showVersion()
+		}
+		return chooseCommand(c, args)
 	}
 	root.SetIn(a.streams.In)
 	root.SetOut(a.streams.Out)

@@ -44,7 +44,9 @@ func newHelp() *cobra.Command {
 		Short:   "Show what a command is for and how it is called",
 		GroupID: groupOther,
 		Example: "  packwane help log ride",
-		Args:    cobra.ArbitraryArgs,
+
+		DisableFlagsInUseLine: true, // it is hung in when the others have been seen to
+		Args:                  cobra.ArbitraryArgs,
 		ValidArgsFunction: func(c *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			about, rest, err := c.Root().Find(args)
 			if err != nil || len(rest) > 0 {

@@ -105,6 +105,8 @@ func newThings(a *app, k logbook.Kind, short string) *cobra.Command {
 		Long:  "Adds a " + name + " under an id of your own.",
 		Args:  between(1, -1),
 
+		ValidArgsFunction: a.completeAdd(k),
+
 		Annotations: map[string]string{fieldNote: name},
 	}
 	words := a.addFieldFlags(add, k)

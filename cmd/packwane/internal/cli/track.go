@@ -54,6 +54,7 @@ pack's reference speed, else the mean on the move.`,
 	f.StringVar(&t.wind, "wind", "", "mean `SPEED` of the wind")
 	f.StringVar(&t.windAt, "wind-from", "", "where it came from, `DEGREES` clockwise from north")
 	f.StringVar(&t.chart, "chart", "", "draw the speed over the distance to `FILE` (.svg or .png)")
+	c.RegisterFlagCompletionFunc("ride", a.completeRides)
 	c.RegisterFlagCompletionFunc("pack", a.completeFlag(logbook.KindPack))
 	c.RegisterFlagCompletionFunc("board", a.completeFlag(logbook.KindBoard))
 	how := addKeepFlags(c)
