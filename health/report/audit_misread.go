@@ -60,7 +60,7 @@ func (a *audit) record(ms []model.Misreading) {
 			k = a.explain(m.Field, m.Figure, m.Expected, m.Surprise)
 		}
 		if k != nil && !(partner > 0 && agree(m.Figure, partner)) {
-			a.add(r, m.Field, k.code, say(off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, m.Figure))))
+			a.add(r, m.Field, k.code, say(a.off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, m.Figure))))
 			continue
 		}
 		if m.Field == "distance_km" && partner > 0 && agree(m.Figure, partner) {
@@ -75,10 +75,10 @@ func (a *audit) record(ms []model.Misreading) {
 			continue
 		}
 		if k := a.unsettled(m); k != nil {
-			a.add(r, m.Field, k.code, say(off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, 0)))
+			a.add(r, m.Field, k.code, say(a.off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, 0)))
 			continue
 		}
-		a.add(r, m.Field, codeUnlike, off(m, f), say("look at your notes or the meter's picture of that day; where it cannot be put right, take it out: "+amend(r, m.Field, "")))
+		a.add(r, m.Field, codeUnlike, a.off(m, f), say("look at your notes or the meter's picture of that day; where it cannot be put right, take it out: "+amend(r, m.Field, "")))
 	}
 }
 
@@ -110,8 +110,23 @@ func (a *audit) beyondPack(field string, v logbook.Num) bool {
 }
 
 // off says how far a figure is from what is expected.
-func off(m model.Misreading, f logbook.Field) phrase {
-	return say(named(m.Field), " is ", exact(m.Figure, f.Unit), " where the rest of the log expects about ", exact(m.Expected, f.Unit))
+func (a *audit) off(m model.Misreading, f logbook.Field) phrase {
+	return say(named(m.Field), " is ", exact(m.Figure, f.Unit), " where the rest of the log expects ", a.expected(m, f))
+}
+
+// expected says what the rest of the log expects. Where a pack went in and out
+// of its records beyond full or empty, the volts that follow are none that a
+// cell rests at, and are not told.
+func (a *audit) expected(m model.Misreading, f logbook.Field) phrase {
+	if n := a.series(); n > 0 && strings.HasSuffix(m.Field, "rest_v") {
+		switch {
+		case m.Expected/n > a.h.Pack.CellFullV.Or(mostCellV):
+			return say("a full pack")
+		case m.Expected/n < leastCellV:
+			return say("an empty pack")
+		}
+	}
+	return say("about ", exact(m.Expected, f.Unit))
 }
 
 // small reports whether a figure is hardly off, or held against volts that no
@@ -181,11 +196,11 @@ func (a *audit) missing(r logbook.Record, ms []model.Misreading) []model.Misread
 	}
 	by = first(told, by).Field
 	f, _ := logbook.FieldNamed(r.Kind(), by)
-	text := off(first(told, by), f)
+	text := a.off(first(told, by), f)
 	for _, m := range told {
 		if m.Field != by {
 			g, _ := logbook.FieldNamed(r.Kind(), m.Field)
-			text = append(text, ", and ", named(m.Field), " ", exact(m.Figure, g.Unit), " where it expects ", exact(m.Expected, g.Unit))
+			text = append(text, ", and ", named(m.Field), " ", exact(m.Figure, g.Unit), " where it expects ", a.expected(m, g))
 		}
 	}
 	if low > 0 {

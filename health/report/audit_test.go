@@ -246,3 +246,33 @@ func TestAuditOfInventedRiders(t *testing.T) {
 		}
 	}
 }
+
+// TestAuditTellsNoVoltsThatNoCellHas says a full or an empty pack where the
+// volts that the model goes on to are beyond.
+func TestAuditTellsNoVoltsThatNoCellHas(t *testing.T) {
+	h := pastOf(t, records(t, auditLog()), "heron-a", at(t, "2024-04-01T00:00:00Z"))
+	a := &audit{h: h}
+	for _, c := range []struct {
+		field    string
+		expected float64
+		want     string
+	}{
+		{"end_rest_v", 41.5, "about 41.5 V"},
+		{"end_rest_v", 42.5, "a full pack"}, // full is 10 times 4.2 V
+		{"start_rest_v", 19, "an empty pack"},
+		{"rest_v", 50, "a full pack"},
+		{"min_v", 50, "about 50 V"},
+		{"charged_ah", 50, "about 50 Ah"},
+	} {
+		var f logbook.Field
+		for _, k := range []logbook.Kind{logbook.KindRide, logbook.KindCharge, logbook.KindCheck} {
+			if found, ok := logbook.FieldNamed(k, c.field); ok {
+				f = found
+			}
+		}
+		got := a.expected(model.Misreading{Field: c.field, Expected: c.expected}, f).in(units.Metric)
+		if got != c.want {
+			t.Errorf("%s, %g expected: %q, want %q", c.field, c.expected, got, c.want)
+		}
+	}
+}
