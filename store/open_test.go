@@ -57,7 +57,7 @@ func TestOpenRefusesWhatIsNoStore(t *testing.T) {
 func TestOpenMissing(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "deep", "down", "log.packwane")
 	_, err := Open(path, ReadOnly)
-	wantErr(t, err, ErrNoStore, path, "packwane import", "packwane log")
+	wantErr(t, err, ErrNoStore, path, "packwane import", "packwane pack add")
 	if _, err := os.Stat(filepath.Dir(path)); err == nil {
 		t.Error("reading made a folder")
 	}
