@@ -276,3 +276,34 @@ func TestAuditTellsNoVoltsThatNoCellHas(t *testing.T) {
 		}
 	}
 }
+
+// TestHealthSendsNobodyToAnEmptyAudit logs a check of the resistance after a
+// ride down to the limit, without the charge between: it is too low for an empty
+// pack, and no slip. The audit lists nothing, and health does not point there; of
+// a slip it does.
+func TestHealthSendsNobodyToAnEmptyAudit(t *testing.T) {
+	unlogged := `{"record":"board","id":"heron","mass_kg":12,"ref_tyre_kpa":250}
+{"record":"pack","id":"heron-a","board":"heron","chemistry":"nmc","series":10,"parallel":4,"cell_capacity_ah":3,"cell_full_v":4.2,"limit_v":31}
+{"record":"charge","id":"c1","pack":"heron-a","at":"2023-08-01T08:00:00+02:00","charged_ah":11.5,"full":true,"hold_min":60}
+{"record":"ride","id":"r1","pack":"heron-a","board":"heron","at":"2023-08-01T10:00:00+02:00","distance_km":27.3,"discharged_ah":11.2,"discharged_wh":400,"stop":"limit"}
+{"record":"check","id":"k1","pack":"heron-a","at":"2023-08-02T10:00:00+02:00","resistance_mohm":90,"pack_c":21}
+`
+	slip := strings.Replace(auditLog(), `"charged_ah":4.75`, `"charged_ah":0.475`, 1)
+	for _, c := range []struct {
+		lines  string
+		listed bool
+	}{{unlogged, false}, {slip, true}} {
+		h := pastOf(t, records(t, c.lines), "heron-a", at(t, "2024-04-01T00:00:00Z"))
+		fit := model.FitHistory(h, nil)
+		if listed := len(AuditOf(h, fit)) > 0; listed != c.listed {
+			t.Fatalf("the audit lists something: %v, want %v", listed, c.listed)
+		}
+		i := slices.IndexFunc(HealthOf(h, fit).Warnings, func(w Warning) bool { return w.Code == "misreadings" })
+		if i < 0 {
+			t.Fatal("nothing was put aside")
+		}
+		if text := HealthOf(h, fit).Warnings[i].Text; strings.Contains(text, "packwane audit") != c.listed {
+			t.Errorf("health says %q, and the audit lists something: %v", text, c.listed)
+		}
+	}
+}
