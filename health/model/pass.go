@@ -56,7 +56,19 @@ type state struct {
 	endedFlat  bool    // the last ride ended at the limit
 	charged    bool    // a charge came since the last ride
 	any        bool
+	day        meterDay
 }
+
+// meterDay is what a charge leaves to the next one: a charge that goes on after
+// a pause is counted by the same meter on the same day.
+type meterDay struct {
+	meter      int     // group
+	untilDay   float64 // when the charge ended
+	at, v, xAt float64 // the day's error of the meter, its variance and its covariance with the deficit
+}
+
+// sameDay is how long a charge may pause and still be the same one, days.
+const sameDay = .25
 
 // carried is what the base pass decided for one event.
 type carried struct {

@@ -50,6 +50,12 @@ func (p *pass) charge(i int, e *event, st *state, capacity float64, out []float6
 	}
 	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
+	if e.ac && known(e.wh) {
+		u.cov[2][2] += square(.008) // the charger's day, beside the meter's
+	}
+	if d := &st.day; d.v > 0 && d.meter == e.meter && e.startDay-d.untilDay < sameDay && !carry.reset && !carry.unseen && !known(positive(e.meterVar)) {
+		u.at[2], u.cov[2][2], u.cov[0][2], u.cov[2][0] = d.at, d.v, d.xAt, d.xAt
+	}
 	if known(e.startV) {
 		v, slope := c.curve.OCV(full - u.at[0])
 		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
@@ -81,13 +87,13 @@ func (p *pass) charge(i int, e *event, st *state, capacity float64, out []float6
 		noise := square(e.whRound/e.wh)/12 + small + square(.003)
 		if e.ac {
 			expected -= math.Log(c.wall)
-			noise += square(.008)
 		}
 		p.see(i, obWh, &u, math.Log(e.wh)-expected-u.at[2], [3]float64{0, 1 / q, 1}, noise, out, &cursor)
 	}
 	carry.took(&u, capacity)
 	st.x = u.at[0] - u.at[1]
 	st.p = max(u.cov[0][0]-2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
+	st.day = meterDay{e.meter, e.endDay, u.at[2], u.cov[2][2], u.cov[0][2] - u.cov[1][2]}
 	st.bound()
 	st.charged, st.any, st.endedFlat = true, true, false
 }

@@ -111,6 +111,7 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 	carry.took(&u, capacity)
 	st.x = u.at[0] + u.at[1]
 	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
+	st.day = meterDay{}
 	st.bound()
 	gross := max(u.at[1], 0) * capacity
 	if known(e.grossAh) && known(e.ah) && !p.rejected(i, obAh) {
