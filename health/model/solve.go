@@ -139,7 +139,7 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 				return h, cost, Converged
 			}
 			return h, cost, Stalled
-		case decrement < enough:
+		case decrement < enough, last < decrement && decrement < nearlyThere: // or to and fro, within what no interval shows
 			return h, cost, Converged
 		}
 		if decrement > .8*last && decrement < 10 {
@@ -149,7 +149,7 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 		}
 		last = decrement
 	}
-	if last < nearlyThere { // it goes to and fro between gains, within what no interval shows
+	if last < nearlyThere {
 		return h, cost, Converged
 	}
 	return h, cost, Stopped
