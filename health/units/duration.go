@@ -8,7 +8,7 @@ import (
 
 // parseParts reads a duration of two or more parts, largest first: 1h10m,
 // "1 h 10 min", 1h10, 1d 4h, 1m30s, 1:10:05. Only the last part may have
-// decimals, and all but the first stay below 60 (hours below 24). A duration of
+// decimals, and all but the first stay below 60 (hours below 24). None needs an exponent to be written. A duration of
 // one part is left to Parse, which knows every unit.
 func parseParts(s string, u Unit) (Typed, bool) {
 	seconds, text, ok := clockParts(s)
@@ -60,7 +60,7 @@ func namedParts(s string) (seconds float64, text string, ok bool) {
 		number, tail := splitNumber(rest)
 		i, after := durationPart(tail, last)
 		n, err := parseNumber(number)
-		if err != nil || i <= last || n < 0 || strings.ContainsAny(number, "-+eE") {
+		if err != nil || i <= last || n < 0 || n > 0 && n < everydayLeast || n >= everydayMost || strings.ContainsAny(number, "-+eE") {
 			return 0, "", false
 		}
 		p := durationParts[i]

@@ -202,6 +202,8 @@ func TestParseRefuses(t *testing.T) {
 		{"85 MOhm", Mohm, "want mΩ: capital and small letters mean different units here"},
 		{"3000 MAh", Ah, "want mAh: capital and small letters mean different units here"},
 		{"100 M", Metre, "want m: capital and small letters mean different units here"},
+		{"1,005,001,001,005H0", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},
+		{"1h0.0000000000001m", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},
 		{"1:10", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},
 		{"1h70m", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},
 		{"10m1h", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},
