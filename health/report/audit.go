@@ -67,13 +67,10 @@ const keptMark = "kept against advice: "
 // factor explains it, what looks like a slip of the pen, doubled events, and
 // what was kept against advice. Nothing is changed; fit may be nil.
 func AuditOf(h *logbook.History, fit *model.Fit) []Finding {
-	a := &audit{h: h, fit: fit, seen: map[auditKey]int{}, aside: map[asideKey]bool{}}
-	a.cellCount()
-	a.misread()
-	a.partners()
-	a.duplicates()
-	a.slips()
-	a.kept()
+	a := newAudit(h, fit)
+	for _, look := range a.looks() {
+		look()
+	}
 	slices.SortStableFunc(a.out, func(x, y Finding) int {
 		if c := logbook.Compare(x.at, y.at); c != 0 {
 			return c
@@ -84,6 +81,17 @@ func AuditOf(h *logbook.History, fit *model.Fit) []Finding {
 		return []Finding{}
 	}
 	return a.out
+}
+
+// auditLists reports whether AuditOf lists anything. It ends with the first
+// finding: none is ever taken back.
+func auditLists(h *logbook.History, fit *model.Fit) bool {
+	a := newAudit(h, fit)
+	a.oneWillDo = true
+	return slices.ContainsFunc(a.looks(), func(look func()) bool {
+		look()
+		return len(a.out) > 0
+	})
 }
 
 type auditKey struct {
@@ -98,9 +106,21 @@ type audit struct {
 	seen  map[auditKey]int  // index in out
 	aside map[asideKey]bool // figures that the fit put aside
 
+	oneWillDo bool // a look may end with its first finding
+
 	ohm      float64            // of the pack now; 0 until it is asked for
 	odometer map[string]float64 // where it stood after each ride, by the readings that are believed
 	decimals map[string]int     // that a field mostly has, by kind and name
+}
+
+func newAudit(h *logbook.History, fit *model.Fit) *audit {
+	return &audit{h: h, fit: fit, seen: map[auditKey]int{}, aside: map[asideKey]bool{}}
+}
+
+// looks are what an audit looks for, in turn: each knows what those before it
+// found.
+func (a *audit) looks() []func() {
+	return []func(){a.cellCount, a.misread, a.partners, a.duplicates, a.slips, a.kept}
 }
 
 // add files a finding about a field of a record, unless there is one already

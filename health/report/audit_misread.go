@@ -27,7 +27,7 @@ func (a *audit) misread() {
 	for _, m := range all {
 		a.aside[asideKey{logbook.HeadOf(m.Record).ID, m.Field}] = true
 	}
-	for i := 0; i < len(all); {
+	for i := 0; i < len(all) && !(a.oneWillDo && len(a.out) > 0); {
 		j := i
 		for j < len(all) && all[j].Record == all[i].Record {
 			j++

@@ -38,8 +38,19 @@ func auditLog() string {
 func auditing(t *testing.T, lines string) []Finding {
 	t.Helper()
 	now := at(t, "2024-04-01T00:00:00Z")
-	h := pastOf(t, records(t, lines), "heron-a", now)
-	return AuditOf(h, model.FitHistory(h, nil))
+	return auditOf(t, pastOf(t, records(t, lines), "heron-a", now))
+}
+
+// auditOf audits a history, and holds the question whether that lists anything
+// to it.
+func auditOf(t *testing.T, h *logbook.History) []Finding {
+	t.Helper()
+	fit := model.FitHistory(h, nil)
+	all := AuditOf(h, fit)
+	if lists := auditLists(h, fit); lists != (len(all) > 0) {
+		t.Errorf("an audit lists anything: %v, and it lists %d", lists, len(all))
+	}
+	return all
 }
 
 func TestAuditOfASoundLogIsEmpty(t *testing.T) {
@@ -208,7 +219,7 @@ func TestAuditOfInventedRiders(t *testing.T) {
 			t.Fatal(err)
 		}
 		h := pastOf(t, log.Records, cfg.Pack.ID, log.Truth.End)
-		all := AuditOf(h, model.FitHistory(h, nil))
+		all := auditOf(t, h)
 		for _, w := range log.Truth.Wrong {
 			code, ok := named[w.Slip]
 			if !ok { // some hundredths of a volt, which nothing tells
@@ -235,7 +246,7 @@ func TestAuditOfInventedRiders(t *testing.T) {
 		t.Fatal(err)
 	}
 	h := pastOf(t, log.Records, cfg.Pack.ID, log.Truth.End)
-	all := AuditOf(h, model.FitHistory(h, nil))
+	all := auditOf(t, h)
 	t.Logf("%d findings in %d records of a careful log", len(all), len(log.Records))
 	if len(all)*50 > len(log.Records) {
 		t.Errorf("%d findings in %d records of a careful log", len(all), len(log.Records))

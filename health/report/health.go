@@ -134,10 +134,10 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 		if n > 1 {
 			figures = fmt.Sprintf("%d figures do not fit the rest and were", n)
 		}
-		if len(AuditOf(h, fit)) == 0 { // what led to it is not told from the log: an audit would list nothing
-			add(true, "misreadings", "%s put aside; a charge or ride before may be missing", figures)
-		} else {
+		if auditLists(h, fit) {
 			add(true, "misreadings", "%s put aside: see `packwane audit %s`", figures, p.ID)
+		} else { // what led to it is not told from the log
+			add(true, "misreadings", "%s put aside; a charge or ride before may be missing", figures)
 		}
 	}
 	return w
