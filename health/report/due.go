@@ -146,6 +146,13 @@ func (d *duty) reminder(rule *DueRule, f found) (Reminder, bool) {
 // source.
 const snoozeDays = 7
 
+func snoozeEnd(s *logbook.Service) time.Time {
+	if s.Until.IsZero() {
+		return s.At.AddDate(0, 0, snoozeDays)
+	}
+	return s.Until
+}
+
 // snoozed reports whether a snooze is in force that was logged when the
 // reminder's cause was known already. A snooze of the pack silences all its
 // reminders, one of the board those of the board; where its note holds nothing
@@ -155,10 +162,7 @@ func (d *duty) snoozed(rule *DueRule, f *found, due time.Time) bool {
 		if s.What != "snooze" || s.Board != "" && s.Board != f.board {
 			continue
 		}
-		until := s.Until
-		if until.IsZero() {
-			until = s.At.AddDate(0, 0, snoozeDays)
-		}
+		until := snoozeEnd(s)
 		if !d.now.Before(until) || f.raised.After(s.At) || d.dateOf(until).Before(due) {
 			continue
 		}

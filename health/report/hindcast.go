@@ -158,7 +158,7 @@ func (out *Hindcast) score(f *model.Fit, madeAt time.Time, later []measurement, 
 			continue
 		}
 		seen[m.quantity]++
-		out.Forecasts = append(out.Forecasts, Forecast{logbook.FormatTime(madeAt), logbook.FormatTime(m.at), logbook.HeadOf(m.record).ID, m.quantity, *e, m.came})
+		out.Forecasts = append(out.Forecasts, Forecast{logbook.FormatTime(madeAt), logbook.FormatTime(m.at), logbook.HeadOf(m.record).ID, m.quantity, *e, tidy(m.came)})
 		base.add(m, earlier)
 	}
 }

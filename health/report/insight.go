@@ -27,7 +27,8 @@ type Insight struct {
 	Next      []Advice   `json:"next"`       // what to record next, what tells most first
 	Warnings  []Warning  `json:"warnings"`
 
-	notes []phrase
+	notes  []phrase
+	asleep time.Time // of a snooze: the day on which what it silences comes back; else zero
 }
 
 // Shown is what a record measured, against what the log without it expected of
@@ -228,6 +229,9 @@ func (l *learning) compareDue(whole *logbook.History) {
 	was, is := today(DueOf(sans, before, now)), today(DueOf(whole, after, now))
 	l.due = is
 	l.out.DueStarts, l.out.DueEnds = notIn(is, was), notIn(was, is)
+	if s, ok := l.r.(*logbook.Service); ok && s.What == "snooze" {
+		l.out.asleep = l.duty.dateOf(snoozeEnd(s))
+	}
 }
 
 // notIn lists the reminders of a whose rule asks for nothing in b.

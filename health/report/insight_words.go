@@ -67,7 +67,11 @@ func (i *Insight) Lines(sys units.System) []InsightLine {
 		ends = append(ends, actionWords(d.Action)+" ("+strings.ReplaceAll(d.Rule, "_", " ")+")")
 	}
 	if len(ends) > 0 {
-		add("settled", say("no longer due: "+strings.Join(ends, ", ")))
+		how := "no longer due: "
+		if !i.asleep.IsZero() { // it is put off, not done
+			how = "asleep until " + units.FormatDate(i.asleep) + ": "
+		}
+		add("settled", say(how+strings.Join(ends, ", ")))
 	}
 	for n, a := range i.Next {
 		add("next", a.why)
