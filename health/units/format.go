@@ -41,9 +41,9 @@ var imperial = map[Unit]string{Km: "mi", Kmh: "mph", Kg: "lb", Kpa: "psi", Celsi
 // the system has its own.
 func usual(u Unit, sys System) spelling {
 	list := spellingsOf(u)
-	if name, ok := imperial[u]; ok && sys == Imperial {
+	if sys == Imperial {
 		for _, s := range list {
-			if s.symbol == name {
+			if name, ok := imperial[u]; ok && s.symbol == name {
 				return s
 			}
 		}
@@ -72,44 +72,54 @@ func Symbol(u Unit, sys System) string { return usual(u, sys).symbol }
 // durations in hours and minutes. "unknown" stands for a v that is not finite.
 // Parse reads the result back as v within that rounding, for every unit.
 func Format(v float64, u Unit, sys System) string {
+	var room [32]byte
+	return string(AppendFormat(room[:0], v, u, sys))
+}
+
+// AppendFormat appends to dst what Format returns.
+func AppendFormat(dst []byte, v float64, u Unit, sys System) []byte {
 	switch {
 	case !finite(v):
-		return "unknown"
+		return append(dst, "unknown"...)
 	case u == Min:
-		return formatMinutes(v)
+		return append(dst, formatMinutes(v)...)
 	case u == Days && significant(v) == "1":
-		return "1 day"
+		return append(dst, "1 day"...)
 	}
 	x, symbol := In(v, u, sys)
-	return join(significant(x), symbol)
+	return appendSymbol(appendSignificant(dst, x), symbol)
 }
 
 // join puts a symbol behind a number: with a space, but for an angle.
 func join(number, symbol string) string {
-	switch symbol {
-	case "":
-		return number
-	case "°":
-		return number + symbol
+	return string(appendSymbol([]byte(number), symbol))
+}
+
+func appendSymbol(number []byte, symbol string) []byte {
+	if symbol != "" && symbol != "°" {
+		number = append(number, ' ')
 	}
-	return number + " " + symbol
+	return append(number, symbol...)
 }
 
 // significant rounds x to four significant figures, or to whole digits where
 // there are more.
-func significant(x float64) string {
+func significant(x float64) string { return string(appendSignificant(nil, x)) }
+
+func appendSignificant(dst []byte, x float64) []byte {
 	const figures = 4
 	if x == 0 {
-		return "0"
+		return append(dst, '0')
 	}
 	if math.Abs(x) < everydayMost {
 		e := exponent(x, figures)
-		text := fixed(x, max(0, figures-1-e))
-		if e > -6 && e < 11 || everyday(text) { // within a digit of the bounds the rounding decides
-			return trimZeros(text)
+		long := appendFixed(dst, x, max(0, figures-1-e))
+		text := long[len(dst):]
+		if e > -6 && e < 11 || everyday(string(text)) { // within a digit of the bounds the rounding decides
+			return long[:len(dst)+len(trimZeros(text))]
 		}
 	}
-	return strconv.FormatFloat(x, 'e', figures-1, 64)
+	return strconv.AppendFloat(dst, x, 'e', figures-1, 64)
 }
 
 // everyday tells whether a number, as rounded to the text, is written without
@@ -148,23 +158,27 @@ func exponent(x float64, figures int) int {
 
 // fixed writes x with that many decimals; a negative number of them rounds to
 // tens, hundreds and so on. Zero has no sign.
-func fixed(x float64, decimals int) string {
+func fixed(x float64, decimals int) string { return string(appendFixed(nil, x, decimals)) }
+
+func appendFixed(dst []byte, x float64, decimals int) []byte {
 	if decimals < 0 {
 		p := math.Pow10(-decimals)
 		x, decimals = math.Round(x/p)*p, 0
 	}
-	s := strconv.FormatFloat(x, 'f', decimals, 64)
-	if strings.Trim(s, "-0.") == "" {
-		s = strings.TrimPrefix(s, "-")
+	out := strconv.AppendFloat(dst, x, 'f', decimals, 64)
+	if text := out[len(dst):]; text[0] == '-' && len(bytes.Trim(text, "-0.")) == 0 {
+		out = append(dst, text[1:]...)
 	}
-	return s
+	return out
 }
 
-func trimZeros(s string) string {
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+// trimZeros cuts the zeros behind a decimal point, and the point where nothing
+// is left behind it.
+func trimZeros(text []byte) []byte {
+	if bytes.IndexByte(text, '.') >= 0 {
+		text = bytes.TrimRight(bytes.TrimRight(text, "0"), ".")
 	}
-	return s
+	return text
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

@@ -67,58 +67,78 @@ type rowSheet struct {
 	l      listing
 	who    typed.Rider
 	things bool // boards or packs alone
-	table  *table
-	row    []string // of one record, to be used again
+	heads  []string
+	table  *table // for a terminal
+	line   []byte // for a pipe, to be used again
 	n      int
 }
 
 func (s *rowSheet) begin(_ *app, l listing, who typed.Rider) {
 	s.l, s.who, s.things = l, who, len(l.kinds) == 1 && addable(l.kinds[0])
-	s.table = newTable(s.heads()...)
-}
-
-func (s *rowSheet) heads() []string {
-	var heads []string
 	for _, h := range []struct {
 		name string
 		show bool
 	}{{"when", !s.things}, {"record", !s.streams.OutTerminal && !s.things}, {"id", true}, {"of", s.l.pack == "" && !s.things}, {"what", true}} {
 		if h.show {
-			heads = append(heads, h.name)
+			s.heads = append(s.heads, h.name)
 		}
 	}
-	return heads
+	s.table = newTable(s.heads...)
+	s.line = append(append(s.line, strings.Join(s.heads, "\t")...), '\n')
 }
-
-const rowsAtOnce = 256
 
 func (s *rowSheet) add(r logbook.Record) error {
 	s.n++
-	id, what := logbook.HeadOf(r).ID, typed.Summary(r, s.who)
-	if s.streams.OutTerminal && !s.things && nameOf(r) != id {
-		what = strings.TrimSuffix(r.Kind().String()+", "+what, ", ")
-	}
-	row := s.row[:0]
-	for _, h := range s.table.heads {
-		switch h {
-		case "when":
-			row = append(row, s.when(logbook.AtOf(r)))
-		case "record":
-			row = append(row, r.Kind().String())
-		case "id":
-			row = append(row, id)
-		case "of":
-			row = append(row, ownerName(r))
-		case "what":
-			row = append(row, what)
-		}
-	}
-	s.row = row
-	s.table.add(row...)
-	if s.streams.OutTerminal || len(s.table.rows) < rowsAtOnce {
+	if s.streams.OutTerminal {
+		s.table.add(s.row(r)...)
 		return nil
 	}
-	return s.flush()
+	for i, h := range s.heads {
+		if i > 0 {
+			s.line = append(s.line, '\t')
+		}
+		start := len(s.line)
+		s.line = cleanFrom(s.appendCell(h, r), start)
+	}
+	s.line = append(s.line, '\n')
+	return s.writeLine()
+}
+
+// writeLine writes what stands in line: a row, and the headings before the
+// first.
+func (s *rowSheet) writeLine() error {
+	_, err := s.out.Write(s.line)
+	s.line = s.line[:0]
+	return err
+}
+
+// row is the row of a record on a terminal.
+func (s *rowSheet) row(r logbook.Record) []string {
+	var row []string
+	for _, h := range s.heads {
+		start := len(s.line)
+		text := string(s.appendCell(h, r)[start:])
+		if h == "what" && !s.things && nameOf(r) != logbook.HeadOf(r).ID {
+			text = strings.TrimSuffix(r.Kind().String()+", "+text, ", ")
+		}
+		row = append(row, text)
+	}
+	return row
+}
+
+// appendCell appends to line what stands under a heading.
+func (s *rowSheet) appendCell(head string, r logbook.Record) []byte {
+	switch head {
+	case "when":
+		return append(s.line, s.when(logbook.AtOf(r))...)
+	case "record":
+		return append(s.line, r.Kind().String()...)
+	case "id":
+		return append(s.line, logbook.HeadOf(r).ID...)
+	case "of":
+		return append(s.line, ownerName(r)...)
+	}
+	return typed.AppendSummary(s.line, r, s.who)
 }
 
 // ownerName names what a record is of: its pack, else its board.
@@ -129,15 +149,14 @@ func ownerName(r logbook.Record) string {
 	return logbook.BoardOf(r)
 }
 
-func (s *rowSheet) flush() error {
-	return s.table.write(s.out, s.streams.OutTerminal, s.streams.width(), s.ink())
-}
-
 func (s *rowSheet) end() (int, error) {
 	if s.table == nil { // there is no log yet
 		s.begin(s.app, s.l, s.who)
 	}
-	return s.n, s.flush()
+	if s.streams.OutTerminal {
+		return s.n, s.table.write(s.out, true, s.streams.width(), s.ink())
+	}
+	return s.n, s.writeLine()
 }
 
 // spill holds what is written, in memory as long as it is little and then in a
@@ -147,7 +166,7 @@ type spill struct {
 	file *os.File
 }
 
-const spillAt = 1 << 18
+const spillAt = 1 << 16
 
 // Write implements io.Writer.
 func (s *spill) Write(p []byte) (int, error) {

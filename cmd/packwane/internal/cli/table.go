@@ -16,7 +16,6 @@ type table struct {
 	heads []string
 	right []bool // columns that hold figures
 	rows  [][]string
-	begun bool // the headings were written to a pipe
 }
 
 // newTable returns a table with these headings; one that begins with ">"
@@ -33,18 +32,13 @@ func newTable(heads ...string) *table {
 
 // add appends a row; it has as many cells as the table has headings.
 func (t *table) add(cells ...string) {
-	n := len(t.rows)
-	if n < cap(t.rows) && len(t.rows[:n+1][n]) == len(t.heads) {
-		t.rows = t.rows[:n+1] // a row that was written and forgotten
-	} else {
-		t.rows = append(t.rows, make([]string, len(t.heads)))
-	}
-	for i := range t.heads {
-		t.rows[n][i] = ""
+	row := make([]string, len(t.heads))
+	for i := range row {
 		if i < len(cells) {
-			t.rows[n][i] = clean(cells[i])
+			row[i] = clean(cells[i])
 		}
 	}
+	t.rows = append(t.rows, row)
 }
 
 // write prints the table for the reader of out.
@@ -58,22 +52,11 @@ func (t *table) write(out io.Writer, terminal bool, width int, ink palette) erro
 	return w.Flush()
 }
 
-// writeTabs writes the rows and forgets them; the headings come first, once.
 func (t *table) writeTabs(w *bufio.Writer) {
-	if !t.begun {
-		w.WriteString(strings.Join(t.heads, "\t") + "\n")
-		t.begun = true
-	}
+	w.WriteString(strings.Join(t.heads, "\t") + "\n")
 	for _, row := range t.rows {
-		for i, cell := range row {
-			if i > 0 {
-				w.WriteByte('\t')
-			}
-			w.WriteString(cell)
-		}
-		w.WriteByte('\n')
+		w.WriteString(strings.Join(row, "\t") + "\n")
 	}
-	t.rows = t.rows[:0]
 }
 
 const gutter = "  "

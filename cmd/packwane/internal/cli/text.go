@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"bytes"
 	"strings"
 	"unicode"
 
@@ -12,9 +13,6 @@ import (
 func clean(s string) string {
 	if isPlain(s) {
 		return s
-	}
-	steers := func(r rune) bool {
-		return unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\u2028' || r == '\u2029'
 	}
 	if strings.IndexFunc(s, steers) < 0 {
 		return s
@@ -28,6 +26,22 @@ func clean(s string) string {
 		}
 		return r
 	}, s)
+}
+
+// cleanFrom is as clean, of what stands in line from start on.
+func cleanFrom(line []byte, start int) []byte {
+	if bytes.IndexFunc(line[start:], steers) < 0 {
+		return line
+	}
+	return append(line[:start], clean(string(line[start:]))...)
+}
+
+// steers reports whether a terminal may take r for more than a letter.
+func steers(r rune) bool {
+	if r >= ' ' && r <= '~' || r > '\u009f' && r < '\u0600' { // most texts hold no other
+		return false
+	}
+	return unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\u2028' || r == '\u2029'
 }
 
 // isPlain reports whether s is of printable ASCII alone.

@@ -73,22 +73,69 @@ var brief = map[logbook.Kind][]string{
 
 // Summary says in one line what r is about. What is a plain quantity stands
 // without its name.
-func Summary(r logbook.Record, who Rider) string {
-	parts := make([]string, 0, 8)
-	if p, ok := r.(*logbook.Pack); ok {
-		parts = append(parts, layout(p)...)
-	}
-	for _, name := range brief[r.Kind()] {
-		f, ok := logbook.FieldNamed(r.Kind(), name)
-		if !ok || !f.Present(r) {
-			continue
+func Summary(r logbook.Record, who Rider) string { return string(AppendSummary(nil, r, who)) }
+
+// AppendSummary appends to dst what Summary returns.
+func AppendSummary(dst []byte, r logbook.Record, who Rider) []byte {
+	start := len(dst)
+	next := func() {
+		if len(dst) > start {
+			dst = append(dst, ", "...)
 		}
-		parts = append(parts, said(f, Show(f, r, who)))
+	}
+	if p, ok := r.(*logbook.Pack); ok {
+		dst = append(dst, layout(p)...)
+	}
+	briefs := briefOf[r.Kind()]()
+	for i := range briefs {
+		if b := &briefs[i]; b.Present(r) {
+			next()
+			dst = b.append(dst, r, who)
+		}
 	}
 	if note := logbook.HeadOf(r).Note; note != "" {
-		parts = append(parts, spaced(note))
+		next()
+		dst = append(dst, spaced(note)...)
 	}
-	return strings.Join(parts, ", ")
+	return dst
+}
+
+// briefField is a field of a summary, and the name that stands before it; ""
+// before what needs none.
+type briefField struct {
+	logbook.Field
+	name string
+}
+
+func makeBrief(k logbook.Kind) []briefField {
+	var out []briefField
+	for _, name := range brief[k] {
+		f, _ := logbook.FieldNamed(k, name)
+		b := briefField{Field: f}
+		if !selfEvident[name] {
+			b.name = Label(f)
+		}
+		out = append(out, b)
+	}
+	return out
+}
+
+func (b *briefField) append(dst []byte, r logbook.Record, who Rider) []byte {
+	switch {
+	case b.Type == logbook.TypeFlag && b.name != "":
+		if b.Text(r) != "true" {
+			dst = append(dst, "not "...)
+		}
+		return append(dst, b.name...)
+	case b.name == "" && b.Type != logbook.TypeNumber:
+		return append(dst, strings.ReplaceAll(Show(b.Field, r, who), "_", " ")...)
+	case b.name != "":
+		dst = append(append(dst, b.name...), ' ')
+	}
+	if b.Type == logbook.TypeNumber {
+		return units.AppendFormat(dst, b.Number(r).V, b.Unit, who.System)
+	}
+	return append(dst, Show(b.Field, r, who)...)
 }
 
 // spaced turns each run of white space into one space, and none at the ends.
@@ -103,7 +150,7 @@ func spaced(text string) string {
 }
 
 // layout says how a pack is built: "10s4p of 3 Ah".
-func layout(p *logbook.Pack) []string {
+func layout(p *logbook.Pack) string {
 	text := ""
 	if p.Series.OK {
 		text += logbook.FormatNumber(p.Series.V) + "s"
@@ -114,10 +161,7 @@ func layout(p *logbook.Pack) []string {
 	if c := p.CellCapacityAh; c.OK {
 		text = strings.TrimSpace(text + " of " + units.Format(c.V, units.Ah, units.Metric))
 	}
-	if text == "" {
-		return nil
-	}
-	return []string{text}
+	return text
 }
 
 // selfEvident are quantities that need no name beside their unit.
@@ -125,16 +169,4 @@ var selfEvident = map[string]bool{
 	"distance_km": true, "moving_speed_kmh": true, "discharged_ah": true, "discharged_wh": true,
 	"charged_ah": true, "charged_wh": true, "ambient_c": true, "resistance_mohm": true,
 	"name": true, "kind": true, "chemistry": true, "tyre": true, "mass_kg": true,
-}
-
-func said(f logbook.Field, text string) string {
-	switch {
-	case selfEvident[f.Name]:
-		return strings.ReplaceAll(text, "_", " ")
-	case f.Type == logbook.TypeFlag && text == "yes":
-		return Label(f)
-	case f.Type == logbook.TypeFlag:
-		return "not " + Label(f)
-	}
-	return Label(f) + " " + text
 }

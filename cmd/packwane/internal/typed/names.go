@@ -127,9 +127,9 @@ func mapKeys(m map[string]string) func(func(string) bool) {
 // removed. The slice is shared: do not change it.
 func Settable(k logbook.Kind) []logbook.Field { return settable[k]() }
 
-// Both lists are made once a kind, when they are first asked for: most calls of
+// These lists are made once a kind, when they are first asked for: most calls of
 // the program ask for none.
-var settable, named = perKind(makeSettable), perKind(makeNames)
+var settable, named, briefOf = perKind(makeSettable), perKind(makeNames), perKind(makeBrief)
 
 func perKind[T any](make func(logbook.Kind) T) (lists [len(logbook.Kinds) + 1]func() T) {
 	for _, k := range logbook.Kinds {
