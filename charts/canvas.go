@@ -83,9 +83,20 @@ func (c *canvas) line(ps []pt, col drawing.Color, width float64, dash []float64)
 	c.r.SetStrokeColor(col)
 	c.r.SetStrokeWidth(width * c.k)
 	c.r.SetStrokeDashArray(steps)
+	if _, bitmap := c.r.(roundRaster); bitmap && len(dash) == 0 && col.A == 255 {
+		for ; len(ps) > mostStroked; ps = ps[mostStroked-2:] { // a line of one chunk is drawn again, so that the next is joined
+			c.trace(ps[:mostStroked])
+			c.r.Stroke()
+		}
+	}
 	c.trace(ps)
 	c.r.Stroke()
 }
+
+// mostStroked is how many points of a line a bitmap takes at once: the time it
+// takes for a row of pixels goes with the square of the strokes that cross it,
+// minutes for a long trace that goes up and down.
+var mostStroked = 200
 
 // fill fills the polygon of the points.
 func (c *canvas) fill(ps []pt, col drawing.Color) {

@@ -218,3 +218,44 @@ func TestConcurrent(t *testing.T) {
 		}
 	}
 }
+
+// TestLongLineInParts: a line that a bitmap takes in parts looks like one that
+// it takes at once.
+func TestLongLineInParts(t *testing.T) {
+	f := Figure{X: Axis{Label: "time"}, Y: Axis{Label: "value"}, Lines: []Line{{trace: true}}}
+	for k := range 390 {
+		f.Lines[0].Through = append(f.Lines[0].Through, XY{X: float64(k), Y: math.Sin(float64(k)/3) + 0.3*math.Sin(float64(k))})
+	}
+	draw := func() []byte {
+		var b bytes.Buffer
+		if err := WritePNG(&b, f, Options{Size: Phone()}); err != nil {
+			t.Fatal(err)
+		}
+		im, err := png.Decode(&b)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var grey []byte
+		for y := range im.Bounds().Dy() {
+			for x := range im.Bounds().Dx() {
+				r, g, b, _ := im.At(x, y).RGBA()
+				grey = append(grey, byte((r+g+b)/3>>8))
+			}
+		}
+		return grey
+	}
+	parts := draw()
+	defer func(n int) { mostStroked = n }(mostStroked)
+	mostStroked = 1000
+	off, sum := 0, 0
+	for k, v := range draw() {
+		if d := int(v) - int(parts[k]); d != 0 {
+			off++
+			sum += max(d, -d)
+		}
+	}
+	// Only the soft edges of what is drawn twice may differ: some hundred pixels at each of two seams.
+	if off > 2000 || sum > 40*2000 {
+		t.Errorf("%d pixels differ, by %d in all", off, sum)
+	}
+}

@@ -35,7 +35,7 @@ func (s *Store) act(a Action, h *heap, fill func(*plan) error) error {
 	if err != nil || p.empty() {
 		return err
 	}
-	if p.size > bulk {
+	if p.size > h.bulk() {
 		return s.rebuild(p)
 	}
 	return s.apply(p)

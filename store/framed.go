@@ -7,9 +7,6 @@ type entry struct {
 	key, value []byte
 }
 
-// framedBatch is how many bytes of entries are made at a time.
-const framedBatch = 512 << 10
-
 // framed turns operations into entries in a goroutine of its own, ahead of
 // what is asked for. The entries live on.
 func (p *plan) framed(t tag, ops iter.Seq2[sorted, error]) iter.Seq2[entry, error] {
@@ -34,7 +31,7 @@ func (p *plan) framed(t tag, ops iter.Seq2[sorted, error]) iter.Seq2[entry, erro
 					break
 				}
 				b.list = append(b.list, e)
-				if size += len(e.key) + len(e.value); size >= framedBatch {
+				if size += len(e.key) + len(e.value); size >= p.heap.batch() {
 					select {
 					case batches <- b:
 					case <-stop:

@@ -12,6 +12,50 @@ import (
 // turns to a temporary file.
 var memoryLimit = 16 << 20
 
+// sparing has an action keep little in memory: it turns to temporary files and
+// to a new file of the store sooner, and goes there in smaller steps.
+type sparing bool
+
+// memory is memoryLimit, or less.
+func (s sparing) memory() int {
+	if s {
+		return min(memoryLimit, 1<<20)
+	}
+	return memoryLimit
+}
+
+// bulk is how many operations go into one transaction of the store as it is.
+func (s sparing) bulk() int {
+	if s {
+		return min(bulk, 4_000)
+	}
+	return bulk
+}
+
+// step limits one transaction of a new file.
+func (s sparing) step() (puts, bytes int) {
+	if s {
+		return 4_000, 2 << 20
+	}
+	return 20_000, 16 << 20
+}
+
+// batch is how many bytes of entries are made at a time.
+func (s sparing) batch() int {
+	if s {
+		return 64 << 10
+	}
+	return 512 << 10
+}
+
+// buffer is how much is read from or written to a temporary file at once.
+func (s sparing) buffer() int {
+	if s {
+		return 32 << 10
+	}
+	return 256 << 10
+}
+
 // ref is where something stands in a heap.
 type ref struct {
 	at  int64
@@ -21,6 +65,7 @@ type ref struct {
 // heap keeps byte strings in the order in which they come: the first in
 // memory, the rest in a temporary file.
 type heap struct {
+	sparing
 	near string // path of the store: temporary files stand beside it
 	mem  []byte
 	file *os.File
@@ -33,7 +78,7 @@ type heap struct {
 func (h *heap) append(b []byte) (ref, error) {
 	at := ref{h.size, len(b)}
 	h.size += int64(len(b))
-	if h.file == nil && len(h.mem)+len(b) <= memoryLimit {
+	if h.file == nil && len(h.mem)+len(b) <= h.memory() {
 		h.mem = append(room(h.mem, len(b)), b...)
 		return at, nil
 	}
@@ -42,7 +87,7 @@ func (h *heap) append(b []byte) (ref, error) {
 		if err != nil {
 			return ref{}, err
 		}
-		h.file, h.w = f, bufio.NewWriterSize(f, 256<<10)
+		h.file, h.w = f, bufio.NewWriterSize(f, h.buffer())
 	}
 	h.dirt = true
 	_, err := h.w.Write(b)

@@ -35,7 +35,7 @@ func newPlan(v *view, h *heap, act Action) *plan {
 		p.next.undo = 0
 	}
 	for _, t := range buckets {
-		p.ops[t] = &sorter{near: h.near}
+		p.ops[t] = &sorter{near: h.near, sparing: h.sparing}
 	}
 	return p
 }

@@ -159,12 +159,6 @@ type builder struct {
 
 func (b *builder) sums() tallies { return b.tallies }
 
-// Limits of one transaction of the new file.
-const (
-	buildPuts  = 20_000
-	buildBytes = 16 << 20
-)
-
 func (b *builder) write(t tag, ops iter.Seq2[sorted, error]) error {
 	b.tag = t
 	old := b.v.bucket[t].Cursor()
@@ -222,7 +216,8 @@ func (b *builder) put(key, value []byte) (err error) {
 		return err
 	}
 	b.puts++
-	if b.bytes += len(key) + len(value); b.puts >= buildPuts || b.bytes >= buildBytes {
+	b.bytes += len(key) + len(value)
+	if puts, bytes := b.plan.heap.step(); b.puts >= puts || b.bytes >= bytes {
 		return b.commit()
 	}
 	return nil

@@ -14,6 +14,7 @@ import (
 // order in which they came. What does not fit in memory goes to a temporary
 // file in sorted runs, which all merges.
 type sorter struct {
+	sparing
 	near  string // see heap
 	n     int
 	arena []byte
@@ -32,7 +33,7 @@ type pair struct {
 }
 
 func (s *sorter) add(key, value []byte) error {
-	if len(s.arena)+len(key)+len(value) > memoryLimit && len(s.pairs) > 0 {
+	if len(s.arena)+len(key)+len(value) > s.memory() && len(s.pairs) > 0 {
 		if err := s.spill(); err != nil {
 			return err
 		}
@@ -78,7 +79,7 @@ func (s *sorter) spill() error {
 		if err != nil {
 			return err
 		}
-		s.file, s.w = f, bufio.NewWriterSize(f, 256<<10)
+		s.file, s.w = f, bufio.NewWriterSize(f, s.buffer())
 	}
 	s.sort()
 	end := int64(0)
@@ -123,7 +124,7 @@ func (s *sorter) merge(yield func(sorted, error) bool) {
 	sources := make([]*run, 0, len(s.runs)+1)
 	start := int64(0)
 	for i, end := range s.runs {
-		r := &run{order: i, in: bufio.NewReaderSize(io.NewSectionReader(s.file, start, end-start), 128<<10)}
+		r := &run{order: i, in: bufio.NewReaderSize(io.NewSectionReader(s.file, start, end-start), s.buffer()/2)}
 		sources, start = append(sources, r), end
 	}
 	sources = append(sources, &run{order: len(s.runs), mem: s, left: s.pairs})
@@ -216,5 +217,5 @@ func (r *run) before(o *run) bool {
 // close removes the file and lets the memory go. The sorter is empty then.
 func (s *sorter) close() {
 	closeSpill(s.file)
-	*s = sorter{near: s.near}
+	*s = sorter{near: s.near, sparing: s.sparing}
 }

@@ -39,9 +39,21 @@ type mention struct {
 // path. The first error of entries, or the first record that is not valid,
 // ends it. Close the result.
 func Stage(path string, entries iter.Seq2[logbook.Entry, error]) (*Staged, error) {
+	return stage(path, false, entries)
+}
+
+// StageSparingly is Stage where memory is short: it keeps some 2 MiB, and what
+// it returns is imported with less than 16 MiB beside the tallies of the store,
+// whatever its size. From some thousand records on the whole store is written
+// anew for that.
+func StageSparingly(path string, entries iter.Seq2[logbook.Entry, error]) (*Staged, error) {
+	return stage(path, true, entries)
+}
+
+func stage(path string, spare sparing, entries iter.Seq2[logbook.Entry, error]) (*Staged, error) {
 	st := &Staged{
-		heap:    &heap{near: path},
-		ids:     &sorter{near: path},
+		heap:    &heap{near: path, sparing: spare},
+		ids:     &sorter{near: path, sparing: spare},
 		refs:    map[target]mention{},
 		defined: map[target]bool{},
 	}

@@ -22,9 +22,8 @@ type cursor struct {
 	started         bool
 	pt, pv, pi, pdi float64 // the last row; the change of current that led to it
 	line            int64   // its line
-	leg             int32
-	legs            []leg
 	offset          float64 // from the file's time to running time
+	leg             float64 // the same as of the last jump back: days that roll over left out
 	lo, hi          float64 // currents of the class
 	class           int8
 
@@ -57,10 +56,6 @@ type cursor struct {
 	coarse coarse
 	rows   int64
 }
-
-// leg is a part of the file without a jump back: running time less offset is
-// what the file says.
-type leg struct{ offset float64 }
 
 // sink takes stretches in their order.
 type sink interface{ stretch(*span) }

@@ -14,25 +14,18 @@ type side struct{ ah, wh float64 }
 
 // sides returns what a piece took in and gave out.
 func (r *reading) sides(p *piece) (in, out side) {
-	pos := side{p.pos.value() / 3600, p.posE.value() / 3600}
-	neg := side{p.neg.value() / 3600, p.negE.value() / 3600}
+	pos := side{p.pos / 3600, p.posE / 3600}
+	neg := side{p.neg / 3600, p.negE / 3600}
 	if r.sign == PositiveDischarges {
 		return neg, pos
 	}
 	return pos, neg
 }
 
-// sum adds up all pieces.
+// sum turns the sums of all pieces into Ah and Wh.
 func (r *reading) sum() {
-	var pos, neg, posE, negE sum
-	for k := range r.pieces {
-		p := &r.pieces[k]
-		pos.join(p.pos)
-		neg.join(p.neg)
-		posE.join(p.posE)
-		negE.join(p.negE)
-	}
-	in, out := r.sides(&piece{span: span{pos: pos, neg: neg, posE: posE, negE: negE}})
+	a := r.pieces
+	in, out := r.sides(&piece{pos: a.pos.value(), neg: a.neg.value(), posE: a.posE.value(), negE: a.negE.value()})
 	r.res.ChargedAh, r.res.ChargedWh, r.res.DischargedAh, r.res.DischargedWh = in.ah, in.wh, out.ah, out.wh
 }
 
@@ -74,9 +67,8 @@ func (l *layout) grain(r Role) float64 {
 
 // points turns the thinned trace to the sign of the package.
 func (r *reading) points() {
-	t0 := r.pieces[0].t0
 	for _, p := range r.cur.thin.points {
-		p.Seconds -= t0
+		p.Seconds -= r.pieces.t0
 		if r.sign == PositiveDischarges {
 			p.MinA, p.MaxA = -p.MaxA, -p.MinA
 		}
@@ -191,10 +183,7 @@ func (r *reading) voltageWarnings() []Warning {
 	if p == nil || !p.Series.OK {
 		return nil
 	}
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for k := range r.pieces {
-		lo, hi = min(lo, r.pieces[k].minV), max(hi, r.pieces[k].maxV)
-	}
+	hi := r.pieces.maxV
 	name := r.lay.nameOf(Voltage)
 	if perCell := hi / p.Series.V; perCell < leastCellV || perCell > mostCellV {
 		return []Warning{{"voltage_scale", fmt.Sprintf("column %q reaches %s V, %s V a cell for %s in series: is it another pack, one cell alone or another unit?", name, brief(hi), brief(perCell), brief(p.Series.V))}}

@@ -107,7 +107,7 @@ func FuzzRead(f *testing.F) {
 	f.Add([]byte("//03 10\xd0\xd00:0040,,100,4"))                          // neither headers nor rows
 	f.Add([]byte("d,v,1.125000,4a,\n0,2,0.0000,20.00\n41.000,41.1000,\"")) // a quotation without end
 	f.Fuzz(func(t *testing.T, in []byte) {
-		one, err := Read(context.Background(), bytes.NewReader(in), Options{Pack: testPack(), Start: testStart, Workers: 1}, nil)
+		one, err := readAll(bytes.NewReader(in), Options{Pack: testPack(), Start: testStart, Workers: 1})
 		if err != nil {
 			if strings.Contains(err.Error(), "\n") {
 				t.Errorf("error of several lines: %q", err)

@@ -1,17 +1,19 @@
 package trace
 
 import (
+	"iter"
 	"math"
 
 	"packwane/health/logbook"
 )
 
-// Learned is what a trace tells beyond sums.
+// Learned is what a trace tells beyond sums. Its lists are made one by one, as
+// often as they are asked for; an error is that of the spill.
 type Learned struct {
-	Resistance []Resistance `json:"resistance"`
-	RestPairs  []RestPair   `json:"capacity_between_rests"`
-	OCV        []RestPoint  `json:"rest_curve"`
-	Power      []PowerAt    `json:"power_over_speed"`
+	Resistance iter.Seq2[Resistance, error] `json:"resistance"`
+	RestPairs  iter.Seq2[RestPair, error]   `json:"capacity_between_rests"`
+	OCV        iter.Seq2[RestPoint, error]  `json:"rest_curve"`
+	Power      []PowerAt                    `json:"power_over_speed"`
 }
 
 // Resistance is what the voltage answers to the current with.
@@ -63,34 +65,61 @@ const (
 	leastPowerS   = 30.0
 )
 
-// learn collects what the segments, the pulses and the speeds tell.
-func (r *reading) learn() {
-	l := &r.res.Learned
-	l.Resistance, l.RestPairs, l.OCV, l.Power = []Resistance{}, []RestPair{}, []RestPoint{}, []PowerAt{}
-	sign := float64(r.sign)
+// Learned returns what the segments, the pulses and the speeds tell.
+func (r *Result) Learned() Learned {
+	pairs := func(yield func(RestPair, error) bool) {
+		err := r.rd.rests(func(_ RestPoint, p *RestPair) bool { return p == nil || yield(*p, nil) })
+		if err != nil {
+			yield(RestPair{}, err)
+		}
+	}
+	points := func(yield func(RestPoint, error) bool) {
+		err := r.rd.rests(func(p RestPoint, _ *RestPair) bool { return yield(p, nil) })
+		if err != nil {
+			yield(RestPoint{}, err)
+		}
+	}
+	return Learned{r.rd.resistances, pairs, points, r.rd.powers()}
+}
+
+// resistances gives those of the pulses, then those of the rides.
+func (r *reading) resistances(yield func(Resistance, error) bool) {
 	for _, p := range r.cur.steps.pulses {
-		ohms := p.ohms() * sign
-		if ohms <= 0 {
-			continue
+		if p.ohms()*float64(r.sign) > 0 && !yield(r.pulseOhms(p), nil) {
+			return
 		}
-		from, to := round(p.baseI*sign), round(p.loadI*sign)
-		m := Resistance{Mohm: roundTo(ohms*1e3, 5), ErrorPct: roundTo(100*r.pulseError(p), 2), How: "step", Seconds: roundTo(p.seconds, 4),
-			FromA: &from, ToA: &to, At: logbook.FormatTime(r.cal.at(p.t, p.leg)), Row: p.line}
-		if math.Abs(p.baseI) < r.cur.idleOn {
-			v := round(p.baseV)
-			m.RestV = &v
-		}
-		if p.tempC == p.tempC {
-			c := roundTo(p.tempC, 4)
-			m.PackC = &c
-		}
-		l.Resistance = append(l.Resistance, m)
 	}
-	for k := range r.pieces {
-		r.learnOhms(&r.pieces[k])
+	for w, err := range r.pieces.all() {
+		if err != nil {
+			yield(Resistance{}, err)
+			return
+		}
+		if m, ok := r.rideOhms(w.at); ok && !yield(m, nil) {
+			return
+		}
 	}
-	r.learnRests()
-	r.learnPower()
+}
+
+func (r *reading) pulseOhms(p pulse) Resistance {
+	sign := float64(r.sign)
+	from, to := round(p.baseI*sign), round(p.loadI*sign)
+	m := Resistance{Mohm: roundTo(p.ohms()*sign*1e3, 5), ErrorPct: roundTo(100*r.pulseError(p), 2), How: "step", Seconds: roundTo(p.seconds, 4),
+		FromA: &from, ToA: &to, At: logbook.FormatTime(r.cal.at(p.t, p.leg)), Row: p.line}
+	if math.Abs(p.baseI) < r.cur.idleOn {
+		v := round(p.baseV)
+		m.RestV = &v
+	}
+	m.PackC = celsius(p.tempC)
+	return m
+}
+
+// celsius is a temperature in a document; nil where it is unknown.
+func celsius(c float64) *float64 {
+	if c != c {
+		return nil
+	}
+	c = roundTo(c, 4)
+	return &c
 }
 
 // pulseError is the relative error of a pulse: the steps in which the voltage
@@ -103,71 +132,69 @@ func (r *reading) pulseError(p pulse) float64 {
 // ohmsOf returns the resistance over about 10 s by regression of the voltage
 // on the current in a ride.
 func (r *reading) ohmsOf(p *piece) (ohms, relError float64, ok bool) {
-	ohms, e, ok := p.ohms.ohms()
-	ohms *= float64(r.sign)
-	if !ok || p.kind != Riding || ohms <= 0 {
+	ohms = p.ohms * float64(r.sign)
+	if !(ohms > 0) {
 		return 0, 0, false
 	}
-	return ohms, e / ohms, e <= mostOhmsError*ohms
+	return ohms, p.ohmsError / ohms, p.ohmsError <= mostOhmsError*ohms
 }
 
-func (r *reading) learnOhms(p *piece) {
+func (r *reading) rideOhms(p *piece) (Resistance, bool) {
 	ohms, e, ok := r.ohmsOf(p)
 	if !ok {
-		return
+		return Resistance{}, false
 	}
-	m := Resistance{Mohm: roundTo(ohms*1e3, 5), ErrorPct: roundTo(100*e, 2), How: "regression", Seconds: windowS,
-		At: logbook.FormatTime(r.cal.at(p.t0, p.leg0)), Row: p.row0}
-	if c, ok := p.temp.mean(); ok {
-		c = roundTo(c, 4)
-		m.PackC = &c
-	}
-	r.res.Learned.Resistance = append(r.res.Learned.Resistance, m)
+	return Resistance{Mohm: roundTo(ohms*1e3, 5), ErrorPct: roundTo(100*e, 2), How: "regression", Seconds: windowS, PackC: celsius(p.tempC),
+		At: logbook.FormatTime(r.cal.at(p.t0, p.leg0)), Row: p.row0}, true
 }
 
-// learnRests pairs each long rest with the one before it.
-func (r *reading) learnRests() {
-	l := &r.res.Learned
+// rests gives each long rest and, where they tell of capacity, what lies
+// between it and the one before it, until yield returns false.
+func (r *reading) rests(yield func(RestPoint, *RestPair) bool) error {
 	var net, netE, err2 float64
-	var lastNet, lastE float64
-	last := -1
-	for k := range r.pieces {
-		p := &r.pieces[k]
-		if p.apart {
-			last = -1
+	var last struct {
+		known         bool
+		v, net, netWh float64
+		row           int64
+	}
+	for w, err := range r.pieces.all() {
+		if err != nil {
+			return err
 		}
+		p := w.at
+		last.known = last.known && !p.apart
 		in, out := r.sides(p)
 		net += in.ah - out.ah
 		netE += in.wh - out.wh
-		e := p.spacing.ampereSeconds()/3600 + p.gapAs/3600
+		e := p.spacingAs/3600 + p.gapAs/3600
 		err2 += e * e
-		if p.kind != Rest || p.rows == 0 || p.seconds() < enoughRestS {
+		if p.kind != Rest || p.empty || p.seconds() < enoughRestS {
 			continue
 		}
-		l.OCV = append(l.OCV, RestPoint{round(-net), round(p.endV), roundTo(p.seconds()/60, 4)})
-		if moved := math.Abs(net - lastNet); last >= 0 && moved > 0 && math.Abs(p.endV-r.pieces[last].endV) > 1e-3*p.endV {
-			l.RestPairs = append(l.RestPairs, RestPair{round(r.pieces[last].endV), round(p.endV), round(net - lastNet), round(netE - lastE),
-				roundTo(100*math.Sqrt(err2)/moved, 2), r.pieces[last].row1, p.row1})
+		var pair *RestPair
+		if moved := math.Abs(net - last.net); last.known && moved > 0 && math.Abs(p.endV-last.v) > 1e-3*p.endV {
+			pair = &RestPair{round(last.v), round(p.endV), round(net - last.net), round(netE - last.netWh),
+				roundTo(100*math.Sqrt(err2)/moved, 2), last.row, p.row1}
 		}
-		last, lastNet, lastE, err2 = k, net, netE, 0
+		if !yield(RestPoint{round(-net), round(p.endV), roundTo(p.seconds()/60, 4)}, pair) {
+			return nil
+		}
+		last.known, last.v, last.net, last.netWh, last.row = true, p.endV, net, netE, p.row1
+		err2 = 0
 	}
+	return nil
 }
 
-func (r *reading) learnPower() {
-	var all powerBins
-	seen := false
-	for k := range r.pieces {
-		if p := r.pieces[k].power; p != nil && r.pieces[k].kind != Charging {
-			all.join(p)
-			seen = true
-		}
-	}
-	if !seen {
-		return
+func (r *reading) powers() []PowerAt {
+	out := []PowerAt{}
+	all := r.pieces.power
+	if all == nil {
+		return out
 	}
 	for k := range all.s {
 		if all.s[k] >= leastPowerS {
-			r.res.Learned.Power = append(r.res.Learned.Power, PowerAt{(float64(k) + 0.5) * powerStepKmh, roundTo(-all.j[k]/all.s[k]*float64(r.sign), 4), roundTo(all.s[k]/60, 4)})
+			out = append(out, PowerAt{(float64(k) + 0.5) * powerStepKmh, roundTo(-all.j[k]/all.s[k]*float64(r.sign), 4), roundTo(all.s[k]/60, 4)})
 		}
 	}
+	return out
 }

@@ -13,16 +13,16 @@ type calendar struct {
 	absolute bool      // the file's own dates count
 	zoned    bool
 	shift    float64 // s, added to the file's own dates
-	legs     []leg
 	t0       float64
 }
 
-// at returns the moment of running time t in a leg, to the millisecond.
-func (c *calendar) at(t float64, inLeg int32) time.Time {
+// at returns the moment of running time t, to the millisecond. leg is what
+// running time is ahead of the file's own there.
+func (c *calendar) at(t, leg float64) time.Time {
 	if !c.absolute {
 		return c.first.Add(time.Duration(math.Round((t-c.t0)*1e3)) * time.Millisecond).In(c.zone)
 	}
-	return c.civil(t - c.legs[inLeg].offset + c.shift)
+	return c.civil(t - leg + c.shift)
 }
 
 // civil is the moment that a date of the file means: seconds since 1970, in UTC
@@ -37,8 +37,8 @@ func (c *calendar) civil(sec float64) time.Time {
 }
 
 // newCalendar dates the rows by what the file and the options say.
-func newCalendar(l *layout, o Options, legs []leg, t0, t1 float64) (*calendar, []Warning) {
-	c := &calendar{zone: o.Zone, legs: legs, t0: t0, zoned: l.time.zoned || l.time.kind == timeNumber, known: true}
+func newCalendar(l *layout, o Options, t0, t1 float64) (*calendar, []Warning) {
+	c := &calendar{zone: o.Zone, t0: t0, zoned: l.time.zoned || l.time.kind == timeNumber, known: true}
 	if c.zone == nil {
 		c.zone = time.UTC
 	}

@@ -230,8 +230,7 @@ func (c *cursor) cut(h *heldRow) {
 	c.seen.jump(c, h, back)
 	c.close()
 	c.offset += back
-	c.leg++
-	c.legs = append(c.legs, leg{c.offset})
+	c.leg = c.offset
 	c.line = h.line
 	c.begin(h.t+c.offset, h.v, h.i, c.lay.time.absolute && back > pauseS)
 	c.takeExtra(h.extra, 0)

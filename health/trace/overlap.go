@@ -16,60 +16,117 @@ const (
 	longerShare = 1.1 // a trace that saw so much more of it tells it better
 )
 
-// Reconcile brings the records of a trace together with those that the log has
-// of the same pack already, so that nothing is counted twice:
+// Reconcile brings the records of the trace together with those that the log
+// has of the same pack already, so that nothing is counted twice:
 //
-//   - a record that the log has under its own id, whatever became of it there,
-//     is left out;
+//   - a record that the log has under its own id is left out;
 //   - one that overlaps a single charge or ride of the log is merged into it:
 //     what the log left blank is filled in, what it says stays, unless the
 //     trace saw more of it. The merged record has the next revision;
 //   - one that overlaps several records of the log, or shares one with another
 //     of the trace, is left out, with a warning.
 //
-// What is returned can be imported as it is. known may hold records of other packs
-// and kinds; removed ones count only by their id.
-func Reconcile(fresh, known []logbook.Record) ([]logbook.Record, []Warning) {
-	ids := map[string]bool{}
-	for _, k := range known {
-		ids[k.Kind().String()+" "+logbook.HeadOf(k).ID] = true
+// keep is given what is to be imported; its error ends it and is returned.
+func (r *Result) Reconcile(log Log, keep func(logbook.Record) error) ([]Warning, error) {
+	if len(r.Counts) == 0 {
+		return nil, nil
 	}
-	matches := make([][]int, len(fresh))
-	claims := map[int]int{}
-	for n, f := range fresh {
-		if ids[f.Kind().String()+" "+logbook.HeadOf(f).ID] {
+	x, err := indexLog(log, r.rd.opts.Pack.ID, r.from, r.to)
+	if err != nil {
+		return nil, err
+	}
+	if err := r.claim(x); err != nil {
+		return nil, err
+	}
+	said := &remarks{}
+	for f, err := range r.Records() {
+		if err == nil {
+			f, err = x.settle(f, log, said)
+		}
+		if err == nil && f != nil {
+			err = keep(f)
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+	return said.all(), nil
+}
+
+// claim counts how many records of the trace tell of the same as each of the log.
+func (r *Result) claim(x *known) error {
+	if len(x.marks) == 0 {
+		return nil
+	}
+	for f, err := range r.Records() {
+		if err != nil {
+			return err
+		}
+		m := markOf(f)
+		if x.has(&m) {
 			continue
 		}
-		for i, k := range known {
-			if overlaps(f, k) {
-				matches[n] = append(matches[n], i)
-				claims[i]++
-			}
+		for _, k := range x.matches(&m) {
+			k.claims++
 		}
 	}
-	var out []logbook.Record
-	var warn []Warning
-	for n, f := range fresh {
-		switch m := matches[n]; {
-		case len(m) == 0:
-			if !ids[f.Kind().String()+" "+logbook.HeadOf(f).ID] {
-				out = append(out, f)
-			}
-		case f.Kind() == logbook.KindCheck:
-		case len(m) > 1 || claims[m[0]] > 1:
-			id := logbook.HeadOf(known[m[0]]).ID
-			warn = append(warn, Warning{"overlap", fmt.Sprintf("the %s from %s overlaps %s in the log that cannot be told apart from it (%s): left out", f.Kind(), logbook.FormatTime(logbook.AtOf(f)), countOf(int64(len(m)), "record"), id)})
-		default:
-			k := known[m[0]]
-			merged := merge(k, f)
-			if string(logbook.Content(merged)) == string(logbook.Content(k)) {
-				continue
-			}
-			out = append(out, merged)
-			warn = append(warn, Warning{"merged", fmt.Sprintf("the %s from %s is %s in the log already: merged, not counted twice", f.Kind(), logbook.FormatTime(logbook.AtOf(f)), logbook.HeadOf(k).ID)})
-		}
+	return nil
+}
+
+// settle returns what is to be imported of a record of the trace: itself, the
+// one of the log that it was merged into, or nil.
+func (x *known) settle(f logbook.Record, log Log, said *remarks) (logbook.Record, error) {
+	m := markOf(f)
+	if x.has(&m) {
+		return nil, nil
 	}
-	return out, warn
+	at := logbook.FormatTime(logbook.AtOf(f))
+	switch same := x.matches(&m); {
+	case len(same) == 0:
+		return f, nil
+	case m.kind == logbook.KindCheck:
+		return nil, nil
+	case len(same) > 1 || same[0].claims > 1:
+		said.add(&said.overlaps, "overlap", "the %s from %s overlaps %s in the log that cannot be told apart from it (%s): left out", f.Kind(), at, countOf(int64(len(same)), "record"), same[0].id)
+		return nil, nil
+	default:
+		k, err := log.Record(m.kind, same[0].id)
+		if err != nil {
+			return nil, err
+		}
+		merged := merge(k, f)
+		if string(logbook.Content(merged)) == string(logbook.Content(k)) {
+			return nil, nil
+		}
+		said.add(&said.merged, "merged", "the %s from %s is %s in the log already: merged, not counted twice", f.Kind(), at, same[0].id)
+		return merged, nil
+	}
+}
+
+// remarks are the warnings of Reconcile: there may be one a record, so only the
+// first are kept and the others counted.
+type remarks struct {
+	said             []Warning
+	overlaps, merged int
+}
+
+// mostRemarks is how many charges and rides of one kind of remark are named.
+const mostRemarks = 40
+
+func (r *remarks) add(n *int, code, format string, args ...any) {
+	if *n++; *n <= mostRemarks {
+		r.said = append(r.said, Warning{code, fmt.Sprintf(format, args...)})
+	}
+}
+
+func (r *remarks) all() []Warning {
+	if n := r.overlaps - mostRemarks; n > 0 {
+		r.said = append(r.said, Warning{"overlap", countOf(int64(n), "further record") + " overlap in the same way: left out"})
+	}
+	if n := r.merged - mostRemarks; n > 0 {
+		r.said = append(r.said, Warning{"merged", countOf(int64(n), "further record") + " merged with the log in the same way, not counted twice"})
+	}
+	return r.said
 }
 
 // extent returns when a record began and ended; equal where only one of the
@@ -88,33 +145,23 @@ func extent(r logbook.Record) (from, to time.Time) {
 	return at, at
 }
 
-func overlaps(f, k logbook.Record) bool {
-	if f.Kind() != k.Kind() || logbook.HeadOf(k).Removed || logbook.PackOf(f) != logbook.PackOf(k) {
-		return false
-	}
-	f0, f1 := extent(f)
-	k0, k1 := extent(k)
-	switch f.Kind() {
+// overlaps reports whether a record of the trace and one of the log tell of the
+// same.
+func overlaps(f, k *mark) bool {
+	switch f.kind {
 	case logbook.KindCheck:
-		return sameChecks(f.(*logbook.Check), k.(*logbook.Check))
+		return f.from.Sub(k.from).Abs() <= sameCheck && f.ohms == k.ohms && f.groups == k.groups
 	case logbook.KindRide:
-		if k0.Equal(k1) {
-			return !k0.Before(f0.Add(-nearRide)) && !k0.After(f1)
+		if k.from.Equal(k.to) {
+			return !k.from.Before(f.from.Add(-nearRide)) && !k.from.After(f.to)
 		}
 	case logbook.KindCharge:
-		if k0.Equal(k1) {
-			return !k1.Before(f0) && !k1.After(f1.Add(nearCharge))
+		if k.from.Equal(k.to) {
+			return !k.to.Before(f.from) && !k.to.After(f.to.Add(nearCharge))
 		}
-	default:
-		return false
 	}
-	common := earlier(f1, k1).Sub(later(f0, k0))
-	return common > 0 && common.Seconds() >= sameShare*min(f1.Sub(f0).Seconds(), k1.Sub(k0).Seconds())
-}
-
-// sameChecks reports whether two checks are one measurement.
-func sameChecks(a, b *logbook.Check) bool {
-	return a.At.Sub(b.At).Abs() <= sameCheck && (a.ResistanceMohm.OK == b.ResistanceMohm.OK) && (len(a.GroupV) > 0) == (len(b.GroupV) > 0)
+	common := earlier(f.to, k.to).Sub(later(f.from, k.from))
+	return common > 0 && common.Seconds() >= sameShare*min(f.to.Sub(f.from).Seconds(), k.to.Sub(k.from).Seconds())
 }
 
 func earlier(a, b time.Time) time.Time {

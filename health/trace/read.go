@@ -18,7 +18,8 @@ type reading struct {
 	signs  *signer
 	segs   *segmenter
 	sign   Sign
-	pieces []piece
+	pieces *pieces
+	least  float64 // Ah: less is no record
 	cal    *calendar
 	res    *Result
 }
@@ -84,13 +85,14 @@ func (o *opened) headerLine() []byte {
 	return bytes.Clone(lines[o.lay.headerRow-1].b)
 }
 
-// Read reads a time series to its end. progress, which may be nil, is told now
+// Read reads a time series to its end. What it holds in memory does not grow
+// with the rows, nor with the segments where Options.Spill is given. progress, which may be nil, is told now
 // and then how many rows have been read and how many bytes of r; it is called
 // from the goroutine that called Read.
 //
 // The error is an *InputError where something in the file is at fault, ErrSign,
-// ErrEmpty or ErrWindow, an error about the map, the reader's own error, or
-// that of ctx.
+// ErrEmpty or ErrWindow, an error about the map, the reader's own error, that
+// of the spill, or that of ctx.
 func Read(ctx context.Context, r io.Reader, opts Options, progress func(rows, bytes int64)) (*Result, error) {
 	o, err := open(r, opts)
 	if err != nil {
@@ -113,18 +115,24 @@ func Read(ctx context.Context, r io.Reader, opts Options, progress func(rows, by
 		if progress != nil {
 			progress(rd.cur.rows, o.src.read.n.Load())
 		}
-		return nil
+		return rd.pieces.log.err
 	})
+	if err == nil {
+		err = rd.finish()
+	}
 	if err != nil {
+		rd.pieces.log.close()
 		return nil, err
 	}
-	return rd.finish()
+	return rd.res, nil
 }
 
 func newReading(o *opened, opts Options) *reading {
 	l := o.lay
-	rd := &reading{opts: opts, lay: l, segs: &segmenter{fullAs: capacityOf(opts.Pack) * 3600}, res: &Result{Proposal: o.proposal()}}
-	c := &cursor{lay: l, seen: findings{lay: l}, meanCurrent: l.meanCurrent, windowRows: 1, legs: []leg{{}}, speed: math.NaN(), temp: math.NaN()}
+	all := newPieces(opts.Spill)
+	rd := &reading{opts: opts, lay: l, pieces: all, segs: &segmenter{fullAs: capacityOf(opts.Pack) * 3600, out: all}, res: &Result{Proposal: o.proposal()}}
+	rd.res.rd = rd
+	c := &cursor{lay: l, seen: findings{lay: l}, meanCurrent: l.meanCurrent, windowRows: 1, speed: math.NaN(), temp: math.NaN()}
 	rd.cur = c
 	rd.signs = &signer{steps: &c.steps, next: rd.segs, given: l.sign, sign: l.sign, usual: l.usualSign()}
 	if l.column(Current) < 0 {
@@ -160,33 +168,33 @@ func (c *cursor) use(p *plan) {
 }
 
 // finish makes the result of what the rows have left.
-func (r *reading) finish() (*Result, error) {
+func (r *reading) finish() error {
 	c := r.cur
 	if err := c.seen.final(c.rows); err != nil {
-		return nil, err
+		return err
 	}
 	c.end()
 	if !c.started {
-		return nil, ErrEmpty
+		return ErrEmpty
 	}
 	if !c.flowed() {
-		return nil, &InputError{Row: int64(r.lay.headerRow), Column: r.lay.currentName(), Want: fmt.Sprintf("the current is 0 in all %d rows: want a column in which current flows", c.rows)}
+		return &InputError{Row: int64(r.lay.headerRow), Column: r.lay.currentName(), Want: fmt.Sprintf("the current is 0 in all %d rows: want a column in which current flows", c.rows)}
 	}
 	if err := r.signs.finish(); err != nil {
-		return nil, err
+		return err
 	}
 	r.sign = r.signs.sign
-	r.pieces = r.segs.out
-	r.res.Rows = c.rows
-	var warn []Warning
-	r.cal, warn = newCalendar(r.lay, r.opts, c.legs, r.pieces[0].t0, r.pieces[len(r.pieces)-1].t1)
-	r.sum()
-	r.learn()
-	r.segments()
-	r.records()
-	r.points()
+	r.res.Rows, r.res.Seconds = c.rows, r.pieces.t1-r.pieces.t0
+	var dates []Warning
+	r.cal, dates = newCalendar(r.lay, r.opts, r.pieces.t0, r.pieces.t1)
 	r.res.Dated = r.cal.known
+	r.sum()
+	refused, err := r.survey()
+	if err != nil {
+		return err
+	}
+	r.points()
 	r.res.Mapping = r.lay.mapping(r.sign)
-	r.res.Warnings = slices.Concat(r.lay.notes, warn, r.signs.warnings(r.lay.currentName()), c.seen.warnings(), r.stuckWarnings(), r.counterWarnings(), r.voltageWarnings(), r.res.Warnings)
-	return r.res, nil
+	r.res.Warnings = slices.Concat(r.lay.notes, dates, r.signs.warnings(r.lay.currentName()), c.seen.warnings(), r.stuckWarnings(), r.counterWarnings(), r.voltageWarnings(), refused)
+	return nil
 }

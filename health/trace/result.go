@@ -1,6 +1,7 @@
 package trace
 
 import (
+	"iter"
 	"math"
 	"time"
 
@@ -25,24 +26,32 @@ type Options struct {
 	Meter   string // name of the meter; "" is the pack's own
 	SkipBad bool   // leave out rows that cannot be read, and say how many
 	Workers int    // that parse; as many as there are cores where 0. It changes no figure
+	// Spill opens what segments are kept in until they are asked for, at most
+	// once. Where it is nil, they stay in memory, some 250 bytes each.
+	Spill func() (Spill, error)
 }
 
-// Result is what a time series says.
+// Result is what a time series says. Of what there may be very much (Segments,
+// Learned, Records) it makes one after the other when it is asked. Close it.
 type Result struct {
+	rd           *reading
+	from, to     time.Time // in which Records lie
 	Rows         int64
 	ChargedAh    float64 // sums over all time of positive and of negative current
 	ChargedWh    float64
 	DischargedAh float64
 	DischargedWh float64
-	Dated        bool // the times below are those of the calendar; else they count from year 1
-	Segments     []Segment
-	Learned      Learned
-	Records      []logbook.Record // charges, rides and checks; none where not Dated or without a pack
+	Dated        bool                 // the times below are those of the calendar; else they count from year 1
+	Seconds      float64              // from the first row to the last
+	Counts       map[logbook.Kind]int // of Records
 	Warnings     []Warning
 	Points       []Point // thinned, for a chart
 	Mapping      Mapping // the columns that were read
 	Proposal     *Proposal
 }
+
+// Close closes the spill. Nothing may be asked behind it.
+func (r *Result) Close() error { return r.rd.pieces.log.close() }
 
 // Segment is a part of the trace in which one thing went on.
 type Segment struct {
@@ -73,17 +82,18 @@ func (s *Segment) Brief() bool {
 }
 
 // Document is the result as JSON has it. Names and meanings are the contract's.
+// Its sequences are lists.
 type Document struct {
-	Rows         int64             `json:"rows"`
-	ChargedAh    float64           `json:"charged_ah"`
-	ChargedWh    float64           `json:"charged_wh"`
-	DischargedAh float64           `json:"discharged_ah"`
-	DischargedWh float64           `json:"discharged_wh"`
-	Segments     []SegmentDocument `json:"segments"`
-	Learned      Learned           `json:"learned"`
-	Map          string            `json:"map"` // reads this file the same way again
-	Read         *Proposal         `json:"read"`
-	Warnings     []Warning         `json:"warnings"`
+	Rows         int64                             `json:"rows"`
+	ChargedAh    float64                           `json:"charged_ah"`
+	ChargedWh    float64                           `json:"charged_wh"`
+	DischargedAh float64                           `json:"discharged_ah"`
+	DischargedWh float64                           `json:"discharged_wh"`
+	Segments     iter.Seq2[SegmentDocument, error] `json:"segments"`
+	Learned      Learned                           `json:"learned"`
+	Map          string                            `json:"map"` // reads this file the same way again
+	Read         *Proposal                         `json:"read"`
+	Warnings     []Warning                         `json:"warnings"`
 }
 
 // SegmentDocument is a Segment as JSON has it.
@@ -112,25 +122,36 @@ type SegmentDocument struct {
 
 // Document returns the result in the form of JSON, rounded to figures digits.
 func (r *Result) Document() Document {
-	d := Document{r.Rows, round(r.ChargedAh), round(r.ChargedWh), round(r.DischargedAh), round(r.DischargedWh),
-		[]SegmentDocument{}, r.Learned, r.Mapping.String(), r.Proposal, append([]Warning{}, r.Warnings...)}
-	for _, s := range r.Segments {
-		if s.Brief() {
-			continue
+	return Document{r.Rows, round(r.ChargedAh), round(r.ChargedWh), round(r.DischargedAh), round(r.DischargedWh),
+		r.documents, r.Learned(), r.Mapping.String(), r.Proposal, append([]Warning{}, r.Warnings...)}
+}
+
+// documents gives the segments in the form of JSON, without those in which
+// nothing happened.
+func (r *Result) documents(yield func(SegmentDocument, error) bool) {
+	for s, err := range r.Segments() {
+		if err != nil {
+			yield(SegmentDocument{}, err)
+			return
 		}
-		var full *bool
-		if s.Full != logbook.Absent {
-			yes := s.Full == logbook.Yes
-			full = &yes
+		if !s.Brief() && !yield(s.document(), nil) {
+			return
 		}
-		d.Segments = append(d.Segments, SegmentDocument{
-			s.Kind.String(), logbook.FormatTime(s.Start), logbook.FormatTime(s.End),
-			round(s.ChargedAh), round(s.ChargedWh), round(s.DischargedAh), round(s.DischargedWh),
-			optional(s.ErrorPct), optional(s.StartRestV), optional(s.EndRestV), optional(s.EndRestMin),
-			round(s.MinV), round(s.MaxV), round(s.PeakA), full, s.Stop, optional(s.DistanceKm), optional(s.MovingMin), s.FirstRow, s.LastRow,
-		})
 	}
-	return d
+}
+
+func (s *Segment) document() SegmentDocument {
+	var full *bool
+	if s.Full != logbook.Absent {
+		yes := s.Full == logbook.Yes
+		full = &yes
+	}
+	return SegmentDocument{
+		s.Kind.String(), logbook.FormatTime(s.Start), logbook.FormatTime(s.End),
+		round(s.ChargedAh), round(s.ChargedWh), round(s.DischargedAh), round(s.DischargedWh),
+		optional(s.ErrorPct), optional(s.StartRestV), optional(s.EndRestV), optional(s.EndRestMin),
+		round(s.MinV), round(s.MaxV), round(s.PeakA), full, s.Stop, optional(s.DistanceKm), optional(s.MovingMin), s.FirstRow, s.LastRow,
+	}
 }
 
 func optional(n logbook.Num) *float64 {

@@ -13,14 +13,6 @@ const (
 // String returns "rest", "charge" or "ride".
 func (k SegmentKind) String() string { return [...]string{"rest", "charge", "ride"}[k] }
 
-// piece is a segment before it is turned into times and Ah. Its span has the
-// file's sign.
-type piece struct {
-	kind SegmentKind
-	span
-	apart bool // time is missing before it
-}
-
 // segmenter makes segments of stretches. What may still turn out to belong to
 // the segment under way, or to the next one, waits in tail: a pause, braking
 // that feeds back, the plug of a charger.
@@ -33,7 +25,7 @@ type segmenter struct {
 	begun  bool
 	apart  bool
 	tail   []span
-	out    []piece
+	out    *pieces
 }
 
 // What makes a segment.
@@ -263,10 +255,10 @@ func (g *segmenter) turn(kind SegmentKind, at int) {
 	g.fold(len(g.tail))
 }
 
-// emit puts the segment under way on the list.
+// emit ends the segment under way.
 func (g *segmenter) emit() {
 	if g.begun {
-		g.out = append(g.out, piece{g.kind, g.cur, g.apart})
+		g.out.add(g.kind, &g.cur, g.apart)
 		g.apart = false
 	}
 	g.begun = false

@@ -1,7 +1,9 @@
 package trace
 
 import (
+	"iter"
 	"math"
+	"time"
 
 	"packwane/health/logbook"
 )
@@ -20,35 +22,52 @@ const (
 	loadShare    = 0.05 // of the pack an hour: what a load is
 )
 
-// segments turns the pieces into segments.
-func (r *reading) segments() {
-	t0 := r.pieces[0].t0
-	for k := range r.pieces {
-		p := &r.pieces[k]
-		in, out := r.sides(p)
-		s := Segment{
-			Kind: p.kind, Start: r.cal.at(p.t0, p.leg0), End: r.cal.at(p.t1, p.leg1), FirstRow: p.row0, LastRow: p.row1,
-			ChargedAh: in.ah, ChargedWh: in.wh, DischargedAh: out.ah, DischargedWh: out.wh,
-			MinV: p.minV, MaxV: p.maxV, Seconds: [2]float64{p.t0 - t0, p.t1 - t0},
+// Segments gives the parts of the trace in their order, as often as it is
+// called. There may be very many: they are made one by one. An error is that
+// of the spill.
+func (r *Result) Segments() iter.Seq2[Segment, error] {
+	return func(yield func(Segment, error) bool) {
+		for w, err := range r.rd.pieces.all() {
+			if err != nil {
+				yield(Segment{}, err)
+				return
+			}
+			if !yield(r.rd.segment(&w), nil) {
+				return
+			}
 		}
-		if s.End.Before(s.Start) {
-			s.End = s.Start
-		}
-		s.PeakA = r.peak(p)
-		if p.kind != Rest {
-			s.ErrorPct = r.errorPct(p)
-			s.StartRestV = r.startRest(k)
-			s.EndRestV, s.EndRestMin = r.endRest(k)
-			s.DistanceKm, s.MovingMin = distance(p)
-		}
-		switch p.kind {
-		case Charging:
-			s.Full = r.full(k)
-		case Riding:
-			s.Stop = r.stop(k)
-		}
-		r.res.Segments = append(r.res.Segments, s)
 	}
+}
+
+// segment makes a segment of a piece.
+func (r *reading) segment(w *place) Segment {
+	p := w.at
+	in, out := r.sides(p)
+	s := Segment{
+		Kind: p.kind, Start: r.cal.at(p.t0, p.leg0), End: r.endOf(p), FirstRow: p.row0, LastRow: p.row1,
+		ChargedAh: in.ah, ChargedWh: in.wh, DischargedAh: out.ah, DischargedWh: out.wh,
+		MinV: p.minV, MaxV: p.maxV, Seconds: [2]float64{p.t0 - r.pieces.t0, p.t1 - r.pieces.t0},
+	}
+	s.PeakA = r.peak(p)
+	if p.kind != Rest {
+		s.ErrorPct = errorPct(p)
+		s.StartRestV = w.startRest()
+		s.EndRestV, s.EndRestMin = w.endRest()
+		s.DistanceKm, s.MovingMin = distance(p)
+	}
+	switch p.kind {
+	case Charging:
+		s.Full = r.full(p)
+	case Riding:
+		s.Stop = r.stop(p)
+	}
+	return s
+}
+
+// endOf is the moment at which a piece ends: never before it begins, even where
+// the file's clock was set back in it.
+func (r *reading) endOf(p *piece) time.Time {
+	return later(r.cal.at(p.t0, p.leg0), r.cal.at(p.t1, p.leg1))
 }
 
 // peak is the highest current in the direction of the piece.
@@ -67,13 +86,13 @@ func (r *reading) peak(p *piece) float64 {
 // spacing of its rows, from gaps, and from the meter itself. What flowed in a
 // gap lies anywhere between nothing and twice the straight line over it: a
 // uniform distribution (JCGM 100:2008, 4.3.7).
-func (r *reading) errorPct(p *piece) logbook.Num {
-	as := p.pos.value() + p.neg.value()
+func errorPct(p *piece) logbook.Num {
+	as := p.pos + p.neg
 	if as <= 0 {
 		return logbook.Num{}
 	}
 	gap := 2 * p.gapAs / math.Sqrt(12)
-	e := math.Hypot(100*math.Hypot(p.spacing.ampereSeconds(), gap)/as, meterPct)
+	e := math.Hypot(100*math.Hypot(p.spacingAs, gap)/as, meterPct)
 	return logbook.Some(roundTo(min(e, 100), 2))
 }
 
@@ -81,31 +100,25 @@ func (r *reading) errorPct(p *piece) logbook.Num {
 // and its warmth (common practice, no source).
 const meterPct = 0.3
 
-// startRest is the voltage before piece k, where the pack had rested.
-func (r *reading) startRest(k int) logbook.Num {
-	if k == 0 || r.pieces[k].apart {
-		return logbook.Num{}
-	}
-	rest := &r.pieces[k-1]
-	if rest.kind != Rest || rest.rows == 0 {
+// startRest is the voltage before a piece, where the pack had rested.
+func (w *place) startRest() logbook.Num {
+	rest := w.before
+	if rest == nil || w.at.apart || rest.kind != Rest || rest.empty {
 		return logbook.Num{}
 	}
 	minutes := max(rest.seconds()/60, 1)
 	steady := math.Abs(rest.endV-rest.firstV) <= steadyRestV*rest.endV*minutes
-	if first := k == 1 || rest.apart; first && steady || rest.seconds() >= startRestS {
+	if first := w.n == 1 || rest.apart; first && steady || rest.seconds() >= startRestS {
 		return some(rest.endV)
 	}
 	return logbook.Num{}
 }
 
-// endRest is the voltage of the rest behind piece k, and how long it had
+// endRest is the voltage of the rest behind a piece, and how long it had
 // rested when that was read.
-func (r *reading) endRest(k int) (v, minutes logbook.Num) {
-	if k+1 >= len(r.pieces) || r.pieces[k+1].apart {
-		return v, minutes
-	}
-	rest := &r.pieces[k+1]
-	if rest.kind != Rest || rest.rows == 0 || rest.seconds() < endRestS {
+func (w *place) endRest() (v, minutes logbook.Num) {
+	rest := w.after
+	if rest == nil || rest.apart || rest.kind != Rest || rest.empty || rest.seconds() < endRestS {
 		return v, minutes
 	}
 	return some(rest.endV), logbook.Some(roundTo(rest.seconds()/60, 4))
@@ -114,8 +127,7 @@ func (r *reading) endRest(k int) (v, minutes logbook.Num) {
 // full tells whether a charge ran until the charger finished: its current
 // tapered while the voltage was held, near the pack's full voltage where that
 // is known. It is no where the charge ended well below that; else it is open.
-func (r *reading) full(k int) logbook.Flag {
-	p := &r.pieces[k]
+func (r *reading) full(p *piece) logbook.Flag {
 	lastI := math.Abs(p.endI)
 	tapered := lastI <= taperShare*r.peak(p) && p.endV >= (1-heldShare)*p.maxV
 	fullV, known := r.packFullV()
@@ -140,13 +152,12 @@ func (r *reading) packFullV() (v float64, ok bool) {
 // stop tells what ended a ride: protection, where the load was cut off at
 // about cutoff_v, or the limit, where the voltage under load came down to
 // limit_v in its last minute. All else is left open.
-func (r *reading) stop(k int) string {
-	p := &r.pieces[k]
+func (r *reading) stop(p *piece) string {
 	pack := r.opts.Pack
 	if pack == nil {
 		return ""
 	}
-	low := p.late.lowest()
+	low := p.lateV
 	loaded := math.Abs(p.endI) >= loadShare*max(capacityOf(pack), r.peak(p)/2)
 	if pack.CutoffV.OK && loaded && low <= (1+cutoffShare)*pack.CutoffV.V && (!pack.LimitV.OK || pack.LimitV.V > pack.CutoffV.V) {
 		return "cutoff"
@@ -159,11 +170,10 @@ func (r *reading) stop(k int) string {
 
 // distance is how far and how long a piece moved.
 func distance(p *piece) (km, minutes logbook.Num) {
-	m := &p.way
-	if m.seen {
-		km, minutes = some(m.km.value()), some(m.movingS/60)
+	if p.moved {
+		km, minutes = some(p.km), some(p.movingS/60)
 	}
-	if d := m.odoLast - m.odoFirst; d == d && d >= 0 && (d > 0 || !m.seen) {
+	if d := p.odoKm; d == d && d >= 0 && (d > 0 || !p.moved) {
 		km = some(d)
 	}
 	return km, minutes

@@ -1,9 +1,6 @@
 package trace
 
 import (
-	"bytes"
-	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -17,7 +14,7 @@ import (
 
 // All traces here are invented; their truth is what the bench counted.
 
-func recordsOf[T logbook.Record](r *Result) []T {
+func recordsOf[T logbook.Record](r *whole) []T {
 	var out []T
 	for _, rec := range r.Records {
 		if x, ok := rec.(T); ok {
@@ -108,25 +105,21 @@ func TestSameAnswer(t *testing.T) {
 	if len(text) < 4*blockBytes {
 		t.Fatalf("only %d bytes: want several blocks", len(text))
 	}
-	want, _ := json.Marshal(read(t, text).Document())
-	points := read(t, text).Points
+	want := read(t, text).json()
 	for workers := 1; workers <= 4; workers++ {
 		for name, src := range map[string]io.Reader{
 			"whole": strings.NewReader(text), "halves": iotest.HalfReader(strings.NewReader(text)),
 			"bytes": iotest.OneByteReader(strings.NewReader(text)), "gzip": strings.NewReader(packGzip(text)),
 		} {
-			r, err := Read(context.Background(), src, Options{Pack: testPack(), Start: testStart, Workers: workers}, nil)
+			r, err := readAll(src, Options{Pack: testPack(), Start: testStart, Workers: workers})
 			if err != nil {
 				t.Fatal(err)
 			}
 			if name == "gzip" {
 				r.Proposal.Packed = ""
 			}
-			if got, _ := json.Marshal(r.Document()); !bytes.Equal(got, want) {
+			if r.json() != want {
 				t.Errorf("%d workers, %s: another answer", workers, name)
-			}
-			if fmt.Sprint(r.Points) != fmt.Sprint(points) {
-				t.Errorf("%d workers, %s: other points", workers, name)
 			}
 		}
 	}
@@ -251,7 +244,7 @@ func TestTimeStartsAgain(t *testing.T) {
 
 // TestEndings tells what ended a ride.
 func TestEndings(t *testing.T) {
-	ride := func(from, to, amps, after float64) *Result {
+	ride := func(from, to, amps, after float64) *whole {
 		b := newBench()
 		b.drawnAh = from
 		b.run(300, 1, hold(0))

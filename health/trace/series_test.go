@@ -1,8 +1,12 @@
 package trace
 
 import (
+	"cmp"
 	"context"
+	"encoding/json"
 	"fmt"
+	"io"
+	"iter"
 	"math"
 	"strings"
 	"testing"
@@ -125,7 +129,7 @@ func testPack() *logbook.Pack {
 
 var testStart = time.Date(2026, 5, 3, 8, 0, 0, 0, time.UTC)
 
-func read(t testing.TB, text string, change ...func(*Options)) *Result {
+func read(t testing.TB, text string, change ...func(*Options)) *whole {
 	t.Helper()
 	r, err := tryRead(text, change...)
 	if err != nil {
@@ -134,12 +138,62 @@ func read(t testing.TB, text string, change ...func(*Options)) *Result {
 	return r
 }
 
-func tryRead(text string, change ...func(*Options)) (*Result, error) {
+func tryRead(text string, change ...func(*Options)) (*whole, error) {
 	o := Options{Pack: testPack(), Start: testStart}
 	for _, f := range change {
 		f(&o)
 	}
-	return Read(context.Background(), strings.NewReader(text), o, nil)
+	return readAll(strings.NewReader(text), o)
+}
+
+// whole is a result with its sequences gathered.
+type whole struct {
+	*Result
+	Segments []Segment
+	Records  []logbook.Record
+	Learned  learnedLists
+}
+
+type learnedLists struct {
+	Resistance []Resistance
+	RestPairs  []RestPair
+	OCV        []RestPoint
+	Power      []PowerAt
+}
+
+// readAll reads a trace through a spill that is used from the first segment on.
+func readAll(in io.Reader, o Options) (*whole, error) {
+	r, err := Read(context.Background(), in, o, nil)
+	if err != nil {
+		return nil, err
+	}
+	l := r.Learned()
+	w := &whole{Result: r}
+	err = cmp.Or(gather(&w.Segments, r.Segments()), gather(&w.Records, r.Records()), gather(&w.Learned.Resistance, l.Resistance),
+		gather(&w.Learned.RestPairs, l.RestPairs), gather(&w.Learned.OCV, l.OCV), r.Close())
+	w.Learned.Power = l.Power
+	return w, err
+}
+
+func gather[T any](to *[]T, seq iter.Seq2[T, error]) error {
+	for x, err := range seq {
+		if err != nil {
+			return err
+		}
+		*to = append(*to, x)
+	}
+	return nil
+}
+
+// json is all that a result says, as a text to compare.
+func (w *whole) json() string {
+	d := w.Document()
+	all := []any{d.Rows, d.ChargedAh, d.ChargedWh, d.DischargedAh, d.DischargedWh, w.Segments, w.Records, w.Learned, d.Map, d.Read, d.Warnings, w.Points}
+	b, err := json.Marshal(all)
+	if err != nil {
+		return err.Error()
+	}
+	return string(b)
 }
 
 func withMap(t testing.TB, text string) func(*Options) {
@@ -159,7 +213,7 @@ func near(t testing.TB, what string, got, want, rel float64) {
 	}
 }
 
-func codes(r *Result) string {
+func codes(r *whole) string {
 	var out []string
 	for _, w := range r.Warnings {
 		out = append(out, w.Code)
@@ -167,7 +221,7 @@ func codes(r *Result) string {
 	return strings.Join(out, " ")
 }
 
-func kinds(r *Result) string {
+func kinds(r *whole) string {
 	var out []string
 	for _, s := range r.Segments {
 		out = append(out, s.Kind.String())

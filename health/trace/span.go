@@ -37,7 +37,13 @@ func (w *weighted) join(o weighted) {
 	w.weight += o.weight
 }
 
-func (w weighted) mean() (float64, bool) { return w.sum / w.weight, w.weight > 0 }
+// orNaN returns the mean; NaN where nothing was added.
+func (w weighted) orNaN() float64 {
+	if w.weight > 0 {
+		return w.sum / w.weight
+	}
+	return math.NaN()
+}
 
 // motion is what a column of speed or an odometer says of a stretch.
 type motion struct {
@@ -68,8 +74,8 @@ type span struct {
 	class      int8 // of a stretch: the file's sign of current, 0 idle
 	apart      bool // time is missing in front: nothing before it goes on here
 	t0, t1     float64
-	leg0, leg1 int32
-	row0, row1 int64 // lines of the file
+	leg0, leg1 float64 // see cursor.leg
+	row0, row1 int64   // lines of the file
 	rows       int64
 
 	pos, neg, posE, negE sum // As, J
@@ -90,7 +96,7 @@ type span struct {
 	groupV        []float64  // last of the stretch
 }
 
-func newSpan(class int8, t float64, leg int32, row int64) span {
+func newSpan(class int8, t float64, leg float64, row int64) span {
 	nan := math.NaN()
 	return span{class: class, t0: t, t1: t, leg0: leg, leg1: leg, row0: row, row1: row,
 		minV: math.Inf(1), maxV: math.Inf(-1), minI: math.Inf(1), maxI: math.Inf(-1), late: late{from: t, before: math.Inf(1), now: math.Inf(1)},

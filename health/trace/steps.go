@@ -6,7 +6,7 @@ import "math"
 // voltage made of it: R = (U1-U2)/(I2-I1), IEC 61960-3.
 type pulse struct {
 	t            float64 // of the jump
-	leg          int32
+	leg          float64 // see cursor.leg
 	line         int64
 	seconds      float64 // from the jump to the reading of loadV
 	baseV, baseI float64

@@ -28,7 +28,7 @@ func demoLog(t *testing.T) string {
 		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "demo.store")
-	if _, err := store.Import(path, entriesOf(records), "test", now); err != nil {
+	if _, err := store.Import(path, entriesOf(records, "test"), "test", now); err != nil {
 		t.Fatal(err)
 	}
 	return path

@@ -75,7 +75,7 @@ func (a *app) demo(dir string) error {
 		return err
 	}
 	doc.Store = filepath.Join(doc.Folder, demoStore)
-	if _, err := store.Import(doc.Store, entriesOf(records), "import of the invented demo", a.now); err != nil {
+	if _, err := store.Import(doc.Store, entriesOf(records, "the invented demo"), "import of the invented demo", a.now); err != nil {
 		return err
 	}
 	a.storeFlag = doc.Store
@@ -119,11 +119,12 @@ func demoFolder(dir string) (string, error) {
 	return dir, nil
 }
 
-// entriesOf gives records to import, each with its place among them.
-func entriesOf(records []logbook.Record) iter.Seq2[logbook.Entry, error] {
+// entriesOf gives records to import, each with its place among them, as if they
+// stood in a file.
+func entriesOf(records []logbook.Record, file string) iter.Seq2[logbook.Entry, error] {
 	return func(yield func(logbook.Entry, error) bool) {
 		for i, r := range records {
-			if !yield(logbook.Entry{Record: r, At: logbook.Position{File: "the invented demo", Line: i + 1}}, nil) {
+			if !yield(logbook.Entry{Record: r, At: logbook.Position{File: file, Line: i + 1}}, nil) {
 				return
 			}
 		}

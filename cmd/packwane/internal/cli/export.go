@@ -2,7 +2,6 @@ package cli
 
 import (
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -69,18 +68,12 @@ func (a *app) export(name string, format func(io.Writer) logbook.Writer, history
 	}
 	// Whoever reads standard output may take their time: the store is not held
 	// for them.
-	var whole *os.File
-	err := a.read(func(s *store.Store) error {
-		var err error
-		whole, err = spool(func(w io.Writer) error { return writeAll(s, format(w), history) })
-		return err
-	})
-	if err != nil {
+	whole := &spill{}
+	defer whole.close()
+	if err := a.read(func(s *store.Store) error { return writeAll(s, format(whole), history) }); err != nil {
 		return err
 	}
-	defer whole.Close()
-	_, err = io.Copy(a.streams.Out, whole)
-	return err
+	return whole.copyTo(a.streams.Out)
 }
 
 func writeAll(s *store.Store, out logbook.Writer, history bool) error {

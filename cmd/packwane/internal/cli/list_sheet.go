@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"encoding/json"
 	"io"
-	"os"
 	"strings"
 
 	"packwane/cmd/packwane/internal/typed"
@@ -157,57 +156,4 @@ func (s *rowSheet) end() (int, error) {
 		return s.n, s.table.write(s.out, true, s.streams.width(), s.ink())
 	}
 	return s.n, s.writeLine()
-}
-
-// spill holds what is written, in memory as long as it is little and then in a
-// temporary file.
-type spill struct {
-	b    bytes.Buffer
-	file *os.File
-}
-
-const spillAt = 1 << 16
-
-// Write implements io.Writer.
-func (s *spill) Write(p []byte) (int, error) {
-	if s.b.Cap() == 0 {
-		s.b = *bytes.NewBuffer(make([]byte, 0, spillAt+1<<14)) // one that grows takes fresh memory again and again
-	}
-	s.b.Write(p)
-	if s.b.Len() < spillAt {
-		return len(p), nil
-	}
-	if s.file == nil {
-		f, err := os.CreateTemp("", "packwane-*")
-		if err != nil {
-			return 0, failed("cannot make a temporary file: %w", plainPath(err))
-		}
-		os.Remove(f.Name()) // it lives on until it is closed
-		s.file = f
-	}
-	if _, err := s.b.WriteTo(s.file); err != nil {
-		return 0, cannotWrite("a temporary file", err)
-	}
-	return len(p), nil
-}
-
-// copyTo writes all that was held to w.
-func (s *spill) copyTo(w io.Writer) error {
-	if s.file != nil {
-		if _, err := s.file.Seek(0, io.SeekStart); err != nil {
-			return cannotWrite("a temporary file", err)
-		}
-		if _, err := io.Copy(w, s.file); err != nil {
-			return err
-		}
-	}
-	_, err := s.b.WriteTo(w)
-	return err
-}
-
-func (s *spill) close() {
-	if s.file != nil {
-		s.file.Close()
-		os.Remove(s.file.Name()) // where it could not be while it was open
-	}
 }

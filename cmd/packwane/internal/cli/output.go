@@ -99,22 +99,3 @@ func writeDevice(name string, write func(io.Writer) error) error {
 	}
 	return nil
 }
-
-// spool lets write fill a temporary file and returns it, to be read from its
-// start. It is closed by the caller and leaves nothing behind.
-func spool(write func(io.Writer) error) (*os.File, error) {
-	f, err := os.CreateTemp("", "packwane-*")
-	if err != nil {
-		return nil, failed("cannot make a temporary file: %w", plainPath(err))
-	}
-	os.Remove(f.Name()) // it lives on until it is closed
-	err = write(f)
-	if err == nil {
-		_, err = f.Seek(0, io.SeekStart)
-	}
-	if err != nil {
-		f.Close()
-		return nil, cannotWrite("a temporary file", err)
-	}
-	return f, nil
-}

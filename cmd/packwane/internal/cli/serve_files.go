@@ -7,6 +7,7 @@ import (
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/cmd/packwane/internal/web"
 	"packwane/health/gpx"
+	"packwane/health/logbook"
 	"packwane/health/trace"
 	"packwane/store"
 )
@@ -23,11 +24,20 @@ func (k desk) Trace(ctx context.Context, r io.Reader, ask web.TraceAsk, who type
 	if err != nil {
 		return nil, traceFault(ask.Name, err)
 	}
-	d := &web.TraceDraft{Pack: on.pack, Read: read, Records: on.reconcile(read)}
+	d := &web.TraceDraft{Pack: on.pack, Read: read, Count: map[logbook.Kind]int{}}
+	var fresh []logbook.Record
+	err = a.reconcile(read, on, func(r logbook.Record) error {
+		fresh = append(fresh, r)
+		d.Count[r.Kind()]++
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
 	d.Keep = func(saveMap bool) (store.Summary, error) {
 		a := k.at(who)
 		a.now = k.clock()
-		return a.keepTrace(ask.Name, tracing{saveMap: saveMap}, on, read, d.Records)
+		return a.keepTrace(tracing{saveMap: saveMap}, on, read, toAdd{d.Count, entriesOf(fresh, ask.Name), ask.Name})
 	}
 	return d, nil
 }

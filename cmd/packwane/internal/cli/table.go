@@ -53,10 +53,21 @@ func (t *table) write(out io.Writer, terminal bool, width int, ink palette) erro
 }
 
 func (t *table) writeTabs(w *bufio.Writer) {
-	w.WriteString(strings.Join(t.heads, "\t") + "\n")
+	writeTabs(w, t.heads)
 	for _, row := range t.rows {
-		w.WriteString(strings.Join(row, "\t") + "\n")
+		writeTabs(w, row)
 	}
+}
+
+// writeTabs writes one row for a pipe.
+func writeTabs(w *bufio.Writer, cells []string) {
+	for i, cell := range cells {
+		if i > 0 {
+			w.WriteByte('\t')
+		}
+		w.WriteString(cell)
+	}
+	w.WriteByte('\n')
 }
 
 const gutter = "  "

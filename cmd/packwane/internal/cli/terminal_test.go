@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -48,6 +49,41 @@ func TestQuestions(t *testing.T) {
 	}
 	if status, out, _ := call(t, store, "y\n", "remove", "reed-a"); status != statusDone || !strings.Contains(out, "restore reed-a") {
 		t.Errorf("remove, yes: status %d, %q", status, out)
+	}
+}
+
+// TestLongTrace: a terminal shows the latest segments of a long trace and says
+// how many more there are. The trace is invented: 12 rides and charges.
+func TestLongTrace(t *testing.T) {
+	dir := t.TempDir()
+	store, file := filepath.Join(dir, "log.store"), filepath.Join(dir, "long.csv")
+	var b strings.Builder
+	b.WriteString("seconds,volts,amps\n")
+	for s := 0; s < 12*3600; s += 20 {
+		volts, amps := 40.0, 0.0
+		switch at := s % 3600; {
+		case at < 600:
+			volts, amps = 39, -9
+		case at >= 1800 && at < 2400:
+			volts, amps = 41, 9
+		}
+		fmt.Fprintf(&b, "%d,%.1f,%.1f\n", s, volts, amps)
+	}
+	if err := os.WriteFile(file, []byte(b.String()), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if status, _, errs := call(t, store, "", "pack", "add", "reed-a", "series=10", "parallel=4", "cell-capacity=3Ah", "cell-full=4.2V"); status != statusDone {
+		t.Fatal(errs)
+	}
+	status, out, errs := call(t, store, "", "trace", file, "--pack", "reed-a", "--start", "2026-05-03T08:00:00Z", "--dry-run")
+	if status != statusDone || !strings.Contains(out, "8 earlier segments not shown") {
+		t.Errorf("status %d, %s, printed %q", status, errs, out)
+	}
+	if n := strings.Count(out, "\nrest ") + strings.Count(out, "\nride ") + strings.Count(out, "\ncharge "); n != mostRows {
+		t.Errorf("%d segments are shown", n)
+	}
+	if strings.Contains(out, "2026-05-03 08:") || !strings.Contains(out, "2026-05-03 19:") {
+		t.Errorf("not the latest: %s", out)
 	}
 }
 

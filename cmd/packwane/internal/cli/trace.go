@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"iter"
 	"os"
 	"os/signal"
 	"runtime/debug"
@@ -100,33 +101,54 @@ func (a *app) trace(file string, t tracing) error {
 	if err != nil {
 		return err
 	}
-	records := on.reconcile(read)
-	summary, err := a.keepTrace(file, t, on, read, records)
+	defer read.Close()
+	fresh := &gathered{}
+	defer fresh.close()
+	if err := a.reconcile(read, on, fresh.add); err != nil {
+		return err
+	}
+	summary, err := a.keepTrace(t, on, read, toAdd{fresh.count, fresh.entries(file), file})
 	if err != nil {
 		return err
 	}
 	if t.chart != "" {
-		if err := a.drawTrace(read, file, t.chart, format); err != nil {
+		if err := a.drawTrace(read, t.chart, format); err != nil {
 			return err
 		}
 	}
-	return a.showTrace(read, on, summary, records, t)
+	return a.showTrace(read, on, summary, fresh, t)
 }
 
 // traceOn is what the log holds on the pack of a trace.
 type traceOn struct {
-	who   typed.Rider
-	pack  *logbook.Pack
-	known []logbook.Record
+	who  typed.Rider
+	pack *logbook.Pack
 }
 
-// reconcile returns what is to be added of what was read, and notes what was
-// merged with the log.
-func (on *traceOn) reconcile(read *trace.Result) []logbook.Record {
-	records, merged := trace.Reconcile(read.Records, on.known)
-	read.Warnings = append(read.Warnings, merged...)
-	return records
+// reconcile gives what is to be added of what was read to add, and notes what
+// was merged with the log.
+func (a *app) reconcile(read *trace.Result, on *traceOn, add func(logbook.Record) error) error {
+	return a.read(func(s *store.Store) error {
+		merged, err := read.Reconcile(packLog{s, on.pack.ID}, add)
+		read.Warnings = append(read.Warnings, merged...)
+		return err
+	})
 }
+
+// packLog is what the store holds of a pack, as a trace asks for it.
+type packLog struct {
+	store *store.Store
+	pack  string
+}
+
+// Each implements trace.Log.
+func (l packLog) Each(fn func(logbook.Record) error) error {
+	_, err := l.store.List(store.Query{Pack: l.pack}, fn)
+	return err
+}
+
+// Record implements trace.Log.
+func (l packLog) Record(k logbook.Kind, id string) (logbook.Record, error) { return l.store.Get(k, id) }
 
 // settingMap is the key under which the map of a pack is kept.
 func settingMap(pack string) string { return "trace-map/" + pack }
@@ -159,7 +181,7 @@ func (a *app) traceOptions(file string, t tracing) (trace.Options, error) {
 	return o, nil
 }
 
-// traceFor looks up the pack, its records and the map that is kept for it.
+// traceFor looks up the pack and the map that is kept for it.
 func (a *app) traceFor(pack string, o *trace.Options) (*traceOn, error) {
 	on := &traceOn{}
 	err := a.read(func(s *store.Store) error {
@@ -168,9 +190,6 @@ func (a *app) traceFor(pack string, o *trace.Options) (*traceOn, error) {
 			return err
 		}
 		if on.pack, err = findPack(s, pack); err != nil {
-			return err
-		}
-		if on.known, err = s.PackRecords(on.pack.ID); err != nil {
 			return err
 		}
 		text, kept, err := s.Setting(settingMap(on.pack.ID))
@@ -194,6 +213,7 @@ func (a *app) readTrace(file string, o trace.Options) (*trace.Result, error) {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	bar := a.progress(size)
+	o.Spill = func() (trace.Spill, error) { return newTempFile() }
 	read, err := trace.Read(ctx, src, o, a.rowProgress(bar))
 	bar.Clear()
 	if file == "-" {
@@ -204,9 +224,10 @@ func (a *app) readTrace(file string, o trace.Options) (*trace.Result, error) {
 
 // traceFault tells a fault of the file from one on the way to it.
 func traceFault(file string, err error) error {
+	var told *fault
 	switch {
-	case err == nil:
-		return nil
+	case err == nil, errors.As(err, &told):
+		return err
 	case errors.Is(err, context.Canceled):
 		return failed("interrupted: nothing was added")
 	case inFile(err):
@@ -237,36 +258,36 @@ func (a *app) rowProgress(bar *progressbar.ProgressBar) func(rows, bytes int64) 
 	}
 }
 
-// keepTrace adds the records to the store and keeps the map.
-func (a *app) keepTrace(file string, t tracing, on *traceOn, read *trace.Result, records []logbook.Record) (store.Summary, error) {
-	unchanged := store.Summary{Unchanged: map[logbook.Kind]int{}}
-	for _, r := range read.Records {
-		unchanged.Unchanged[r.Kind()]++
+// toAdd is what is to be added of a trace.
+type toAdd struct {
+	count   map[logbook.Kind]int
+	entries iter.Seq2[logbook.Entry, error]
+	file    string
+}
+
+// keepTrace adds the records to the store, all or none, and keeps the map.
+func (a *app) keepTrace(t tracing, on *traceOn, read *trace.Result, fresh toAdd) (store.Summary, error) {
+	summary := store.Summary{Unchanged: map[logbook.Kind]int{}}
+	for k, n := range read.Counts {
+		summary.Unchanged[k] = n - fresh.count[k]
 	}
-	for _, r := range records {
-		unchanged.Unchanged[r.Kind()]--
+	if t.dryRun || len(fresh.count) == 0 && !t.saveMap {
+		return summary, nil
 	}
-	if t.dryRun || len(records) == 0 && !t.saveMap {
-		return unchanged, nil
+	path, _ := a.storePath()
+	staged, err := store.StageSparingly(path, fresh.entries)
+	if err != nil {
+		return summary, err
 	}
-	summary := unchanged
-	err := a.change(func(s *store.Store) error {
-		if len(records) > 0 {
-			entries := func(yield func(logbook.Entry, error) bool) {
-				for i, r := range records {
-					if !yield(logbook.Entry{Record: r, At: logbook.Position{File: file, Line: i + 1}}, nil) {
-						return
-					}
-				}
-			}
-			done, err := s.Import(entries, "trace "+file, a.now)
-			if err != nil {
-				return err
-			}
-			summary.Added, summary.Changed = done.Added, done.Changed
-			for k, n := range done.Unchanged {
-				summary.Unchanged[k] += n
-			}
+	defer staged.Close()
+	err = a.change(func(s *store.Store) error {
+		done, err := s.ImportStaged(staged, "trace "+fresh.file, a.now)
+		if err != nil {
+			return err
+		}
+		summary.Added, summary.Changed = done.Added, done.Changed
+		for k, n := range done.Unchanged {
+			summary.Unchanged[k] += n
 		}
 		if t.saveMap {
 			return s.PutSetting(settingMap(on.pack.ID), read.Mapping.String())
@@ -276,12 +297,16 @@ func (a *app) keepTrace(file string, t tracing, on *traceOn, read *trace.Result,
 	return summary, err
 }
 
-func (a *app) drawTrace(read *trace.Result, file, name, format string) error {
+func (a *app) drawTrace(read *trace.Result, name, format string) error {
 	render := charts.WritePNG
 	if format == "svg" {
 		render = charts.WriteSVG
 	}
+	picture, err := pictures.Trace(read, a.now.Location())
+	if err != nil {
+		return err
+	}
 	return a.writeOutput(name, func(w io.Writer) error {
-		return render(w, pictures.Trace(read, a.now.Location()), charts.Options{Size: charts.Screen()})
+		return render(w, picture, charts.Options{Size: charts.Screen()})
 	})
 }

@@ -1,7 +1,10 @@
 package cli
 
 import (
+	"bufio"
+	"encoding/json"
 	"fmt"
+	"iter"
 	"math"
 	"strconv"
 	"strings"
@@ -16,20 +19,16 @@ import (
 // traceJSON is the document of trace.
 type traceJSON struct {
 	trace.Document
-	Pack      string         `json:"pack"`
-	Added     map[string]int `json:"added"`
-	Changed   map[string]int `json:"changed"`
-	Unchanged map[string]int `json:"unchanged"`
-	Records   []stored       `json:"records"`
+	Pack      string                            `json:"pack"`
+	Added     map[string]int                    `json:"added"`
+	Changed   map[string]int                    `json:"changed"`
+	Unchanged map[string]int                    `json:"unchanged"`
+	Records   iter.Seq2[json.RawMessage, error] `json:"records"`
 }
 
-func (a *app) showTrace(read *trace.Result, on *traceOn, sum store.Summary, records []logbook.Record, t tracing) error {
+func (a *app) showTrace(read *trace.Result, on *traceOn, sum store.Summary, fresh *gathered, t tracing) error {
 	if a.json {
-		doc := traceJSON{read.Document(), on.pack.ID, byName(sum.Added), byName(sum.Changed), byName(sum.Unchanged), []stored{}}
-		for _, r := range records {
-			doc.Records = append(doc.Records, stored{r})
-		}
-		return a.printJSON(doc)
+		return a.streamJSON(traceJSON{read.Document(), on.pack.ID, byName(sum.Added), byName(sum.Changed), byName(sum.Unchanged), fresh.documents()})
 	}
 	out, wide := a.streams.Out, a.streams.width()
 	for _, step := range []func() error{
@@ -47,18 +46,10 @@ func (a *app) showTrace(read *trace.Result, on *traceOn, sum store.Summary, reco
 		fmt.Fprintf(out, "Map kept for %s: %s\n", on.pack.ID, clean(read.Mapping.String())) // whole, to be copied
 	}
 	if t.dryRun {
-		fmt.Fprintf(out, "nothing added: %s to add\n", orNone(kindCounts(kindsOf(records))))
+		fmt.Fprintf(out, "nothing added: %s to add\n", orNone(kindCounts(fresh.count)))
 		return nil
 	}
 	return a.showSummary(sum)
-}
-
-func kindsOf(records []logbook.Record) map[logbook.Kind]int {
-	out := map[logbook.Kind]int{}
-	for _, r := range records {
-		out[r.Kind()]++
-	}
-	return out
 }
 
 // showColumns shows which column is what and the first rows as they are read.
@@ -116,28 +107,54 @@ func joinGroups(columns []trace.ProposedColumn, row []string, groups string) []s
 
 func spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }
 
-// showSegments prints the segments and the sums.
+// showSegments prints the segments and the sums. On a terminal only the latest
+// stand there where there are many: elsewhere, and in JSON, all of them.
 func (a *app) showSegments(read *trace.Result, who typed.Rider) error {
-	minutes := func(seconds float64) string { return units.Format(seconds/60, units.Min, who.System) }
-	flow := func(ah, wh float64) string { return fmt.Sprintf("%.3f Ah %.1f Wh", ah, wh) }
-	table := newTable("segment", "from", "to", "in", "out", "told by")
-	for _, s := range read.Segments {
+	heads := []string{"segment", "from", "to", "in", "out", "told by"}
+	table := newTable(heads...)
+	out := bufio.NewWriter(a.streams.Out)
+	if !a.streams.OutTerminal {
+		writeTabs(out, heads)
+	}
+	n := 0
+	for s, err := range read.Segments() {
+		if err != nil {
+			return err
+		}
 		if s.Brief() {
 			continue
 		}
-		from, to := s.Start.Format("2006-01-02 15:04"), s.End.Format("15:04")
-		if !read.Dated {
-			from, to = minutes(s.Seconds[0]), minutes(s.Seconds[1])
+		n++
+		row := segmentRow(&s, read.Dated, who)
+		if !a.streams.OutTerminal {
+			writeTabs(out, row)
+			continue
 		}
-		told := s.Stop
-		if s.Full == logbook.Yes {
-			told = "full"
+		if table.add(row...); len(table.rows) > mostRows {
+			table.rows = table.rows[1:]
 		}
-		table.add(s.Kind.String(), from, to, flow(s.ChargedAh, s.ChargedWh), flow(s.DischargedAh, s.DischargedWh), told)
 	}
-	if err := table.write(a.streams.Out, a.streams.OutTerminal, a.streams.width(), a.ink()); err != nil {
-		return err
+	if a.streams.OutTerminal {
+		table.writeAligned(out, a.streams.width(), a.ink())
+		if hidden := n - len(table.rows); hidden > 0 {
+			fmt.Fprint(out, wrap("", plural(hidden, "earlier segment")+" not shown: into a file or a pipe, and with --json, go all of them", a.streams.width()))
+		}
 	}
-	_, err := fmt.Fprintf(a.streams.Out, "%s rows: in %s; out %s\n", count(int(read.Rows)), flow(read.ChargedAh, read.ChargedWh), flow(read.DischargedAh, read.DischargedWh))
-	return err
+	fmt.Fprintf(out, "%s rows: in %s; out %s\n", count(int(read.Rows)), flow(read.ChargedAh, read.ChargedWh), flow(read.DischargedAh, read.DischargedWh))
+	return out.Flush()
+}
+
+func flow(ah, wh float64) string { return fmt.Sprintf("%.3f Ah %.1f Wh", ah, wh) }
+
+func segmentRow(s *trace.Segment, dated bool, who typed.Rider) []string {
+	from, to := s.Start.Format("2006-01-02 15:04"), s.End.Format("15:04")
+	if !dated {
+		minutes := func(seconds float64) string { return units.Format(seconds/60, units.Min, who.System) }
+		from, to = minutes(s.Seconds[0]), minutes(s.Seconds[1])
+	}
+	told := s.Stop
+	if s.Full == logbook.Yes {
+		told = "full"
+	}
+	return []string{s.Kind.String(), from, to, flow(s.ChargedAh, s.ChargedWh), flow(s.DischargedAh, s.DischargedWh), told}
 }

@@ -63,29 +63,33 @@ func (v *visit) ofPack(ask importAsk) (importAsk, error) {
 
 // showTrace shows how a time series was read and what it would add.
 func (v *visit) showTrace(d *TraceDraft, name string, ask importAsk) (reply, error) {
-	drawn, err := draw("Volts and amperes", pictures.Trace(d.Read, v.now.Location()))
+	picture, err := pictures.Trace(d.Read, v.now.Location())
+	if err != nil {
+		return nil, err
+	}
+	drawn, err := draw("Volts and amperes", picture)
+	if err != nil {
+		return nil, err
+	}
+	segments, err := v.segmentsRead(d.Read)
 	if err != nil {
 		return nil, err
 	}
 	key := v.s.held.put(&heldFile{name: name, pack: d.Pack.ID, trace: d})
 	doc := document{Title: "Is this right?", Up: link{importPath, "Import"}}
 	doc.Lead = fmt.Sprintf("This is how %s was read, a log of volts and amperes for %s. Nothing is kept yet.", name, nameOf(d.Pack))
-	doc.Blocks = []block{v.columnsRead(d.Read.Proposal), firstRows(d.Read.Proposal), drawn, v.segmentsRead(d.Read)}
+	doc.Blocks = []block{v.columnsRead(d.Read.Proposal), firstRows(d.Read.Proposal), drawn, segments}
 	var remarks notes
 	for _, w := range d.Read.Warnings {
 		remarks.Text = append(remarks.Text, sentence(w.Text))
 	}
 	again := link{address(importPath, "pack", d.Pack.ID, "map", d.Read.Mapping.String(), "start", ask.start), "Read the file another way"}
 	form := sending{Path: importPath + "/trace", Hidden: []pair{{"file", key}}}
-	counts := map[logbook.Kind]int{}
-	for _, r := range d.Records {
-		counts[r.Kind()]++
-	}
 	save := tick{Name: "map", Text: "Read the next files of the pack in this way"}
-	switch what := kindCounts(counts); {
+	switch what := kindCounts(d.Count); {
 	case what != "":
 		form.Tick, form.Buttons = save, []pressing{{Text: "Add " + what}}
-	case len(d.Read.Records) > 0:
+	case len(d.Read.Counts) > 0:
 		doc.Blocks = append(doc.Blocks, words{Text: []string{"The log holds all of this already."}})
 	default:
 		doc.Blocks = append(doc.Blocks, words{Text: []string{"There is nothing in it to add."}})
@@ -121,8 +125,11 @@ func firstRows(p *trace.Proposal) block {
 	return t
 }
 
+// mostSegments is how many segments the page lists: the latest.
+const mostSegments = 400
+
 // segmentsRead lists what went on, and the sums.
-func (v *visit) segmentsRead(r *trace.Result) block {
+func (v *visit) segmentsRead(r *trace.Result) (block, error) {
 	of := func(x float64, u units.Unit) string {
 		const noise = 5e-4
 		if x < noise {
@@ -131,10 +138,15 @@ func (v *visit) segmentsRead(r *trace.Result) block {
 		return units.Format(x, u, v.who.System)
 	}
 	t := tableBlock{Caption: "What was found", Wide: true, Heads: []string{"what", "from", "for", "in", "out", "told by"}}
-	for _, s := range r.Segments {
+	n := 0
+	for s, err := range r.Segments() {
+		if err != nil {
+			return nil, err
+		}
 		if s.Brief() {
 			continue
 		}
+		n++
 		told := s.Stop
 		if s.Full == logbook.Yes {
 			told = "full"
@@ -145,10 +157,16 @@ func (v *visit) segmentsRead(r *trace.Result) block {
 		}
 		t.Rows = append(t.Rows, row{Cells: []string{s.Kind.String(), from, of((s.Seconds[1]-s.Seconds[0])/60, units.Min),
 			of(s.ChargedAh, units.Ah), of(s.DischargedAh, units.Ah), told}})
+		if len(t.Rows) > mostSegments {
+			t.Rows = t.Rows[1:]
+		}
 	}
 	t.Note = fmt.Sprintf("%s: in %s, %s; out %s, %s.", plural(int(r.Rows), "row"),
 		of(r.ChargedAh, units.Ah), of(r.ChargedWh, units.Wh), of(r.DischargedAh, units.Ah), of(r.DischargedWh, units.Wh))
-	return t
+	if hidden := n - len(t.Rows); hidden > 0 {
+		t.Note += " " + plural(hidden, "earlier part") + " not shown."
+	}
+	return t, nil
 }
 
 // keepTrace adds what a time series told that was looked at.

@@ -97,9 +97,9 @@ type TraceAsk struct {
 
 // TraceDraft is a time series that was read and not kept yet.
 type TraceDraft struct {
-	Pack    *logbook.Pack
-	Read    *trace.Result
-	Records []logbook.Record // that the log does not hold yet
+	Pack  *logbook.Pack
+	Read  *trace.Result
+	Count map[logbook.Kind]int // of the records that the log does not hold yet
 	// Keep adds the records, and keeps how the columns were read for the next files of the pack.
 	Keep func(saveMap bool) (store.Summary, error)
 }
