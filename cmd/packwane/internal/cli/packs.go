@@ -35,8 +35,17 @@ type replies[T any] struct {
 // computed.
 func askPacks[T any](a *app, args []string, asOf time.Time, question func(*logbook.History, *model.Fit) T) (replies[T], error) {
 	var out replies[T]
-	var err error
-	if out.packs, out.who, err = a.meantPacks(args); err != nil {
+	var histories []*logbook.History
+	err := a.read(func(s *store.Store) (err error) {
+		if out.packs, out.who, err = a.meantPacks(s, args); err == nil {
+			histories, err = readHistories(s, out.packs, asOf)
+		}
+		return err
+	})
+	if len(args) == 0 && errors.Is(err, errNoLog) {
+		err = nil
+	}
+	if err != nil {
 		return out, err
 	}
 	out.answers = make([]T, len(out.packs))
@@ -55,10 +64,12 @@ func askPacks[T any](a *app, args []string, asOf time.Time, question func(*logbo
 			}
 		})
 	}
-	for at := 0; at < len(out.packs); {
-		var histories []*logbook.History
-		if histories, err = a.readHistories(out.packs[at:], asOf); err != nil {
-			break
+	for at := 0; err == nil && at < len(out.packs); {
+		if at > 0 {
+			err = a.read(func(s *store.Store) (err error) {
+				histories, err = readHistories(s, out.packs[at:], asOf)
+				return err
+			})
 		}
 		for _, h := range histories {
 			if h != nil {
@@ -74,50 +85,40 @@ func askPacks[T any](a *app, args []string, asOf time.Time, question func(*logbo
 }
 
 // meantPacks returns the id of the pack that is named, or those of all.
-func (a *app) meantPacks(args []string) (ids []string, who typed.Rider, err error) {
-	err = a.read(func(s *store.Store) error {
-		if who, err = a.rider(s); err != nil {
-			return err
-		}
-		if len(args) == 1 {
-			p, err := findPack(s, args[0])
-			if err == nil {
-				ids = []string{p.ID}
-			}
-			return err
-		}
-		packs, err := s.Packs()
-		ids = idsOf(packs)
-		return err
-	})
-	if len(args) == 0 && errors.Is(err, errNoLog) {
-		err = nil
+func (a *app) meantPacks(s *store.Store, args []string) (ids []string, who typed.Rider, err error) {
+	if who, err = a.rider(s); err != nil {
+		return nil, who, err
 	}
-	return ids, who, err
+	if len(args) == 1 {
+		p, err := findPack(s, args[0])
+		if err != nil {
+			return nil, who, err
+		}
+		return []string{p.ID}, who, nil
+	}
+	packs, err := s.Packs()
+	return idsOf(packs), who, err
 }
 
 // readHistories reads the first few packs, at least one. One that was removed
 // since they were listed is nil.
-func (a *app) readHistories(packs []string, asOf time.Time) (out []*logbook.History, err error) {
-	err = a.read(func(s *store.Store) error {
-		n := 0
-		for _, id := range packs {
-			if len(out) == packsAtOnce || n >= recordsAtOnce {
-				return nil
-			}
-			records, err := s.PackRecords(id)
-			var h *logbook.History
-			if err == nil {
-				h, err = logbook.NewHistory(id, records, asOf)
-			}
-			if err != nil && !errors.Is(err, store.ErrNotFound) {
-				return err
-			}
-			out, n = append(out, h), n+len(records)
+func readHistories(s *store.Store, packs []string, asOf time.Time) (out []*logbook.History, err error) {
+	n := 0
+	for _, id := range packs {
+		if len(out) == packsAtOnce || n >= recordsAtOnce {
+			break
 		}
-		return nil
-	})
-	return out, err
+		records, err := s.PackRecords(id)
+		var h *logbook.History
+		if err == nil {
+			h, err = logbook.NewHistory(id, records, asOf)
+		}
+		if err != nil && !errors.Is(err, store.ErrNotFound) {
+			return nil, err
+		}
+		out, n = append(out, h), n+len(records)
+	}
+	return out, nil
 }
 
 // packProgress returns a bar of packs on standard error where there are many
