@@ -171,18 +171,13 @@ func (w *sbcWriter) ride(i int) {
 	w.now = w.now.Add(time.Minute)
 }
 
-// notCalibrated are figures whose ranks are known not to be uniform in logs as
-// small as these, and why. They are logged, not held to the bound.
-var notCalibrated = map[string]string{
-	"consumption": "over 400 logs the draws lie low by a fifth of their spread: they are made about the mode, and what tyres gain in the cold is skewed",
-}
-
 // TestDrawsAreCalibrated: simulation-based calibration (S. Talts et al. 2018,
 // arXiv:1804.06788). Packs drawn from the priors write small logs by the
 // model's own laws; the ranks of their true figures among the draws of the fit
 // are uniform. Chi-square over ten bins at the 0.1 % level, a figure at a time.
 // What the fit does not share with such a pack (misreadings, doubt about the
-// law) is drawn for the truth as well.
+// law) is drawn for the truth as well. Over 400 logs the capacity is seen to
+// lie low by a quarter of its spread, 0.2 %, which 150 do not show.
 func TestDrawsAreCalibrated(t *testing.T) {
 	n := 150
 	if long, err := strconv.Atoi(os.Getenv("PACKWANE_LONG")); err == nil && long > 0 {
@@ -220,9 +215,7 @@ func TestDrawsAreCalibrated(t *testing.T) {
 			chi += square(c-want) / want
 		}
 		t.Logf("%s: ranks of %d logs in tenths %v, chi-square %.1f (at most %.1f)", name, len(list), count, chi, limit)
-		if why, known := notCalibrated[name]; known {
-			t.Logf("%s is not held to that: %s", name, why)
-		} else if chi > limit {
+		if chi > limit {
 			t.Errorf("%s: chi-square of the ranks %.1f, want at most %.1f: %v", name, chi, limit, count)
 		}
 	}

@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 15
+const Version = 16
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -333,19 +333,19 @@ func (fit *Fit) sampleRest(z []float64, rng *rand.Rand, e []float64) {
 	}
 }
 
-// pinned are the sums that the records pin down: the load of the usual road
-// and the drop that trips the limit. Along the directions that the records
+// pinned are the sums that the records pin down: the load of the rides that
+// the log holds and the drop that trips the limit. Along the directions that the records
 // leave open, sums of exponentials of the drawn numbers bend upwards; the draws
 // are put back to where the straight line has them.
 type pinned struct {
 	fit          *Fit
-	trip         law.Trip // the usual one
+	trips        []law.Trip // of the log, some of them
 	load, drop   float64
 	gLoad, gDrop []float64
 }
 
 func (fit *Fit) newPinned() *pinned {
-	l := &pinned{fit: fit, trip: fit.m.usualTrip()}
+	l := &pinned{fit: fit, trips: fit.m.someTrips()}
 	var c cellState
 	z := slices.Clone(fit.z)
 	fit.m.decode(z, &c)
@@ -362,8 +362,35 @@ func (fit *Fit) newPinned() *pinned {
 	return l
 }
 
+// mostTrips is how many rides stand for those of the log.
+const mostTrips = 12
+
+// someTrips are trips spread over the log, or the usual one where no ride has a
+// distance.
+func (m *machine) someTrips() []law.Trip {
+	var all []law.Trip
+	for i := range m.events {
+		if e := &m.events[i]; e.kind == evRide && known(e.km) {
+			all = append(all, e.trip)
+		}
+	}
+	if len(all) == 0 {
+		return []law.Trip{m.usualTrip()}
+	}
+	n := min(len(all), mostTrips)
+	some := make([]law.Trip, n)
+	for i := range some {
+		some[i] = all[(2*i+1)*len(all)/(2*n)]
+	}
+	return some
+}
+
+// at is the logarithm of the load, on average over the trips, and of the drop.
 func (l *pinned) at(c *cellState) (load, drop float64) {
-	return math.Log(c.road.WhPerKm(l.trip)), math.Log(c.sustained + max(c.peak-1, .05-c.sustained))
+	for _, t := range l.trips {
+		load += math.Log(c.road.WhPerKm(t))
+	}
+	return load / float64(len(l.trips)), math.Log(c.sustained + max(c.peak-1, .05-c.sustained))
 }
 
 func (l *pinned) straighten(z []float64, c *cellState) {

@@ -46,26 +46,24 @@ func TestReachAgainstTruth(t *testing.T) {
 			d.SpeedKmh += []float64{-1.5, 0, 1.5}[seed/3%3]
 			all := truth.Go(d)
 			for k, level := range []float64{.9, .7, .5, .3} {
-				at := d
-				at.Level *= level
-				o := truth.Go(at)
-				v := truth.RestV(at.Level, when) + cfg.Meters.VoltOffset + .0015*n*math.Sin(float64(seed)*7+float64(k)*3)
+				gone := truth.GoKm(d, all.Km*(1-level))
+				leftKm, leftWh := all.Km*level, all.Wh-all.RegenWh-gone.Wh+gone.RegenWh
+				v := truth.RestAfter(d, gone.Km) + cfg.Meters.VoltOffset + .0015*n*math.Sin(float64(seed)*7+float64(k)*3)
 				s := model.Standing{RestV: some(math.Round(v*10) / 10), Risk: .05, Way: model.Way{AirC: some(d.AirC), SpeedKmh: some(d.SpeedKmh), RiderKg: some(d.Rider.Kg)}}
 				start := time.Now()
 				r := fit.Reach(s)
 				took += time.Since(start)
 				asked++
-				put("volts km", r.RemainingKm, o.Km, all.Km)
-				put("volts wh", r.RemainingWh, o.Wh-o.RegenWh, all.Wh-all.RegenWh)
-				gone := truth.GoKm(d, all.Km*(1-level))
+				put("volts km", r.RemainingKm, leftKm, all.Km)
+				put("volts wh", r.RemainingWh, leftWh, all.Wh-all.RegenWh)
 				wh := (gone.Wh - gone.RegenWh) * (1 + .003*math.Sin(float64(seed)*5+float64(k)))
 				s.RestV, s.UsedWh = logbook.Num{}, some(math.Round(wh*10)/10)
 				r = fit.Reach(s)
-				put("used km", r.RemainingKm, all.Km*level, all.Km)
-				put("used wh", r.RemainingWh, all.Wh-all.RegenWh-gone.Wh+gone.RegenWh, all.Wh-all.RegenWh)
+				put("used km", r.RemainingKm, leftKm, all.Km)
+				put("used wh", r.RemainingWh, leftWh, all.Wh-all.RegenWh)
 				s.OutKm = some(gone.Km)
 				r = fit.Reach(s)
-				put("learned km", r.RemainingKm, all.Km*level, all.Km)
+				put("learned km", r.RemainingKm, leftKm, all.Km)
 			}
 			_ = h
 		}
@@ -75,6 +73,7 @@ func TestReachAgainstTruth(t *testing.T) {
 		t.Logf("%s: %.0f ms an answer", style, took.Seconds()*1000/float64(asked))
 	}
 	for name, s := range all {
+		t.Logf("%-10s %-12s %v", "all", name, s)
 		most := 2.5 // percent of a full charge: a few packs scatter, and a wall meter alone tells energy roughly
 		if strings.HasPrefix(name, "flat volts") {
 			most = 12

@@ -119,12 +119,18 @@ func (t *Truth) Again(r RideTruth, d Drive, toLimit bool) Outcome {
 	return t.g.run(&d, t.g.begin(&d), km, newNoise(r.seed, 1, false))
 }
 
-// RestV returns the pack's volts after a long rest at a charge level (0 to 1,
-// of the fullest group) and a time, balanced.
-func (t *Truth) RestV(level float64, when time.Time) float64 {
-	w, _ := t.wearAt(when)
-	d := Drive{Level: level}
+// RestAfter returns the pack's volts after so many kilometres of the drive and
+// a long rest, on average over the whims: what lies on a discharged pack in
+// hysteresis and imbalance is in them.
+func (t *Truth) RestAfter(d Drive, km float64) float64 {
+	volts := 0.0
 	s := t.g.begin(&d)
-	s.hyst = 0
-	return t.g.restV(&s, t.g.age(&w, true))
+	for seed := range uint64(passes) {
+		for _, flip := range []bool{false, true} {
+			end := t.g.run(&d, s, km, newNoise(seed, 0x726566, flip)).end
+			end.slow = [2]float64{}
+			volts += t.g.restV(&end, d.Age)
+		}
+	}
+	return volts / (2 * passes)
 }
