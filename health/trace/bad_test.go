@@ -54,6 +54,7 @@ func TestBadInput(t *testing.T) {
 		}), want: []string{"ends before this column"}, row: 701, col: "current_a"},
 		"cut in the middle of a row":       {text: good[:len(good)-15], want: []string{"cut in the middle", "--skip-bad"}, row: 2001, col: "current_a"},
 		"cut in a column that is not read": {text: "time_s,voltage_v,current_a,fan,door\n1,40,1,2,3\n2,40,2,2,3\n3,39,3,2", want: []string{"cut in the middle"}, row: 4, col: "door"},
+		"a line without end":               {text: "time_s,voltage_v,current_a\n1,40,0\n" + strings.Repeat("7", 300_000), want: []string{"a line longer than 128 KiB"}, row: 3},
 		"no current": {text: csvForm{header: "time_s,voltage_v,temp_c", row: func(s sample) string {
 			return fmt.Sprintf("%.1f,%.3f,%.1f", s.t, s.v, s.tempC)
 		}}.write(rows), want: []string{"no column could be the current", "current="}, row: 1},

@@ -128,11 +128,15 @@ func kindOfCell(f []byte, point byte) cellKind {
 // is the whole file. A delimiter or decimal mark in the map is taken as given.
 func findTable(head []byte, whole bool, m Mapping) (*table, error) {
 	lines := linesOf(head, whole)
-	if len(lines) == 0 {
-		if !whole {
-			return nil, &InputError{Row: 1, Want: "a line longer than " + lineLimit + ": want a table with line ends"}
-		}
+	if len(lines) == 0 && whole {
 		return nil, ErrEmpty
+	}
+	noTable := &InputError{Want: "no table found: want rows of at least three fields parted by comma, semicolon, tab, bar or space, most of them numbers"}
+	if row := endless(head, lines); row > 0 {
+		noTable = &InputError{Row: row, Want: "a line longer than " + lineLimit + ": want a table with line ends"}
+	}
+	if len(lines) == 0 {
+		return nil, noTable
 	}
 	if i := bytes.IndexByte(head, 0); i >= 0 && i < lines[len(lines)-1].start+len(lines[len(lines)-1].b) {
 		return nil, &InputError{Row: int64(bytes.Count(head[:i], []byte("\n"))) + 1, Want: "a NUL byte: want text, UTF-8, UTF-16 or Latin-1"}
@@ -146,10 +150,25 @@ func findTable(head []byte, whole bool, m Mapping) (*table, error) {
 		}
 	}
 	if best == nil {
-		return nil, &InputError{Want: "no table found: want rows of at least three fields parted by comma, semicolon, tab, bar or space, most of them numbers"}
+		return nil, noTable
 	}
 	best.readHeaders(lines)
 	return best, nil
+}
+
+// endless returns the row of the head that is too long to be read, or that does
+// not end in it; 0 where there is none.
+func endless(head []byte, lines []line) int64 {
+	end := 0
+	for k, l := range lines {
+		if end = l.start + len(l.b) + 1; len(l.b) > maxLine {
+			return int64(k) + 1
+		}
+	}
+	if len(lines) < headLines && len(head)-end > maxLine {
+		return int64(len(lines)) + 1
+	}
+	return 0
 }
 
 type form struct{ delim, point byte }

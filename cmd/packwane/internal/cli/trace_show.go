@@ -137,7 +137,7 @@ func (a *app) showSegments(read *trace.Result, who typed.Rider) error {
 	if a.streams.OutTerminal {
 		table.writeAligned(out, a.streams.width(), a.ink())
 		if hidden := n - len(table.rows); hidden > 0 {
-			fmt.Fprint(out, wrap("", plural(hidden, "earlier segment")+" not shown: into a file or a pipe, and with --json, go all of them", a.streams.width()))
+			fmt.Fprint(out, wrap("", plural(hidden, "earlier segment")+" not shown; a pipe, a file or --json has them all", a.streams.width()))
 		}
 	}
 	fmt.Fprintf(out, "%s rows: in %s; out %s\n", count(int(read.Rows)), flow(read.ChargedAh, read.ChargedWh), flow(read.DischargedAh, read.DischargedWh))
