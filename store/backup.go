@@ -133,7 +133,9 @@ func (s *Store) replaceable(path string, force bool) error {
 		return cannotWrite("backup", path, err)
 	}
 	defer f.Close()
-	if _, err := readHeaders(f, path); err != nil {
+	if _, err := readHeaders(f, path); errors.As(err, new(syscall.Errno)) {
+		return explainIO(path, err) // it may be one, and cannot be read
+	} else if err != nil {
 		return tell(ErrNotStore, "backup: %s exists and is no backup: choose another name, or --force replaces it", path)
 	}
 	return nil
