@@ -77,7 +77,6 @@ type doubt struct {
 	cause int
 	rough bool
 	quiet bool // as in every careful record
-	ahead bool // of how it would have gone on: the ride's own way tells nothing of it
 	value float64
 	move  func(c *conditions, z float64)
 	gain  float64 // change of ln Wh/km by one standard deviation
@@ -130,6 +129,7 @@ func (fit *Fit) explainer(i int) *explainer {
 	}
 	x.own = conditions{trip: x.e.trip, packC: x.e.packC}
 	x.warmOn()
+	x.closeWay()
 	x.findEffects()
 	x.findDoubts()
 	x.x0, x.xSd = fit.startDeficit(i)
@@ -179,10 +179,30 @@ func (fit *Fit) startDeficit(i int) (mean, sd float64) {
 		}
 	}
 	if known(e.startV) && !fit.f.p.rejected(i, obStartV) {
-		_, slope := c.curve.OCV(m.fullSoc(c, e.fullV) - carry.x0)
-		v = 1 / (1/v + square(slope)/(e.voltVar+m.voltVar()))
+		volts, slope := c.curve.OCV(m.fullSoc(c, e.fullV) - carry.x0)
+		gap, read := volts+c.voltOffset-e.startV, e.voltVar+m.voltVar()
+		apart := square(gap) > 9*(v*square(slope)+read)
+		v = 1 / (1/v + square(slope)/read)
+		if apart { // what came before and the volts do not go together: it may be either
+			v += min(square(gap/slope)/3, square(.3))
+		}
 	}
 	return carry.x0, math.Sqrt(v)
+}
+
+// start draws the deficit with which the ride began: not above full, and with
+// what the ride took still in the pack.
+func (x *explainer) start() float64 {
+	const overFull = .03
+	least, most := -overFull, .95 // at which a limit is met, or so
+	if x.e.stop != "limit" && x.e.stop != "cutoff" {
+		most -= x.e.share
+	}
+	x0 := x.x0 + math.Hypot(x.xSd, fullDoubt)*x.rng.NormFloat64()
+	if x.xSd > overFull && (x0 < least || x0 > most) {
+		x0 = least + (most-least)*x.rng.Float64()
+	}
+	return x0
 }
 
 // weights of Shapley: of a set of k among the n-1 others, k!·(n-1-k)!/n!.

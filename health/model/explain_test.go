@@ -3,6 +3,7 @@ package model
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"packwane/health/law"
@@ -139,5 +140,62 @@ func TestReachGoesTheRightWay(t *testing.T) {
 	}
 	if used := ask(func(s *Standing) { s.UsedWh = some(5000) }); Quantile(used.RemainingWh, .5) > 1 && used.Agreement > .02 {
 		t.Error("more used than the pack holds passes unnoticed")
+	}
+}
+
+// After riding that nobody logged a ride's start is told roughly: it was not
+// above full, and what the ride took was in the pack. No draw goes farther than
+// a full pack can, or hardly as far as the ride went.
+func TestExplainedRidesFitThePack(t *testing.T) {
+	h, fit := fitSimulated(t, simulate.Messy, 2312)
+	for _, id := range []string{"pack-ride-0041", "pack-ride-0152"} {
+		k := slices.IndexFunc(h.Rides, func(r *logbook.Ride) bool { return r.ID == id })
+		r := h.Rides[k]
+		x, ok := fit.Explain(r)
+		if !ok {
+			t.Fatal("ride not explained", r.ID)
+		}
+		for i, km := range x.RideKm {
+			if km < .4*r.DistanceKm.V || km > 2*x.ReferenceKm[i] {
+				t.Fatalf("%s went %.1f km: a draw has %.1f km to the limit, where a full charge as new goes %.1f", r.ID, r.DistanceKm.V, km, x.ReferenceKm[i])
+			}
+		}
+	}
+}
+
+// A ride that ended where it began climbed as much as it came down: which of
+// the two figures holds an error does not matter.
+func TestClosedWayHasOneClimb(t *testing.T) {
+	log, err := simulate.Run(simulate.Preset(simulate.Rich, 3))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var r *logbook.Ride
+	for _, rec := range log.Records {
+		if ride, ok := rec.(*logbook.Ride); ok && ride.Shape == "loop" && ride.ClimbM.OK && ride.DescentM.OK && ride.DistanceKm.OK {
+			r = ride
+		}
+	}
+	mean := func(climb, descent float64, shape string) float64 {
+		r.ClimbM, r.DescentM, r.Shape = logbook.Some(climb), logbook.Some(descent), shape
+		h, err := logbook.NewHistory("pack", log.Records, log.Truth.End)
+		if err != nil {
+			t.Fatal(err)
+		}
+		x, ok := FitHistory(h, nil).Explain(r)
+		if !ok {
+			t.Fatal("ride not explained")
+		}
+		sum := 0.0
+		for i, km := range x.Km[causeClimb] {
+			sum += km / x.ReferenceKm[i] / float64(len(x.Km[causeClimb]))
+		}
+		return 100 * sum
+	}
+	if a, b := mean(70, 60, "loop"), mean(60, 70, "loop"); math.Abs(a-b) > .05 {
+		t.Errorf("70 m up and 60 down cost %.2f %% of the range, 60 up and 70 down %.2f", a, b)
+	}
+	if a, b := mean(70, 60, "one_way"), mean(60, 70, "one_way"); a > b-.5 {
+		t.Errorf("one way, 70 m up and 60 down cost %.2f %% of the range, 60 up and 70 down %.2f", a, b)
 	}
 }

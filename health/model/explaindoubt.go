@@ -18,7 +18,8 @@ const (
 	readSpeed    = .010 // share
 	readClimb    = .12  // share
 	readRoute    = .012 // of ln Wh/km: its surface changes a little
-	steadyS      = 90.0 // s over which a rider's speed keeps to itself
+	readWindMs   = .4   // m/s
+	oneWayShare  = .25  // how many rides go one way, of those of which nobody says it
 )
 
 // How far the law of the road is from the road itself, as standard deviations
@@ -27,8 +28,9 @@ const (
 // simulated packs and tested on another.
 const (
 	lawSpeed = .08
-	lawLeast = .012
+	lawLeast = .006
 	lawCold  = .0012
+	lawClimb = 2.0 // per metre of climb on a metre of way
 )
 
 // findDoubts lists what the ride's record leaves open, each with the spread
@@ -126,24 +128,10 @@ func (x *explainer) doubtSpeed() {
 	x.quietly(causeSpeed, ride(readSpeed*x.e.trip.SpeedMs))
 	law := lawSpeed*math.Abs(math.Log(x.e.trip.SpeedMs/x.fit.m.ref.trip.SpeedMs)) + lawLeast
 	x.quietly(causeSpeed, func(c *conditions, z float64) { c.ln[causeSpeed] += law * z })
-	// A short ride is a sample of how fast it would have gone on to the limit:
-	// between what it shows and what is usual.
-	pieces := max(x.e.km*1000/x.e.trip.SpeedMs/steadyS, 1)
-	within, between := x.e.trip.SpeedVarMs2/pieces, square(u.speedSd)
-	own := between / (between + within)
-	if x.e.stop == "limit" {
-		own = 1
-	}
-	towards, sd := (1-own)*(u.speedMs-x.e.trip.SpeedMs), math.Sqrt(own*within)
-	x.quietly(causeSpeed, func(c *conditions, z float64) {
-		ride(1)(c, towards)
-		ride(sd)(c, z)
-	})
-	x.doubts[len(x.doubts)-1].ahead = true
 }
 
 // doubtClimb: a recorded climb holds its step and a share of itself, up and
-// down apart.
+// down apart; a way that ends where it began (see closeWay) has one figure.
 func (x *explainer) doubtClimb() {
 	r := x.r
 	if !r.ClimbM.OK && (!r.DescentM.OK || r.Shape == "one_way") {
@@ -154,38 +142,76 @@ func (x *explainer) doubtClimb() {
 	read := func(n logbook.Num, perM float64) float64 {
 		return math.Hypot(readClimb*perM, max(step(n), 1)/math.Sqrt(12)/metres)
 	}
-	up, down := read(r.ClimbM, x.e.trip.ClimbPerM), read(r.DescentM, x.e.trip.DescentPerM)
-	x.quietly(causeClimb, func(c *conditions, z float64) { c.trip.ClimbPerM = max(c.trip.ClimbPerM+up*z, 0) })
-	x.quietly(causeClimb, func(c *conditions, z float64) { c.trip.DescentPerM = max(c.trip.DescentPerM+down*z, 0) })
+	up, down := read(r.ClimbM, x.own.trip.ClimbPerM), read(r.DescentM, x.own.trip.DescentPerM)
+	if closed(r) {
+		x.quietly(causeClimb, func(c *conditions, z float64) {
+			c.trip.ClimbPerM = max(c.trip.ClimbPerM+up*z, 0)
+			c.trip.DescentPerM = c.trip.ClimbPerM
+		})
+	} else {
+		x.quietly(causeClimb, func(c *conditions, z float64) { c.trip.ClimbPerM = max(c.trip.ClimbPerM+up*z, 0) })
+		x.quietly(causeClimb, func(c *conditions, z float64) { c.trip.DescentPerM = max(c.trip.DescentPerM+down*z, 0) })
+	}
+	law := lawClimb * (x.own.trip.ClimbPerM + x.own.trip.DescentPerM) / 2
+	x.quietly(causeClimb, func(c *conditions, z float64) { c.ln[causeClimb] += law * z })
+}
+
+// closed reports whether a ride ended where it began.
+func closed(r *logbook.Ride) bool { return r.Shape == "loop" || r.Shape == "out_back" }
+
+// closeWay gives a ride that ended where it began as much descent as climb:
+// two readings of one figure.
+func (x *explainer) closeWay() {
+	if t := &x.own.trip; closed(x.r) {
+		t.ClimbPerM = (t.ClimbPerM + t.DescentPerM) / 2
+		t.DescentPerM = t.ClimbPerM
+	}
 }
 
 // doubtWind: a recorded wind is rough; an unrecorded one was about as strong
 // as it usually is, from anywhere.
 func (x *explainer) doubtWind() {
-	r := x.r
-	t := &x.e.trip
-	blow := func(c *conditions, ln float64) {
-		f := math.Exp(ln)
+	r, t := x.r, &x.e.trip
+	if !r.HeadwindKmh.OK && !r.WindKmh.OK {
+		x.blows(false, t.CrossRoundMs*law.KmhPerMs, windUsualLn, -square(windUsualLn))
+		x.mayBlowAlong(false)
+		return
+	}
+	value := math.Hypot(t.HeadwindMs, t.CrossRoundMs) * law.KmhPerMs
+	x.blows(true, value, windRough, -square(windRough)/2)
+	if r.HeadwindKmh.OK {
+		x.add(causeWind, true, value, func(c *conditions, z float64) { c.trip.HeadwindMs += readWindMs * z })
+		if !r.WindKmh.OK { // what came from the side was not noted
+			x.add(causeWind, true, value, func(c *conditions, z float64) { c.trip.CrossRoundMs += x.fit.m.usual.roundWindMs * math.Abs(z) / 2 })
+		}
+		return
+	}
+	x.add(causeWind, true, value, func(c *conditions, z float64) {
+		c.trip.CrossRoundMs = math.Abs(c.trip.CrossRoundMs + readWindMs*z)
+	})
+	x.mayBlowAlong(true)
+}
+
+// blows adds that the wind was as strong as assumed only within a factor.
+func (x *explainer) blows(rough bool, value, sd, ln float64) {
+	x.add(causeWind, rough, value, func(c *conditions, z float64) {
+		f := math.Exp(sd*z + ln)
 		c.trip.HeadwindMs *= f
 		c.trip.CrossRoundMs *= f
+	})
+}
+
+// mayBlowAlong adds that it may have blown along or against: on a way that
+// went one way, and so far as one of which nobody says how it went may have.
+func (x *explainer) mayBlowAlong(rough bool) {
+	share := oneWayShare
+	switch x.r.Shape {
+	case "one_way":
+		share = 1
+	case "loop", "out_back":
+		return
 	}
-	switch {
-	case r.HeadwindKmh.OK, r.WindKmh.OK && r.Shape != "one_way":
-		value := math.Hypot(t.HeadwindMs, t.CrossRoundMs) * law.KmhPerMs
-		if value == 0 {
-			return
-		}
-		x.add(causeWind, true, value, func(c *conditions, z float64) { blow(c, windRough*z-square(windRough)/2) })
-	default:
-		sd := windUsualLn
-		if r.WindKmh.OK {
-			sd = windRough
-		}
-		x.add(causeWind, r.WindKmh.OK, t.CrossRoundMs*law.KmhPerMs, func(c *conditions, z float64) { blow(c, sd*z-sd*sd) })
-		if r.Shape == "one_way" { // it may have blown along or against
-			x.add(causeWind, r.WindKmh.OK, math.NaN(), func(c *conditions, z float64) { c.trip.HeadwindMs += .6 * x.e.trip.CrossRoundMs * z })
-		}
-	}
+	x.add(causeWind, rough, math.NaN(), func(c *conditions, z float64) { c.trip.HeadwindMs += .6 * math.Sqrt(share) * x.e.trip.CrossRoundMs * z })
 }
 
 // setGains works out what each doubt does to ln Wh/km at the mode.
@@ -202,9 +228,7 @@ func (x *explainer) setGains() {
 	}
 	for j := range x.doubts {
 		d := &x.doubts[j]
-		if !d.ahead {
-			d.gain = (ln(d, 1) - ln(d, -1)) / 2
-		}
+		d.gain = (ln(d, 1) - ln(d, -1)) / 2
 	}
 }
 

@@ -77,7 +77,7 @@ func (t *told) km(full float64) float64 {
 // what was seen, in proportion to each one's part in the variance).
 func (x *explainer) tell(d *draw) told {
 	n := &x.noise
-	t := told{c: x.own, x0: x.x0 + math.Hypot(x.xSd, fullDoubt)*x.rng.NormFloat64(), capacity: math.Exp(discrepancy.capacity * x.rng.NormFloat64()), measured: math.NaN()}
+	t := told{c: x.own, x0: x.start(), capacity: math.Exp(discrepancy.capacity * x.rng.NormFloat64()), measured: math.NaN()}
 	z := make([]float64, len(x.doubts))
 	implied, total := 0.0, n.road+n.limit+n.other
 	for j := range z {
