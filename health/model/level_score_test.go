@@ -11,9 +11,18 @@ import (
 	"packwane/health/simulate"
 )
 
+// asKept is how warm a pack is when its rider takes it from where it is kept.
+func asKept(cfg *simulate.Config, airC float64) float64 {
+	if cfg.Habits.Indoors {
+		return 18
+	}
+	return airC
+}
+
 // TestReachAgainstTruth asks, at the end of each log, how far the pack still
 // goes from a rest voltage, from what was used, and from both, on a day whose
-// cold, speed and rider are told; the truth rides it.
+// cold, speed and rider are told, with the pack taken from where its rider keeps
+// it; the truth rides it.
 func TestReachAgainstTruth(t *testing.T) {
 	some := logbook.Some
 	all := map[string]*score{}
@@ -42,7 +51,7 @@ func TestReachAgainstTruth(t *testing.T) {
 			d := truth.Reference(when)[0]
 			d.HoldC = false
 			d.AirC = []float64{4, 14, 24}[seed%3]
-			d.PackC = d.AirC
+			d.PackC = asKept(&cfg, d.AirC)
 			d.SpeedKmh += []float64{-1.5, 0, 1.5}[seed/3%3]
 			all := truth.Go(d)
 			for k, level := range []float64{.9, .7, .5, .3} {
