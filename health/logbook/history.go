@@ -130,7 +130,8 @@ func (h *History) RideBoard(r *Ride) string {
 
 // Records lists the history in canonical order, the pack and its boards first.
 func (h *History) Records() []Record {
-	out := []Record{h.Pack}
+	out := make([]Record, 0, 1+len(h.Boards)+len(h.Setups)+len(h.Charges)+len(h.Rides)+len(h.Checks)+len(h.Services))
+	out = append(out, h.Pack)
 	for _, b := range h.Boards {
 		out = append(out, b)
 	}

@@ -26,8 +26,8 @@ const (
 // tapeEntry keeps what a base pass decided about one observation, so that the
 // passes with a parameter moved follow it along a straight line.
 type tapeEntry struct {
-	kind       obsKind
 	event      int32
+	kind       obsKind
 	rejected   bool       // taken for a misreading
 	gain       [3]float64 // of deficit, charge and meter error
 	isd        float64    // 1 over the standard deviation of the innovation, times the root of the weight
@@ -100,7 +100,7 @@ type rejectKey struct {
 const studentNu = 3.0
 
 // usualObservations is how many observations a record brings, or somewhat more.
-const usualObservations = 4
+const usualObservations = 6
 
 // base runs over all records at z, choosing gains and weights. It returns the
 // cost: half the deviance of the residuals.

@@ -42,19 +42,26 @@ const mostTrips = 12
 // someTrips are trips spread over the log, or the usual one where no ride has a
 // distance.
 func (m *machine) someTrips() []law.Trip {
-	var all []law.Trip
+	all := 0
+	has := func(e *event) bool { return e.kind == evRide && known(e.km) }
 	for i := range m.events {
-		if e := &m.events[i]; e.kind == evRide && known(e.km) {
-			all = append(all, e.trip)
+		if has(&m.events[i]) {
+			all++
 		}
 	}
-	if len(all) == 0 {
+	if all == 0 {
 		return []law.Trip{m.usualTrip()}
 	}
-	n := min(len(all), mostTrips)
-	some := make([]law.Trip, n)
-	for i := range some {
-		some[i] = all[(2*i+1)*len(all)/(2*n)]
+	n := min(all, mostTrips)
+	some := make([]law.Trip, 0, n)
+	at := 0 // how many rides with a distance came before
+	for i := range m.events {
+		if e := &m.events[i]; has(e) {
+			if k := len(some); k < n && at == (2*k+1)*all/(2*n) {
+				some = append(some, e.trip)
+			}
+			at++
+		}
 	}
 	return some
 }

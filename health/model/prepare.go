@@ -156,7 +156,7 @@ func inOrderOfEnds(h *logbook.History) []logbook.Record {
 		kind eventKind
 		r    logbook.Record
 	}
-	var all []ending
+	all := make([]ending, 0, len(h.Rides)+len(h.Charges)+len(h.Checks))
 	for _, r := range h.Rides {
 		all = append(all, ending{dayOf(logbook.EndOf(r)), evRide, r})
 	}

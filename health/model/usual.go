@@ -44,15 +44,21 @@ func (m *machine) setRated() {
 }
 
 func median(v []float64) float64 {
-	if len(v) == 0 {
-		return math.NaN()
-	}
 	s := slices.Clone(v)
 	slices.Sort(s)
-	if n := len(s); n%2 == 0 {
+	return middle(s)
+}
+
+// middle is the median of values in order; NaN where there are none.
+func middle(s []float64) float64 {
+	n := len(s)
+	switch {
+	case n == 0:
+		return math.NaN()
+	case n%2 == 0:
 		return (s[n/2-1] + s[n/2]) / 2
 	}
-	return s[len(s)/2]
+	return s[n/2]
 }
 
 // robustSd is 1.4826 times the median absolute deviation.
@@ -62,13 +68,16 @@ func robustSd(v []float64) float64 {
 	for i, x := range v {
 		dev[i] = math.Abs(x - mid)
 	}
-	return 1.4826 * median(dev)
+	slices.Sort(dev)
+	return 1.4826 * middle(dev)
 }
 
 // findUsual looks through the log for the conditions that are usual in it.
 func (m *machine) findUsual() {
 	u := &m.usual
-	var speed, within, pressure, rider, wind2, days, temps, rates, bench []float64
+	column := func() []float64 { return make([]float64, 0, len(m.events)) }
+	days, temps, rates, bench := column(), column(), column(), column()
+	speed, within, pressure, rider, wind2 := column(), column(), column(), column(), column()
 	for i := range m.events {
 		e := &m.events[i]
 		if known(e.airC) {
