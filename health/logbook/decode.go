@@ -124,7 +124,7 @@ func (d *decoder) index(name []byte) int {
 			return i
 		}
 	}
-	if i, ok := tableIndex[d.kind][string(name)]; ok {
+	if i, ok := tableIndex()[d.kind][string(name)]; ok {
 		return i
 	}
 	return -1

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"math"
+	"sync"
 	"time"
 
 	"packwane/health/units"
@@ -23,7 +24,7 @@ func Fields(k Kind) []Field { return tables[k] }
 
 // FieldNamed returns the field of kind k with that very name.
 func FieldNamed(k Kind, name string) (Field, bool) {
-	i, ok := tableIndex[k][name]
+	i, ok := tableIndex()[k][name]
 	if !ok {
 		return Field{}, false
 	}
@@ -40,15 +41,18 @@ var tables = [...][]Field{
 	KindService: withHead(serviceFields()),
 }
 
-var tableIndex = func() (index [len(tables)]map[string]int) {
+// tableIndex is the place of each field in its table, by kind and name. Most
+// calls never ask for it: records mostly come in the order of the table.
+var tableIndex = sync.OnceValue(func() *[len(tables)]map[string]int {
+	var index [len(tables)]map[string]int
 	for k, fields := range tables {
 		index[k] = make(map[string]int, len(fields))
 		for i, f := range fields {
 			index[k][f.Name] = i
 		}
 	}
-	return index
-}()
+	return &index
+})
 
 // requiredFields are those without which a record of the kind is refused.
 var requiredFields = func() (required [len(tables)][]*Field) {

@@ -59,9 +59,10 @@ type usual struct {
 	speedSdMs         float64 // within one ride
 	logPressure, lpSd float64
 	riderKg, riderSd  float64
-	roundWindMs       float64 // root mean square of the wind
-	cRate             float64 // of the rides with a duration, per hour
-	benchA            float64 // median current of bench discharges, A; NaN where none
+	riders            map[string]float64 // mass of each rider that a ride names without one, kg
+	roundWindMs       float64            // root mean square of the wind
+	cRate             float64            // of the rides with a duration, per hour
+	benchA            float64            // median current of bench discharges, A; NaN where none
 	seen              struct{ speed, pressure, rider, wind, temp int }
 }
 

@@ -303,7 +303,7 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 	if !known(rider) {
 		rider = u.riderKg
 		if r.Rider != "" {
-			rider = m.riderMass(r.Rider)
+			rider = m.massOf(r.Rider)
 		}
 		v += square(.6 * u.riderSd / (u.riderKg + typicalBoardKg))
 	}
@@ -352,6 +352,19 @@ func plausiblePressure(kpa logbook.Num, ref float64) bool {
 
 func square(x float64) float64 { return float64(x * x) }
 
+// massOf is riderMass, worked out once for each rider.
+func (m *machine) massOf(name string) float64 {
+	kg, ok := m.usual.riders[name]
+	if !ok {
+		if kg = m.riderMass(name); m.usual.riders == nil {
+			m.usual.riders = map[string]float64{}
+		}
+		m.usual.riders[name] = kg
+	}
+	return kg
+}
+
+// riderMass is the median of what a rider weighed in the log, else the usual.
 func (m *machine) riderMass(name string) float64 {
 	var kg []float64
 	for i := range m.events {
