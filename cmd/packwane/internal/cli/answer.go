@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 
 	"github.com/adrg/xdg"
@@ -32,6 +33,7 @@ func (a *app) about(args []string) (*question, error) {
 	if err != nil {
 		return nil, err
 	}
+	collectLess()
 	word := ""
 	if len(args) > 0 {
 		word = args[0]
@@ -64,6 +66,11 @@ func (a *app) about(args []string) (*question, error) {
 	q.history, err = logbook.NewHistory(word, records, asOf)
 	return q, err
 }
+
+// collectLess has the collector of memory wait for four times what it is used
+// to: an answer about one pack needs nearly all that it reads until it ends, so
+// that early collections take their time and free next to nothing.
+func collectLess() { debug.SetGCPercent(400) }
 
 // keptFits is the user's cache folder for fits.
 var keptFits = fits.Cache{Dir: filepath.Join(xdg.CacheHome, "packwane", "fits")}

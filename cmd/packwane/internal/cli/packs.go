@@ -38,6 +38,9 @@ func askPacks[T any](a *app, args []string, asOf time.Time, question func(*logbo
 	var histories []*logbook.History
 	err := a.read(func(s *store.Store) (err error) {
 		if out.packs, out.who, err = a.meantPacks(s, args); err == nil {
+			if len(out.packs) == 1 {
+				collectLess()
+			}
 			histories, err = readHistories(s, out.packs, asOf)
 		}
 		return err
