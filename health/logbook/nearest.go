@@ -3,7 +3,7 @@ package logbook
 import "strings"
 
 // noSuchField refuses a field name that kind k does not have, and names the
-// one that may have been meant.
+// one that may have been meant, else all that it has.
 func noSuchField(k Kind, name string) error {
 	want := "a " + k.String() + " has no such field"
 	if near := nearest(name, func(yield func(string) bool) {
@@ -14,6 +14,12 @@ func noSuchField(k Kind, name string) error {
 		}
 	}); near != "" {
 		want += ": want " + near + "?"
+	} else {
+		names := make([]string, 0, len(tables[k]))
+		for _, f := range tables[k] {
+			names = append(names, f.Name)
+		}
+		want += ": want one of " + strings.Join(names, ", ")
 	}
 	return &FieldError{Field: "field", Value: name, Want: want}
 }
@@ -33,6 +39,8 @@ func noSuchColumn(name string) error {
 		want += ": want " + near + "?"
 	case strings.ContainsAny(name, ";\t"):
 		want += ": want commas between the columns"
+	default:
+		want += ": want JSON Lines, or CSV with one column a field, such as record,pack,at,distance_km"
 	}
 	return &FieldError{Field: "column", Value: name, Want: want}
 }

@@ -85,8 +85,11 @@ func (j *Judge) Slips(r Record) []Slip {
 	switch r := r.(type) {
 	case *Board:
 		c.pressure("ref_tyre_kpa", r.RefTyreKpa, Num{})
+	case *Pack:
+		c.packVolts(r)
 	case *Setup:
 		c.pressure("ref_tyre_kpa", r.RefTyreKpa, c.refTyre(r.Board))
+		c.setupVolts(r)
 	case *Charge:
 		c.charge(r)
 	case *Ride:
@@ -193,5 +196,5 @@ func (c *slipCase) volts(field string, v Num, leastCellV float64) {
 	c.below(field, "voltage_too_low", v, Some(n*leastCellV), "is lower than any whole pack of this kind has")
 }
 
-// scaled divides n, where it is known.
+// scaled multiplies n, where it is known.
 func (n Num) scaled(by float64) Num { return Num{n.V * by, n.OK} }

@@ -80,7 +80,8 @@ func (c *slipCase) groups(r *Check) {
 		return
 	}
 	if n := c.h.Pack.Series; n.OK && float64(len(r.GroupV)) != n.V {
-		c.add("group_v", "count_of_groups", Some(float64(len(r.GroupV))), n, n, "is not the number of this pack's series groups")
+		// A count, not volts: the slip has no value in the unit of the field.
+		c.add("group_v", "count_of_groups", Num{}, Num{}, Num{}, "holds %d voltages: want %g, one of each series group of this pack", len(r.GroupV), n.V)
 	}
 	full := c.cellFullV(r.At) * slipVoltShare
 	c.above("group_v", "voltage_above_full", Some(slices.Max(r.GroupV)), Some(full), "holds a group above the full voltage of a cell")

@@ -17,6 +17,8 @@ type past struct {
 	odometers   map[string][]*Ride
 	setups      map[string][]*Setup // with a reference pressure, by board
 	full        []*Setup            // of the pack, with a full voltage
+	limits      []*Setup            // of the pack, with a limit
+	cutoffs     []*Setup            // of the pack, with a cutoff
 	spans       *spans
 
 	probes int // entries that were looked at, for the test of the cost
@@ -44,8 +46,8 @@ func newPast(h *History) *past {
 		}
 	}
 	for _, s := range h.Setups {
-		if s.Pack == h.Pack.ID && s.CellFullV.OK {
-			p.full = append(p.full, s)
+		if s.Pack == h.Pack.ID {
+			p.addSetup(s)
 		}
 		if s.Board != "" && s.RefTyreKpa.OK {
 			p.setups[s.Board] = append(p.setups[s.Board], s)
@@ -59,6 +61,18 @@ func newPast(h *History) *past {
 	}
 	p.spans = newSpans(h, &p.probes)
 	return p
+}
+
+func (p *past) addSetup(s *Setup) {
+	if s.CellFullV.OK {
+		p.full = append(p.full, s)
+	}
+	if s.LimitV.OK {
+		p.limits = append(p.limits, s)
+	}
+	if s.CutoffV.OK {
+		p.cutoffs = append(p.cutoffs, s)
+	}
 }
 
 func (p *past) addRide(h *History, r *Ride) {

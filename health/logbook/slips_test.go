@@ -23,7 +23,7 @@ func slipHistory(t *testing.T) *History {
 	all := []Record{
 		&Board{Head: Head{ID: "reed", Rev: 1}, RefTyreKpa: Some(240)},
 		&Pack{Head: Head{ID: "reed-a", Rev: 1}, Board: "reed", Chemistry: "nmc", Series: Some(10), Parallel: Some(4),
-			CellCapacityAh: Some(3), CellNominalV: Some(3.6), CellFullV: Some(4.2), InService: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)},
+			CellCapacityAh: Some(3), CellNominalV: Some(3.6), CellFullV: Some(4.2), LimitV: Some(30), CutoffV: Some(24.5), InService: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC)},
 		&Charge{Head: Head{ID: "c1", Rev: 1}, Pack: "reed-a", Start: slipDay("05:00"), At: slipDay("07:00"), ChargedAh: Some(5)},
 		&Check{Head: Head{ID: "k1", Rev: 1}, Pack: "reed-a", At: slipDay("07:10"), ResistanceMohm: Some(90)},
 	}
@@ -62,6 +62,11 @@ func TestSlips(t *testing.T) {
 		c := &Check{Head: Head{ID: "new", Rev: 1}, Pack: "reed-a", At: slipDay("12:00"), ResistanceMohm: Some(95)}
 		change(c)
 		return c
+	}
+	setup := func(change func(*Setup)) *Setup {
+		s := &Setup{Head: Head{ID: "new", Rev: 1}, Pack: "reed-a", At: slipDay("12:00")}
+		change(s)
+		return s
 	}
 	for _, tc := range []struct {
 		name string
@@ -123,6 +128,20 @@ func TestSlips(t *testing.T) {
 		{"a plain check", check(func(*Check) {}), ""},
 		{"ohms typed as milliohms", check(func(c *Check) { c.ResistanceMohm = Some(0.095) }), "resistance_mohm:unlike_the_rest"},
 		{"a group too many", check(func(c *Check) { c.GroupV = []float64{4, 4, 4, 4, 4, 4, 4, 4, 4, 4, 4} }), "group_v:count_of_groups"},
+		{"a limit of two cells", setup(func(s *Setup) { s.LimitV = Some(6.2) }), "limit_v:limit_too_low"},
+		{"a limit of 10s is fine", setup(func(s *Setup) { s.LimitV = Some(25) }), ""},
+		{"a limit above full", setup(func(s *Setup) { s.LimitV = Some(60) }), "limit_v:limit_above_full"},
+		{"a limit below the cutoff in force", setup(func(s *Setup) { s.LimitV = Some(23) }), "limit_v:limit_below_cutoff"},
+		{"a limit below its own cutoff", setup(func(s *Setup) { s.LimitV, s.CutoffV = Some(28), Some(29) }), "limit_v:limit_below_cutoff"},
+		{"a cutoff above the limit in force", setup(func(s *Setup) { s.CutoffV = Some(33) }), "cutoff_v:cutoff_above_limit"},
+		{"a cutoff of one cell", setup(func(s *Setup) { s.CutoffV = Some(2.5) }), "cutoff_v:cutoff_too_low"},
+		{"cells that are full at nothing", setup(func(s *Setup) { s.CellFullV = Some(2) }), "cell_full_v:full_too_low"},
+		{"cells charged to harm", setup(func(s *Setup) { s.CellFullV = Some(4.8) }), "cell_full_v:full_too_high"},
+		{"a pack with the limit of fewer cells", &Pack{Head: Head{ID: "x"}, Series: Some(10), LimitV: Some(12)}, "limit_v:limit_too_low"},
+		{"a pack with a limit above full", &Pack{Head: Head{ID: "x"}, Series: Some(10), LimitV: Some(60)}, "limit_v:limit_above_full"},
+		{"a pack with a cutoff above full", &Pack{Head: Head{ID: "x"}, Series: Some(10), CutoffV: Some(60)}, "cutoff_v:cutoff_above_full"},
+		{"lfp charged as nmc", &Pack{Head: Head{ID: "x"}, Chemistry: "lfp", CellFullV: Some(4.2)}, "cell_full_v:full_too_high"},
+		{"a pack of unknown series", &Pack{Head: Head{ID: "x"}, LimitV: Some(12)}, ""},
 		{"a group above full", check(func(c *Check) { c.GroupV = []float64{4, 4, 4, 4, 4, 4, 4, 4, 4, 4.5} }), "group_v:voltage_above_full"},
 		{"a board's pressure in psi", &Board{Head: Head{ID: "x"}, RefTyreKpa: Some(35)}, "ref_tyre_kpa:typed_in_psi"},
 	} {

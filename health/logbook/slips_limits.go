@@ -1,0 +1,75 @@
+package logbook
+
+// Bounds of the voltages that a pack or a setup sets, of one cell. A slip is a
+// wrong count of groups, a cell's voltage for the pack's, or a digit. From
+// memory: data sheets let nickel-rich cells down to 2.5 V, a few to 2.0, lfp
+// cells to 2.0; full are 4.2 V, cells that are made for more 4.45, lfp 3.65.
+const (
+	slipLimitCellV   = 2.0
+	slipCutoffCellV  = 1.5 // protection opens below the limit
+	slipLeastFullV   = 3.0
+	slipMostFullV    = 4.5
+	slipMostFullLfpV = 3.8
+)
+
+// packVolts looks at the voltages of a pack. Whether they agree with each
+// other, Validate has seen.
+func (c *slipCase) packVolts(p *Pack) {
+	c.fullVolts(p.CellFullV, p.Chemistry)
+	c.limitVolts(p.LimitV, p.CutoffV, p.Series, p.CellFullV.Or(mostFullV(p.Chemistry)))
+}
+
+// setupVolts looks at the voltages of a setup, held also against those that
+// are in force.
+func (c *slipCase) setupVolts(s *Setup) {
+	if c.h == nil || s.Pack == "" || s.Pack != c.h.Pack.ID {
+		return
+	}
+	p, before := c.h.Pack, len(c.out)
+	c.fullVolts(s.CellFullV, p.Chemistry)
+	c.limitVolts(s.LimitV, s.CutoffV, p.Series, s.CellFullV.Or(c.cellFullV(s.At)))
+	if len(c.out) > before {
+		return // it is wrong by itself
+	}
+	limit, cutoff := p.LimitV, p.CutoffV
+	if last := lastBy(c.past.limits, s.At, s.ID); last != nil {
+		limit = last.LimitV
+	}
+	if last := lastBy(c.past.cutoffs, s.At, s.ID); last != nil {
+		cutoff = last.CutoffV
+	}
+	if s.LimitV.OK {
+		c.below("limit_v", "limit_below_cutoff", s.LimitV, orElse(s.CutoffV, cutoff), "is below the volts at which protection opens")
+		return
+	}
+	c.above("cutoff_v", "cutoff_above_limit", s.CutoffV, limit, "is above the limit for riding, which protection lies below")
+}
+
+func orElse(n, def Num) Num {
+	if n.OK {
+		return n
+	}
+	return def
+}
+
+func (c *slipCase) fullVolts(full Num, chemistry string) {
+	c.below("cell_full_v", "full_too_low", full, Some(slipLeastFullV), "is less than any cell is charged to")
+	c.above("cell_full_v", "full_too_high", full, Some(mostFullV(chemistry)), "is more than cells of this kind may be charged to")
+}
+
+// limitVolts holds limit and cutoff against the cells: series may be absent,
+// full is of one cell.
+func (c *slipCase) limitVolts(limit, cutoff, series Num, fullV float64) {
+	full := series.scaled(fullV)
+	c.above("limit_v", "limit_above_full", limit, full, "is above the full voltage of this pack")
+	c.below("limit_v", "limit_too_low", limit, series.scaled(slipLimitCellV), "is lower than cells may be drawn to (the limit of fewer cells?)")
+	c.above("cutoff_v", "cutoff_above_full", cutoff, full, "is above the full voltage of this pack")
+	c.below("cutoff_v", "cutoff_too_low", cutoff, series.scaled(slipCutoffCellV), "is lower than protection lets cells go (that of fewer cells?)")
+}
+
+func mostFullV(chemistry string) float64 {
+	if chemistry == "lfp" {
+		return slipMostFullLfpV
+	}
+	return slipMostFullV
+}
