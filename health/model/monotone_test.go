@@ -40,7 +40,7 @@ func TestRangeNeverGrowsByHardship(t *testing.T) {
 				cases = append(cases[:len(cases):len(cases)], struct {
 					name  string
 					apply func(w *model.Way, x float64)
-				}{"lower tyre pressure", func(w *model.Way, x float64) { w.TyreKpa = some(ref.V * (1.3 - .75*x)) }})
+				}{"lower tyre pressure", func(w *model.Way, x float64) { w.TyreKpa = some(ref.V * (1.3 - 1.05*x)) }})
 			}
 			for _, c := range cases {
 				var last model.Draws

@@ -117,6 +117,17 @@ func (w Way) day(fit *Fit) float64 {
 	return max(dayOf(w.At), fit.m.nowDay)
 }
 
+// TakesPressure reports whether a tyre pressure of the way tells anything: the
+// board's reference pressure must be known, which it is held against.
+func (fit *Fit) TakesPressure(w Way) bool {
+	board := w.Board
+	if board == "" {
+		board = fit.m.h.Pack.Board
+	}
+	_, ref, _ := fit.m.boardAt(board, w.day(fit))
+	return known(positive(ref))
+}
+
 // tripOf is the reference trip with what the way says instead.
 func (fit *Fit) tripOf(w Way) law.Trip {
 	m := fit.m
@@ -141,7 +152,8 @@ func (fit *Fit) tripOf(w Way) law.Trip {
 		t.SpeedVarMs2 *= square(v / t.SpeedMs) // as unsteady, for its speed
 		t.SpeedMs, t.StandingSPerM = v, 1/v
 	}
-	if plausiblePressure(w.TyreKpa, ref) {
+	if w.TyreKpa.OK && w.TyreKpa.V > 0 && known(positive(ref)) {
+		// However soft: it is asked for, not read off a gauge in some unit.
 		t.LogPressure = math.Log(w.TyreKpa.V / ref)
 	}
 	t.HeadwindMs = w.HeadwindKmh.Or(0) / law.KmhPerMs

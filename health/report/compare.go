@@ -114,6 +114,7 @@ func ComparePacks(packs []Known, o Overrides) *Compare {
 	for _, k := range packs {
 		out.Entries = append(out.Entries, packEntry(k, way))
 		out.Warnings = append(out.Warnings, extrapolated(k, conditions)...)
+		out.Warnings = append(out.Warnings, unknownPressure(k, way)...)
 		out.Warnings = append(out.Warnings, untold(k)...)
 	}
 	for i := range out.Entries {
@@ -202,6 +203,14 @@ func extrapolated(k Known, c CompareConditions) []Warning {
 		w = append(w, Warning{"temperature_extrapolated", fmt.Sprintf("%s was never ridden at %.3g °C, only at %.3g to %.3g: its figures lean on the model there", id, c.TempC, cold, warm)})
 	}
 	return w
+}
+
+// unknownPressure says where a tyre pressure that was asked for tells nothing.
+func unknownPressure(k Known, way model.Way) []Warning {
+	if !way.TyreKpa.OK || k.Fit.TakesPressure(way) {
+		return nil
+	}
+	return []Warning{{"tyre_pressure_unknown", k.History.Pack.ID + ": its board has no reference pressure (ref_tyre_kpa), so that another pressure tells nothing: it is taken as usually ridden"}}
 }
 
 func speedOf(r *logbook.Ride) float64 {

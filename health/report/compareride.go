@@ -35,6 +35,7 @@ func CompareRides(rides []RideOf, o Overrides) *Compare {
 		if id := r.History.Pack.ID; !said[id] {
 			said[id] = true
 			out.Warnings = append(out.Warnings, extrapolated(r.Known, conditions)...)
+			out.Warnings = append(out.Warnings, unknownPressure(r.Known, w)...)
 			out.Warnings = append(out.Warnings, untold(r.Known)...)
 		}
 	}

@@ -77,6 +77,7 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 	}
 	out.Warnings = append(out.Warnings, untold(k)...)
 	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)
+	out.Warnings = append(out.Warnings, unknownPressure(k, s.Way)...)
 	out.caution(h.Pack)
 	return out
 }
