@@ -169,7 +169,12 @@ func (s *Store) openDB(path string, readOnly bool, p *patience) error {
 	case !fromSystem(err): // bbolt's own word
 		return s.tellInvalid(path)
 	}
-	return fmt.Errorf("open %s: %w", s.path, explainIO(s.path, err))
+	err = explainIO(s.path, err)
+	var known *told
+	if errors.As(err, &known) {
+		return err // it names the file
+	}
+	return fmt.Errorf("open %s: %w", s.path, err)
 }
 
 // fromSystem says whether the operating system refused something.

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"syscall"
 )
 
 // writeOutput lets write fill the file name, which appears only once it is
@@ -28,7 +29,7 @@ func (a *app) writeOutput(name string, write func(io.Writer) error) error {
 	if err != nil {
 		return failed("cannot write %s: %w", name, plainPath(err))
 	}
-	defer removeOnInterrupt(temp)()
+	defer a.removeOnInterrupt(temp, name)()
 	err = fill(f, write)
 	if err == nil {
 		err = os.Rename(temp, name)
@@ -63,16 +64,18 @@ func cannotWrite(name string, err error) error {
 	return err
 }
 
-// removeOnInterrupt removes a temporary file when the user interrupts the
-// program. The function returned ends the watch.
-func removeOnInterrupt(temp string) (stop func()) {
+// removeOnInterrupt removes a temporary file when the program is interrupted
+// or asked to end, and says that name was not written. The function returned
+// ends the watch.
+func (a *app) removeOnInterrupt(temp, name string) (stop func()) {
 	signals := make(chan os.Signal, 1)
 	done := make(chan struct{})
-	signal.Notify(signals, os.Interrupt)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
 	go func() {
 		select {
 		case <-signals:
 			os.Remove(temp)
+			fmt.Fprintf(a.streams.Err, "packwane: interrupted: %s was not written\n", name)
 			os.Exit(statusFailed)
 		case <-done:
 		}
