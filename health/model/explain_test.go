@@ -138,8 +138,36 @@ func TestReachGoesTheRightWay(t *testing.T) {
 	if at.TurnBackKm > 0 && math.Abs(home-at.TurnBackKm) > 1e-9 {
 		t.Errorf("turn after %.3f km, but home is reached with 95 %% from %.3f", at.TurnBackKm, home)
 	}
-	if used := ask(func(s *Standing) { s.UsedWh = some(5000) }); Quantile(used.RemainingWh, .5) > 1 && used.Agreement > .02 {
+	if used := ask(func(s *Standing) { s.UsedWh = some(5000) }); Quantile(used.RemainingWh, .5) > 1 {
 		t.Error("more used than the pack holds passes unnoticed")
+	} else if !math.IsNaN(used.TurnBackV) {
+		t.Errorf("nothing is left: turn at %.2f V", used.TurnBackV)
+	}
+}
+
+// Readings that do not go together: the one that leaves least is taken.
+func TestReadingsThatDisagree(t *testing.T) {
+	_, fit := fitSimulated(t, simulate.Rich, 3)
+	some := logbook.Some
+	full := Quantile(fit.Go(Way{}).CapacityWh, .5)
+	usedAh := some(.4 * Quantile(fit.Go(Way{}).CapacityAh, .5))
+	usedWh := full - Quantile(fit.Reach(Standing{UsedAh: usedAh, Way: Way{AirC: some(25)}}).RemainingWh, .5)
+	wh := func(used float64) Standing { return Standing{UsedWh: some(used), Risk: .05} }
+	for name, c := range map[string]struct {
+		ask, least Standing
+		disagree   bool
+	}{
+		"Ah and Wh of one ride":  {Standing{UsedAh: usedAh, UsedWh: some(usedWh), Risk: .05}, Standing{}, false},
+		"Ah and a tenth of Wh":   {Standing{UsedAh: usedAh, UsedWh: some(usedWh / 10), Risk: .05}, Standing{UsedAh: usedAh, Risk: .05}, true},
+		"half empty, full volts": {Standing{RestV: some(fit.m.ref.fullV * fit.m.series), UsedWh: some(full / 2), Risk: .05}, wh(full / 2), true},
+	} {
+		r := fit.Reach(c.ask)
+		if r.Disagree != c.disagree {
+			t.Errorf("%s: do not go together: %v, want %v", name, r.Disagree, c.disagree)
+		}
+		if c.disagree && Quantile(r.RemainingWh, .5) != Quantile(fit.Reach(c.least).RemainingWh, .5) {
+			t.Errorf("%s: %.0f Wh are left, want %.0f by the reading that leaves least", name, Quantile(r.RemainingWh, .5), Quantile(fit.Reach(c.least).RemainingWh, .5))
+		}
 	}
 }
 

@@ -31,9 +31,9 @@ type Reach struct {
 	DayPct       Draws // how much more a kilometre takes today than expected; nil where not learned
 	FarthestKm   Draws // how much farther out one may go and be home at the limit, with this ride's scatter
 	TurnBackKm   float64
-	TurnBackV    float64 // rest voltage there, as it reads after RestedMin
+	TurnBackV    float64 // rest voltage there, as it reads after RestedMin; NaN where volts tell nothing or nothing is left
 	HomeShare    float64 // share of the belief in which home is reached if one turns now
-	Agreement    float64 // share of the draws that the two readings together leave; 1 where there is one
+	Disagree     bool    // the readings do not go together: the one that leaves least was taken
 	BeyondFull   bool    // the voltage is above that of a full pack
 	BelowLimit   bool    // nothing is left
 	BelowPct     float64 // of the charge that lies below the limit, never counted
@@ -59,11 +59,46 @@ const (
 
 const levels = int(mostDeficit/levelStep) + 1
 
-// Reach works out what is left.
+// Reach works out what is left. Where the readings do not go together one of
+// them is wrong: the one that leaves least is taken.
 func (fit *Fit) Reach(s Standing) *Reach {
 	l := fit.leveller(s)
-	l.belief()
-	return l.reach()
+	if l.belief() {
+		return l.reach()
+	}
+	var least *Reach
+	for _, one := range s.readings() {
+		l := fit.leveller(one)
+		l.belief()
+		if r := l.reach(); least == nil || Quantile(r.RemainingWh, .5) < Quantile(least.RemainingWh, .5) {
+			least = r
+		}
+	}
+	least.Disagree = true
+	return least
+}
+
+// readings returns the standing with each of its readings alone.
+func (s Standing) readings() []Standing {
+	bare := s
+	bare.RestV, bare.UsedAh, bare.UsedWh = logbook.Num{}, logbook.Num{}, logbook.Num{}
+	var out []Standing
+	if s.RestV.OK {
+		one := bare
+		one.RestV = s.RestV
+		out = append(out, one)
+	}
+	if s.UsedAh.OK {
+		one := bare
+		one.UsedAh = s.UsedAh
+		out = append(out, one)
+	}
+	if s.UsedWh.OK {
+		one := bare
+		one.UsedWh = s.UsedWh
+		out = append(out, one)
+	}
+	return out
 }
 
 // leveller holds the draws of one question.
@@ -92,7 +127,7 @@ type levelDraw struct {
 
 func (fit *Fit) leveller(s Standing) *leveller {
 	m := fit.m
-	l := &leveller{fit: fit, s: s, out: &Reach{Agreement: 1}}
+	l := &leveller{fit: fit, s: s, out: &Reach{}}
 	seed := fnv.New64a()
 	seed.Write([]byte(m.h.Pack.ID + "\x00reach"))
 	l.rng = rand.New(rand.NewPCG(seed.Sum64(), stream))
@@ -114,10 +149,19 @@ func (fit *Fit) leveller(s Standing) *leveller {
 	return l
 }
 
+// Readings go together where some draw is no farther from them than this, as
+// half a squared distance in standard deviations, and where together they leave
+// more than this share of the draws.
+const (
+	mostApart  = 8.0
+	leastShare = .02
+)
+
 // belief finds each draw's deficit from the readings and weighs the draws by
-// how well the readings agree in them.
-func (l *leveller) belief() {
+// how well the readings agree in them. False where they do not go together.
+func (l *leveller) belief() bool {
 	n := len(l.fit.draws)
+	nearest := math.Inf(-1)
 	density := make([]float64, levels)
 	for i := range l.fit.draws {
 		ld := l.sceneOf(&l.fit.draws[i])
@@ -126,6 +170,7 @@ func (l *leveller) belief() {
 			density[k] = l.lnLikelihood(ld, float64(k)*levelStep)
 			best = max(best, density[k])
 		}
+		nearest = max(nearest, best)
 		sum := 0.0
 		for k := range density {
 			density[k] = math.Exp(density[k] - best)
@@ -139,10 +184,10 @@ func (l *leveller) belief() {
 	for i := range l.picks {
 		l.picks[i] = i
 	}
-	if !l.s.RestV.OK || !l.s.UsedAh.OK && !l.s.UsedWh.OK {
-		return
+	if len(l.s.readings()) < 2 {
+		return true
 	}
-	l.weigh()
+	return l.weigh() > leastShare && nearest > -mostApart
 }
 
 // pick returns the level at which the running sum passes u.
@@ -155,8 +200,9 @@ func pick(density []float64, u, within float64) float64 {
 	return mostDeficit
 }
 
-// weigh draws anew by the evidence (systematic resampling).
-func (l *leveller) weigh() {
+// weigh draws anew by the evidence (systematic resampling) and returns the
+// share of the draws that it leaves.
+func (l *leveller) weigh() float64 {
 	n := len(l.steps)
 	best := math.Inf(-1)
 	for _, ld := range l.steps {
@@ -169,7 +215,6 @@ func (l *leveller) weigh() {
 		sum += w[i]
 		squares += w[i] * w[i]
 	}
-	l.out.Agreement = sum * sum / squares / float64(n)
 	u, at, run := l.rng.Float64(), 0, w[0]
 	for i := range l.picks {
 		for run < (float64(i)+u)*sum/float64(n) && at < n-1 {
@@ -178,6 +223,7 @@ func (l *leveller) weigh() {
 		}
 		l.picks[i] = at
 	}
+	return sum * sum / squares / float64(n)
 }
 
 // sceneOf sets one draw on today's way, out and back.

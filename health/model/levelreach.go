@@ -85,6 +85,9 @@ func (l *leveller) learn(ld *levelDraw, scatter float64) float64 {
 // turn, as long after the load as now.
 func (l *leveller) turnV(km float64) float64 {
 	m := l.fit.m
+	if !m.voltsKnown || l.out.BelowLimit {
+		return math.NaN()
+	}
 	var volts []float64
 	for k, i := range l.picks {
 		ld := l.steps[i]

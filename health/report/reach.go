@@ -20,7 +20,7 @@ type Reach struct {
 	OutKm         float64         `json:"out_km"`       // from home already
 	RiskPct       float64         `json:"risk_pct"`
 	TurnBackKm    *float64        `json:"turn_back_km"` // how much farther out
-	TurnBackV     *float64        `json:"turn_back_v"`  // at rest, as it reads after rested_min
+	TurnBackV     *float64        `json:"turn_back_v"`  // at rest, as it reads after rested_min; null where nothing is left
 	HomePct       *float64        `json:"home_pct"`     // how likely home is reached above the limit if one turns now
 	DayPct        *Estimate       `json:"day_pct"`      // how much more a kilometre takes today than expected
 	BelowLimitPct float64         `json:"below_limit_pct"`
@@ -110,7 +110,7 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	add(s.RestV.OK && !h.Pack.Series.OK, "series_unknown", "the pack has no series count: its voltage tells nothing")
 	add(r.RestAssumed, "rest_assumed", "how long the pack rested was not said (rested_min): the volts are taken as fully rested, which errs to the safe side")
 	add(r.AirAssumed, "temperature_assumed", "no temperature was given: the usual %.0f °C of the season is taken, give or take %.0f", r.AirC, r.AirSd)
-	add(r.Agreement < .02, "readings_disagree", "the voltage and what was used do not go together: check both, and whether the pack was full at the start")
+	add(r.Disagree, "readings_disagree", "what was read does not go together: the reading that leaves least is taken; check each, and whether the pack was full at the start")
 	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it")
 	add(r.BelowLimit && (known.Capacity || h.Pack.Series.OK), "nothing_left", "nothing is left above the limit: stop riding")
 	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")

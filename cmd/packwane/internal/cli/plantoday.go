@@ -70,8 +70,11 @@ func (a *app) showSheet(q *question, s *report.TestSheet) error {
 	}
 	if s.ExpectedKm != nil {
 		fmt.Fprint(out, "\n", wrap("", "To expect at "+units.Format(s.AirC, units.Celsius, sys)+" without wind: "+interval(s.ExpectedKm, units.Km, sys)+" to the limit.", a.streams.width()))
-		fmt.Fprint(out, wrap("", "Turning point: out and back from full, turn after "+units.Format(roundDown(*s.TurnBackKm), units.Km, sys)+", or at "+units.Format(math.Round(*s.TurnBackV*10)/10, units.Volt, sys)+
-			" at rest, whichever comes first; `packwane reach` says it anew under way, in the day's wind.", a.streams.width()))
+		volts := ""
+		if s.TurnBackV != nil {
+			volts = ", or at " + units.Format(math.Round(*s.TurnBackV*10)/10, units.Volt, sys) + " at rest, whichever comes first"
+		}
+		fmt.Fprint(out, wrap("", "Turning point: out and back from full, turn after "+units.Format(roundDown(*s.TurnBackKm), units.Km, sys)+volts+"; `packwane reach` says it anew under way, in the day's wind.", a.streams.width()))
 	}
 	fmt.Fprintf(out, "\n%s\n", a.ink().head("Cautions"))
 	for _, c := range s.Cautions {

@@ -153,7 +153,9 @@ func (a *app) showReach(q *question, r *report.Reach, aligned bool) error {
 			f.head("Out and back")
 		}
 		f.given("turn back after", roundDown(*r.TurnBackKm), units.Km, "farther out", *r.TurnBackKm == 0 && r.OutKm > 0)
-		f.given("or at rest volts of", math.Round(*r.TurnBackV*10)/10, units.Volt, "", false)
+		if r.TurnBackV != nil {
+			f.given("or at rest volts of", math.Round(*r.TurnBackV*10)/10, units.Volt, "", false)
+		}
 		if r.HomePct != nil {
 			f.given("home, turning now", math.Round(*r.HomePct), units.Pct, "reached above the limit", *r.HomePct < 100-r.RiskPct)
 		}
@@ -184,7 +186,11 @@ func reachWords(r *report.Reach, sys units.System) string {
 	sure := fmt.Sprintf("%.3g %%", 100-r.RiskPct)
 	switch {
 	case *r.TurnBackKm > 0:
-		words += ". Out and back, turn after " + units.Format(roundDown(*r.TurnBackKm), units.Km, sys) + " more, or at " + units.Format(math.Round(*r.TurnBackV*10)/10, units.Volt, sys) + " at rest: home is then reached above the limit with " + sure
+		words += ". Out and back, turn after " + units.Format(roundDown(*r.TurnBackKm), units.Km, sys) + " more"
+		if r.TurnBackV != nil {
+			words += ", or at " + units.Format(math.Round(*r.TurnBackV*10)/10, units.Volt, sys) + " at rest"
+		}
+		words += ": home is then reached above the limit with " + sure
 	case r.OutKm > 0:
 		words += ". Turn back now: home is not reached above the limit with " + sure
 	default:
