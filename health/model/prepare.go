@@ -94,6 +94,7 @@ func prepare(h *logbook.History) *machine {
 		}
 	}
 	m.collect()
+	m.guessSeries()
 	m.setRated()
 	m.findUsual()
 	m.fill()
@@ -101,6 +102,23 @@ func prepare(h *logbook.History) *machine {
 	m.placeKnots()
 	m.setReference()
 	return m
+}
+
+// guessSeries finds the number of series groups, where the log does not give
+// it, from what was metered in Wh and in Ah. Single voltages stay unused.
+func (m *machine) guessSeries() {
+	if m.voltsKnown {
+		return
+	}
+	var volts []float64
+	for i := range m.events {
+		if e := &m.events[i]; e.ah > 0 && e.wh > 0 && !e.ac {
+			volts = append(volts, e.wh/e.ah)
+		}
+	}
+	if v := median(volts); known(v) {
+		m.series = max(math.Round(v/m.chem.NominalV), 1)
+	}
 }
 
 // collect makes one event of each ride, charge and check of this life, in the

@@ -199,7 +199,11 @@ func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 		t = even(w.AirC.V)
 	}
 	whPerKm := c.road.WhPerKm(*trip) * math.Exp(fit.wayEffect(c, w))
-	return m.sceneOn(c, s, t, whPerKm, trip.SpeedMs, m.ref.limitV, m.ref.fullV)
+	on := m.sceneOn(c, s, t, whPerKm, trip.SpeedMs, m.ref.limitV, m.ref.fullV)
+	if m.ref.bench { // no road: as the bench discharged it
+		on.ampere = m.ref.ampere
+	}
+	return on
 }
 
 // ReferenceRiderKg is the rider's part of the mass at reference conditions.

@@ -229,7 +229,7 @@ func (s *sounder) road(h *logbook.History, fit *model.Fit) {
 		s.finite("Reach Wh", r.RemainingWh, 0, huge)
 		s.finite("Reach km", r.RemainingKm, 0, huge)
 		s.finite("Reach this ride", r.ThisRideKm, 0, huge)
-		if !(r.HomeShare >= 0 && r.HomeShare <= 1) || !(r.TurnBackKm >= 0) || math.IsNaN(r.TurnBackV) || math.IsInf(r.TurnBackKm, 0) {
+		if !(r.HomeShare >= 0 && r.HomeShare <= 1) || !(r.TurnBackKm >= 0) || math.IsNaN(r.TurnBackV) != (r.BelowLimit || !h.Pack.Series.OK) || math.IsInf(r.TurnBackKm, 0) {
 			s.wrong("Reach %+v: home share %v, turn back at %v km, %v V", st, r.HomeShare, r.TurnBackKm, r.TurnBackV)
 		}
 	}

@@ -236,7 +236,7 @@ func untold(k Known) []Warning {
 	case !known.Capacity:
 		return []Warning{{"capacity_unknown", id + ": no ride or charge tells the capacity yet: log a full charge and a ride to the limit with its Ah, Wh or distance"}}
 	case !known.Road:
-		return []Warning{{"range_unknown", id + ": no ride tells the consumption yet: log distances with Ah, Wh or a stop at the limit"}}
+		return []Warning{{"range_unknown", id + ": what is logged does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit"}}
 	}
 	return nil
 }

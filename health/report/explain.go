@@ -52,10 +52,10 @@ func ExplainOf(h *logbook.History, fit *model.Fit, ride *logbook.Ride) (*Explain
 	known := fit.Known()
 	x, ok := fit.Explain(ride)
 	switch {
-	case fit.Bench() || ok && !known.Road:
-		return nil, fmt.Errorf("ride %s: no ride of pack %s tells the consumption yet: log distances with Ah, Wh or a stop at the limit", ride.ID, h.Pack.ID)
 	case !ok && !ride.DistanceKm.OK:
 		return nil, fmt.Errorf("ride %s: a discharge on the bench went nowhere: want a ride with a distance", ride.ID)
+	case fit.Bench() || ok && !known.Road:
+		return nil, fmt.Errorf("ride %s: what is logged of pack %s does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit", ride.ID, h.Pack.ID)
 	case !ok:
 		return nil, fmt.Errorf("ride %s: it belongs to an earlier life of pack %s, before its cells were replaced: look back with --as-of", ride.ID, h.Pack.ID)
 	case !known.Capacity:
@@ -97,8 +97,8 @@ func explainWarnings(h *logbook.History, known model.Known, x *model.Explanation
 		}
 	}
 	add(x.Doubted, "distance_doubted", "the ride's distance does not fit the rest of the log and was put aside: nothing is said of what was its own; see `packwane audit "+h.Pack.ID+"`")
-	add(!x.Residual && !x.Doubted, "no_distance", "the ride has no distance: what was its own is unknown, and ride_km is what the log expects")
-	add(x.Residual && !x.Measured, "not_to_the_limit", "the ride did not end at the limit: ride_km is how far it would have gone")
+	add(!x.Residual && !x.Doubted, "no_distance", "the ride has no distance: what was its own is unknown, and how far it went is what the log expects")
+	add(x.Residual && !x.Measured, "not_to_the_limit", "the ride did not end at the limit: how far it would have gone is worked out")
 	add(!known.AsNew, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens ageing")
 	return w
 }

@@ -117,7 +117,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(!known.SelfDischarge, "self_discharge_unknown", "needs rest voltages before and after some weeks at rest")
 	add(known.Capacity && !known.AsNew, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens the state of health")
 	bench := fit.Bench() && len(since(h.Rides, replacedAt(h))) > 0
-	add(!bench && known.Capacity && !known.Road, "range_unknown", "no ride tells the consumption yet: log distances with Ah, Wh or a stop at the limit")
+	add(!bench && known.Capacity && !known.Road, "range_unknown", "what is logged does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit")
 	add(bench, "no_road_rides", "the log holds bench discharges only: range and consumption need rides with a distance")
 	add(!p.LimitV.OK, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry; a wrong limit shifts every full cycle", fit.Reference().LimitV)
 	add(p.Chemistry == "", "chemistry_assumed", "the pack has no chemistry: nmc is assumed")

@@ -114,7 +114,7 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it")
 	add(r.BelowLimit && (known.Capacity || h.Pack.Series.OK), "nothing_left", "nothing is left above the limit: stop riding")
 	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
-	add(wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
+	add(s.RestV.OK && !s.UsedAh.OK && !s.UsedWh.OK && wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
 }
 
 // wide reports whether a charge level is known to no better than 12 points
