@@ -104,20 +104,29 @@ func prepare(h *logbook.History) *machine {
 	return m
 }
 
-// guessSeries finds the number of series groups, where the log does not give
-// it, from what was metered in Wh and in Ah. Single voltages stay unused.
+// guessSeries takes for the number of series groups, where the log does not give
+// it, the volts of the deepest rides, Wh over Ah, in nominal volts of a cell: no
+// whole number, so that it goes with the meters. Single voltages stay unused.
 func (m *machine) guessSeries() {
 	if m.voltsKnown {
 		return
 	}
+	const deep = .7 // of the most that a ride took
+	most := 0.0
+	both := func(e *event) bool { return e.kind == evRide && e.ah > 0 && e.wh > 0 }
+	for i := range m.events {
+		if e := &m.events[i]; both(e) {
+			most = max(most, e.ah)
+		}
+	}
 	var volts []float64
 	for i := range m.events {
-		if e := &m.events[i]; e.ah > 0 && e.wh > 0 && !e.ac {
+		if e := &m.events[i]; both(e) && e.ah >= deep*most {
 			volts = append(volts, e.wh/e.ah)
 		}
 	}
 	if v := median(volts); known(v) {
-		m.series = max(math.Round(v/m.chem.NominalV), 1)
+		m.series = max(v/m.chem.NominalV, 1)
 	}
 }
 
