@@ -58,7 +58,7 @@ func ExampleWaterfall() {
 	}
 	fmt.Println(w.AltText())
 	// Output:
-	// Range (km). as new, reference: 35.2 km. temperature: −1.7 (−2.2 to −1.1). climb: too small to tell, ± 0.3. unexplained: −0.3. this ride: 33.1 km.
+	// Range (km). as new, reference: 35.2 km. temperature: −1.7 (−2.2 to −1.1). climb: too small to tell, ± 0.4. unexplained: −0.3. this ride: 33.1 km.
 }
 
 // Two boards compared; with Dots the axis need not begin at zero.

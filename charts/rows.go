@@ -131,5 +131,5 @@ func intervalText(low, high float64, places int, write func(float64, int) string
 	return " (" + write(low, places) + " to " + write(high, places) + ")"
 }
 
-// halfWidth gives half of an interval, for a value of which only the size of the doubt is worth saying.
-func halfWidth(low, high float64) float64 { return math.Abs(high-low) / 2 }
+// within gives how far from nothing a value may be, where only that is worth saying: the bound that is farther.
+func within(low, high float64) float64 { return max(math.Abs(low), math.Abs(high)) }

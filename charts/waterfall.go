@@ -227,7 +227,7 @@ func (w Waterfall) texts(places int) (long, short []rowText) {
 		value, interval := formatSigned(s.Value, places), ""
 		switch {
 		case s.Unresolved && s.Interval:
-			value = "± " + formatNumber(halfWidth(s.Low, s.High), places)
+			value = "± " + formatNumber(within(s.Low, s.High), places)
 		case s.Unresolved:
 			value = "?"
 		case s.Interval:
