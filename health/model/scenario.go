@@ -201,7 +201,7 @@ func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 	whPerKm := c.road.WhPerKm(*trip) * math.Exp(fit.wayEffect(c, w))
 	on := m.sceneOn(c, s, t, whPerKm, trip.SpeedMs, m.ref.limitV, m.ref.fullV)
 	if m.ref.bench { // no road: as the bench discharged it
-		on.ampere = m.ref.ampere
+		on.ampere, on.peak = m.ref.ampere, 1
 	}
 	return on
 }

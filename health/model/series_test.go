@@ -45,3 +45,24 @@ func seriesAreTold(t *testing.T, style simulate.Style, seed uint64) {
 		}
 	}
 }
+
+// A bench that is asked anew at the contract's conditions gives the capacity
+// that its log gives: the current is that of its discharges, without peaks.
+func TestBenchIsAskedAtItsOwnCurrent(t *testing.T) {
+	cfg := simulate.Preset(simulate.BenchCell, 3)
+	log, err := simulate.Run(cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := logbook.NewHistory(cfg.Pack.ID, log.Records, log.Truth.End)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fit := FitHistory(h, nil)
+	g, at := fit.Go(Way{}), fit.At(fit.Now())
+	for i, wh := range g.CapacityWh {
+		if math.Abs(wh/at.CapacityWh[i]-1) > 1e-9 {
+			t.Fatalf("draw %d: %.4f Wh, want %.4f", i, wh, at.CapacityWh[i])
+		}
+	}
+}

@@ -197,10 +197,10 @@ func extrapolated(k Known, c CompareConditions) []Warning {
 	}
 	id := k.History.Pack.ID
 	if fast > 0 && (c.SpeedKmh < slow-beyondKmh || c.SpeedKmh > fast+beyondKmh) {
-		w = append(w, Warning{"speed_extrapolated", fmt.Sprintf("%s was never ridden at %.3g km/h, only at %.3g to %.3g: its figures lean on the model there", id, c.SpeedKmh, slow, fast)})
+		w = append(w, Warning{"speed_extrapolated", fmt.Sprintf("%s was never ridden at %.3g km/h, only at %s: its figures lean on the model there", id, c.SpeedKmh, fromTo(slow, fast))})
 	}
 	if !math.IsInf(cold, 0) && (c.TempC < cold-beyondC || c.TempC > warm+beyondC) {
-		w = append(w, Warning{"temperature_extrapolated", fmt.Sprintf("%s was never ridden at %.3g °C, only at %.3g to %.3g: its figures lean on the model there", id, c.TempC, cold, warm)})
+		w = append(w, Warning{"temperature_extrapolated", fmt.Sprintf("%s was never ridden at %.3g °C, only at %s: its figures lean on the model there", id, c.TempC, fromTo(cold, warm))})
 	}
 	return w
 }
@@ -211,6 +211,15 @@ func unknownPressure(k Known, way model.Way) []Warning {
 		return nil
 	}
 	return []Warning{{"tyre_pressure_unknown", k.History.Pack.ID + ": its board has no reference pressure (ref_tyre_kpa), so that another pressure tells nothing: it is taken as usually ridden"}}
+}
+
+// fromTo writes a span, or the one figure that it is.
+func fromTo(low, high float64) string {
+	from, to := fmt.Sprintf("%.3g", low), fmt.Sprintf("%.3g", high)
+	if from == to {
+		return from
+	}
+	return from + " to " + to
 }
 
 func speedOf(r *logbook.Ride) float64 {
