@@ -10,7 +10,7 @@ var ShapeX = [...]float64{0, .03, .06, .10, .15, .20, .30, .40, .50, .60, .70, .
 // share at ShapeX, 0 at the start and 0.2 at 1. Real cells lose fast at first,
 // slowly for long, and half of them fast again in the end (a knee).
 type Shape struct {
-	Family    string // cells of one model, tested alike
+	Family    string // cells of one model
 	Chemistry string
 	Loss      [len(ShapeX)]float64
 }

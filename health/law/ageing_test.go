@@ -71,7 +71,8 @@ func TestCalendarFigures(t *testing.T) {
 // CALCE; sources there) and against Schmalstieg et al. 2014 (NMC as
 // √throughput: 500 full cycles cost 15.5 % at full depth and 9 % at half
 // depth, so that 20 % are reached at 832 and 2469): the geometric mean of each
-// chemistry's families within the prior's 90 %.
+// chemistry's families within the prior's 90 %, and the spread of all families
+// about their priors close to the one that the priors state.
 func TestCycleFigures(t *testing.T) {
 	families := map[string]map[string][]float64{"nmc": {"square root law": {500 * square(20/15.5), 500 * square(20/9.)}}}
 	for _, c := range readCurves(t, referenceDir(t)) {
@@ -87,6 +88,7 @@ func TestCycleFigures(t *testing.T) {
 			families[c.chemistry][c.family] = append(families[c.chemistry][c.family], life)
 		}
 	}
+	squares, n := 0.0, 0.0
 	for name, byFamily := range families {
 		chem, ok := ChemistryNamed(name)
 		if !ok {
@@ -95,10 +97,13 @@ func TestCycleFigures(t *testing.T) {
 		mean := 0.0
 		for _, lives := range byFamily {
 			slices.Sort(lives)
-			mean += math.Log(lives[len(lives)/2]) / float64(len(byFamily))
+			life := math.Log(lives[len(lives)/2])
+			mean += life / float64(len(byFamily))
+			squares, n = squares+square((life-math.Log(chem.CyclesTo80))/chem.CyclesTo80Spread), n+1
 		}
 		z := (mean - math.Log(chem.CyclesTo80)) / chem.CyclesTo80Spread
 		t.Logf("%s: %d families, %.0f cycles to 80 %%, %+.2f standard deviations from the prior", name, len(byFamily), math.Exp(mean), z)
 		near(t, name+": mean life, in standard deviations of the prior", z, 0, 1.645)
 	}
+	near(t, "spread of the families' lives, in standard deviations of the priors", math.Sqrt(squares/n), 1, .35)
 }

@@ -76,18 +76,18 @@ func meanCurve(curves ...[]float64) []float64 {
 // given ageing data (470 to 700 for NMC and NCA, 890 to 2100 for LFP at full
 // depth) times about 1.4, since packs are seldom cycled at full depth
 // (Schmalstieg 2014: half depth costs 4 and 9 % where full depth costs 7 and
-// 15.5), and wide. Cold: from memory, wide in the fit.
+// 15.5), and as wide as the cell models of the given data lie apart. Cold: from memory, wide in the fit.
 var chemistries = map[string]Chemistry{
 	"nmc": {Name: "nmc", NominalV: 3.6, FullV: 4.2, LimitV: 3.0, CutoffV: 2.6, ModeV: [Modes]float64{.020, .040, .015},
-		ResistanceAhOhm: .095, ColdPerC: .0015, CyclesTo80: 900, CyclesTo80Spread: .65, CalendarPerYear: .022, CalendarSpread: .5, CalendarExponent: .65, SelfDischargePctM: 1, ocv: meanCurve(ocvM50T, ocvP28A, ocvP42A, ocv40T)},
+		ResistanceAhOhm: .095, ColdPerC: .0015, CyclesTo80: 900, CyclesTo80Spread: 1, CalendarPerYear: .022, CalendarSpread: .5, CalendarExponent: .65, SelfDischargePctM: 1, ocv: meanCurve(ocvM50T, ocvP28A, ocvP42A, ocv40T)},
 	"nca": {Name: "nca", NominalV: 3.6, FullV: 4.2, LimitV: 3.0, CutoffV: 2.6, ModeV: [Modes]float64{.020, .040, .015},
-		ResistanceAhOhm: .095, ColdPerC: .0015, CyclesTo80: 800, CyclesTo80Spread: .65, CalendarPerYear: .025, CalendarSpread: .5, CalendarExponent: .65, SelfDischargePctM: 1, ocv: meanCurve(ocvM50T, ocvP42A, ocv40T)},
+		ResistanceAhOhm: .095, ColdPerC: .0015, CyclesTo80: 800, CyclesTo80Spread: 1, CalendarPerYear: .025, CalendarSpread: .5, CalendarExponent: .65, SelfDischargePctM: 1, ocv: meanCurve(ocvM50T, ocvP42A, ocv40T)},
 	"lco": {Name: "lco", NominalV: 3.7, FullV: 4.2, LimitV: 3.1, CutoffV: 2.8, ModeV: [Modes]float64{.025, .080, .015},
-		ResistanceAhOhm: .100, ColdPerC: .0020, CyclesTo80: 800, CyclesTo80Spread: .8, CalendarPerYear: .030, CalendarSpread: .6, CalendarExponent: .6, SelfDischargePctM: 1, ocv: ocvCS2},
+		ResistanceAhOhm: .100, ColdPerC: .0020, CyclesTo80: 800, CyclesTo80Spread: 1, CalendarPerYear: .030, CalendarSpread: .6, CalendarExponent: .6, SelfDischargePctM: 1, ocv: ocvCS2},
 	"lmo": {Name: "lmo", NominalV: 3.8, FullV: 4.2, LimitV: 3.1, CutoffV: 2.8, ModeV: [Modes]float64{.050, .080, .030},
-		ResistanceAhOhm: .090, ColdPerC: .0020, CyclesTo80: 700, CyclesTo80Spread: .7, CalendarPerYear: .035, CalendarSpread: .6, CalendarExponent: .6, SelfDischargePctM: 1.5, ocv: ocvSpinel},
+		ResistanceAhOhm: .090, ColdPerC: .0020, CyclesTo80: 700, CyclesTo80Spread: 1, CalendarPerYear: .035, CalendarSpread: .6, CalendarExponent: .6, SelfDischargePctM: 1.5, ocv: ocvSpinel},
 	"lfp": {Name: "lfp", NominalV: 3.2, FullV: 3.6, LimitV: 2.7, CutoffV: 2.3, ModeV: [Modes]float64{.008, .060, .006},
-		ResistanceAhOhm: .035, ColdPerC: .0025, CyclesTo80: 2400, CyclesTo80Spread: .65, CalendarPerYear: .025, CalendarSpread: .5, CalendarExponent: .5, SelfDischargePctM: 1, ocv: ocvAPR},
+		ResistanceAhOhm: .035, ColdPerC: .0025, CyclesTo80: 2400, CyclesTo80Spread: 1, CalendarPerYear: .025, CalendarSpread: .5, CalendarExponent: .5, SelfDischargePctM: 1, ocv: ocvAPR},
 }
 
 // ChemistryNamed returns the chemistry of that name; an unknown name gives

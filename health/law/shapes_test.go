@@ -16,8 +16,9 @@ import (
 
 var update = flag.Bool("update", false, "write the tables that are derived from the reference data")
 
-// perFamily is how many cells of one family the library keeps: cells of one
-// family fade alike, and a family must not outvote the others by its number.
+// perFamily is how many cells of one family, the cells of one model at whatever
+// temperature, the library keeps: they fade alike, and a family must not outvote
+// the others by its number.
 const perFamily = 5
 
 // TestShapesAreDerived derives the library of fade shapes from the measured
@@ -87,11 +88,7 @@ func readCurves(t *testing.T, dir string) []fadeCurve {
 		}
 	}
 	read("ageing_curves.csv", func(m map[string]string) (string, string, string) {
-		set := m["set"]
-		if strings.HasPrefix(set, "tju") {
-			set += "_" + m["temp_c"]
-		}
-		return set, m["chemistry"], m["cell"]
+		return m["set"], m["chemistry"], m["cell"]
 	}, "cycle", "capacity_rel")
 	read("nasa_pcoe_capacity.csv", func(m map[string]string) (string, string, string) { return "nasa_pcoe", "nca", m["cell"] }, "cycle", "discharge_capacity_ah")
 	read("calce_cs2_capacity_resistance.csv", func(m map[string]string) (string, string, string) { return "calce_cs2", "lco", m["cell"] }, "cycle", "discharge_capacity_ah")

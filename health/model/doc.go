@@ -25,7 +25,7 @@
 //
 // The mode is found by damped Gauss-Newton steps. At the mode the knots'
 // likelihood, freed from their weak prior, is weighed against a library of
-// measured fade shapes (shapes.go): a mixture over shapes of Laplace
-// approximations gives the capacity as new, now and later. The other
-// parameters follow by conditioning.
+// measured fade shapes (law.Shapes): a mixture over shapes, each sampled about
+// its own mode and weighed by importance (resample.go), gives the capacity as
+// new, now and later. The other parameters follow by conditioning.
 package model

@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 17
+const Version = 18
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -160,7 +160,7 @@ func (fit *Fit) weighFades(shapes []law.Shape, own []component, siblings []Sibli
 		e.moments = append(e.moments, momentOf(e.cycles[k], e.years[k], prior.q))
 	}
 	fit.mix = newMixture(e, math.Exp(prior.mean[1]))
-	list := candidates(prior, m.chem.Name, shapes, siblings)
+	list := candidates(prior, shapes, siblings)
 	if fit.mix.parts = own; own == nil {
 		fit.mix.add(list[:len(shapes)])
 	}
@@ -220,7 +220,9 @@ func (fit *Fit) draw(n int) {
 		d.cell.lnC, lists = cut(lists, nk)
 		d.cell.groups, lists = cut(lists, len(m.groupNames))
 		m.decode(z, &d.cell)
-		level.straighten(z, &d.cell)
+		moved := level.straighten(z, &d.cell)
+		d.fade.lnC0 += moved
+		last += moved
 		d.cell.doubt(rng)
 		d.fadeNow = last
 		fit.complete(d)
@@ -267,21 +269,13 @@ func (mix *mixture) sample(u float64, rng *rand.Rand) fade {
 			break
 		}
 	}
-	c := &mix.parts[k]
-	f := c.fade
-	var step [4]float64
-	gaussian(c.chol(), rng, step[:])
-	at := f.numbers()
-	for a := range 4 {
-		at[a] += min(max(step[a], -4*c.prior.sd[a]), 4*c.prior.sd[a])
-	}
-	f.set(at)
+	f := mix.resampled(&mix.parts[k], rng)
 	last := len(mix.e.cycles) - 1
 	lost := 0.0
 	if n := mix.e.cycles[last]; n > 0 {
 		lost, _ = f.shape.LossAt(math.Exp(min(math.Exp(f.lnWarp)*(math.Log(n)-f.lnN), 5)))
 	}
-	f.knee = drawKnee(f.shape, lost, rng)
+	f.knee = drawKnee(mix.parts[k].knee, lost, rng)
 	return f
 }
 

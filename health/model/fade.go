@@ -37,23 +37,31 @@ func (k knee) bend(loss, slope float64) (float64, float64) {
 	return k.onset + (loss-k.onset)*k.steeper, slope * k.steeper
 }
 
-// How often, where and how sharply cells turn: of the twelve families of the
-// library five do (UR18650E at 14 %, APR18650M1A from 7 %, 25 °C NCA at 11 %,
-// CS2 at 13 %, 35 °C NCA mildly); 124 LFP cells did at 3 to 5 % (Fermín-Cueto
-// et al. 2020). A shape that has its own knee gets another more seldom.
+// How often, where and how sharply cells turn: of the eight cell models of the
+// library four do (UR18650E at 14 %, APR18650M1A from 7 %, NCA at 11 %
+// where it is kept at 25 °C, CS2 at 13 %); 124 LFP cells did at 3 to 5 % (Fermín-Cueto
+// et al. 2020). They lose 7, 3, 2.4 and 6 times as fast from there on as in the
+// middle of their lives. A shape that has its own knee gets another more
+// seldom, and one that a sibling lends, which says what such cells do, hardly.
 const (
-	kneeShare, kneeAgain  = .45, .15
+	kneeLent              = .1
+	kneeShare, kneeAgain  = .55, .3
 	kneeOnset, kneeSpread = .11, .45 // median and standard deviation of the logarithm
-	kneeSteeper           = 2.8      // median
+	kneeSteeper           = 4        // median
 	kneeSteeperSpread     = .45
 )
 
-// drawKnee draws a knee that has not come by the share lost so far.
-func drawKnee(shape *law.Shape, lost float64, rng *rand.Rand) knee {
-	chance := kneeShare
+// kneeChance is how likely a shape of the library turns where it did not.
+func kneeChance(shape *law.Shape) float64 {
 	if shape.Loss[len(shape.Loss)-2] > .28 { // at 1.35 lives: a straight line is at 0.27
-		chance = kneeAgain
+		return kneeAgain
 	}
+	return kneeShare
+}
+
+// drawKnee draws a knee that has not come by the share lost so far; chance is
+// that of one at all.
+func drawKnee(chance, lost float64, rng *rand.Rand) knee {
 	u, v, w := rng.Float64(), rng.Float64(), rng.NormFloat64()
 	// the chance that it is still to come, given that it has not
 	late := 1 - gaussCdf((math.Log(max(lost, 1e-4))-math.Log(kneeOnset))/kneeSpread)
@@ -84,7 +92,7 @@ var squareRoot = func() law.Shape {
 }()
 
 // The prior of a fade's four numbers. The warp lets a shape bend as far as
-// cells of one family do from each other.
+// forecasts of measured cells, their own model left out, ask for.
 type fadePrior struct {
 	mean, sd [4]float64
 	q        float64
@@ -94,7 +102,7 @@ type fadePrior struct {
 // common practice, no source (cells 2 to 4 %, packs of unknown make more).
 const (
 	lnRatedSd = .06
-	warpSd    = .35
+	warpSd    = .5
 	leastLeft = .02 // of the capacity, so that its logarithm exists
 )
 

@@ -172,7 +172,7 @@ func (f *fitter) start() []float64 {
 			if !known(wh) {
 				wh = c.qAh * m.chem.NominalV * m.series
 			}
-			_, _, ln := f.p.rideLoad(e)
+			_, _, ln := f.p.c.rideLoad(m, e)
 			load = append(load, math.Log(wh/e.km)-ln)
 		}
 		if e.kind == evCheck && known(e.ohm) && !e.acMethod {

@@ -98,7 +98,7 @@ func (c *component) appendTo(numbers []float64) []float64 {
 
 // keptComponent is the part that appendTo wrote, of candidate l.
 func keptComponent(numbers []float64, l candidate) component {
-	c := component{fade: fade{shape: l.shape, q: l.prior.q}, prior: l.prior, lnWeight: numbers[keptPart-1]}
+	c := component{fade: fade{shape: l.shape, q: l.prior.q}, prior: l.prior, knee: l.knee, lnWeight: numbers[keptPart-1]}
 	c.fade.set([4]float64(numbers))
 	at := 4
 	for a := range 4 {
@@ -163,7 +163,7 @@ func Restore(h *logbook.History, data []byte, siblings []Sibling) (fit *Fit, ok 
 		}
 	}
 	var own []component
-	for _, l := range candidates(m.fadePrior(), m.chem.Name, shapes, nil) {
+	for _, l := range candidates(m.fadePrior(), shapes, nil) {
 		own = append(own, keptComponent(numbers[at:at+keptPart], l))
 		at += keptPart
 	}

@@ -2,6 +2,7 @@ package model
 
 import (
 	"math"
+	"math/rand/v2"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -21,8 +22,8 @@ type evidence struct {
 // age and one of its own for each knot. Set on simulated packs and the given
 // cells (see the tests of coverage).
 const (
-	wanderSd  = .009
-	wanderAge = .15 // of the age at which 20 % is lost
+	wanderSd  = .0105
+	wanderAge = .4 // of the age at which 20 % is lost
 	nuggetSd  = .0025
 )
 
@@ -49,13 +50,14 @@ type candidate struct {
 	shape  *law.Shape
 	prior  fadePrior
 	weight float64
+	knee   float64 // chance of one that the shape does not show
 }
 
 // candidates lists the shapes with their weights: families share theirs among
-// their cells, those of the pack's own chemistry count double, and siblings,
-// cells of the same make in the same hands, together twice as much as all the
-// rest.
-func candidates(prior fadePrior, chemistry string, shapes []law.Shape, siblings []Sibling) []candidate {
+// their cells, and siblings, cells of the same make in the same hands, count
+// together twice as much as all the rest. A cell of the pack's own chemistry
+// counts no more than others: forecasts of measured cells are no better for it.
+func candidates(prior fadePrior, shapes []law.Shape, siblings []Sibling) []candidate {
 	size := map[string]int{}
 	for i := range shapes {
 		size[shapes[i].Family]++
@@ -64,15 +66,12 @@ func candidates(prior fadePrior, chemistry string, shapes []law.Shape, siblings 
 	total := 0.0
 	for i := range shapes {
 		w := 1 / float64(size[shapes[i].Family])
-		if shapes[i].Chemistry == chemistry {
-			w *= 2
-		}
 		total += w
-		out = append(out, candidate{&shapes[i], prior, w})
+		out = append(out, candidate{&shapes[i], prior, w, kneeChance(&shapes[i])})
 	}
 	for i := range siblings {
 		s := &siblings[i]
-		out = append(out, candidate{&s.Shape, s.prior(prior), 2 * total / float64(len(siblings))})
+		out = append(out, candidate{&s.Shape, s.prior(prior), 2 * total / float64(len(siblings)), kneeLent})
 	}
 	return out
 }
@@ -81,6 +80,7 @@ func candidates(prior fadePrior, chemistry string, shapes []law.Shape, siblings 
 type component struct {
 	fade      fade // at its mode
 	prior     fadePrior
+	knee      float64       // chance of one that the shape does not show
 	precision [4][4]float64 // of its four numbers
 	lnWeight  float64
 
@@ -107,6 +107,8 @@ type mixture struct {
 	m       mat.Cholesky  // of l + dInv
 	gain    mat.Dense     // M⁻¹D⁻¹: what the capacities at the knots take from a fade
 	base    mat.VecDense  // M⁻¹h: and from the records
+	q       []float64     // of objective, n by n
+	v       []float64
 	lnTotal float64
 }
 
@@ -129,25 +131,20 @@ func newMixture(e *evidence, life float64) *mixture {
 	}
 	must(mix.m.SolveTo(&mix.gain, mix.dInv))
 	must(mix.m.SolveVecTo(&mix.base, mat.NewVecDense(n, e.h)))
-	return mix
-}
-
-// add fits every candidate to the evidence and weighs it. With the departures
-// integrated out, a fade f has the log likelihood -½·fᵀQf + fᵀv,
-// Q = D⁻¹ - D⁻¹M⁻¹D⁻¹, v = D⁻¹M⁻¹h.
-func (mix *mixture) add(list []candidate) {
-	if len(list) == 0 {
-		return
-	}
-	n := len(mix.e.cycles)
 	var q mat.Dense
 	q.Mul(mix.dInv, &mix.gain)
 	q.Sub(mix.dInv, &q)
 	v := mat.NewVecDense(n, nil)
-	v.MulVec(mix.gain.T(), mat.NewVecDense(n, mix.e.h))
-	for _, l := range list {
-		c := mix.fit(l, &q, v)
-		c.lnWeight += math.Log(l.weight)
+	v.MulVec(mix.gain.T(), mat.NewVecDense(n, e.h))
+	mix.q, mix.v = q.RawMatrix().Data, v.RawVector().Data
+	return mix
+}
+
+// add fits every candidate to the evidence and weighs it.
+func (mix *mixture) add(list []candidate) {
+	for i, l := range list {
+		c := mix.fit(l)
+		c.lnWeight = mix.evidence(&c, rand.New(rand.NewPCG(uint64(i), stream))) + math.Log(l.weight)
 		mix.parts = append(mix.parts, c)
 	}
 }
@@ -173,9 +170,30 @@ func must(err error) {
 	}
 }
 
-// objective returns the log posterior of a fade, its gradient and the
-// Gauss-Newton precision.
-func (mix *mixture) objective(f *fade, prior *fadePrior, q *mat.Dense, v *mat.VecDense) (lp float64, g [4]float64, h [4][4]float64) {
+// lnPosterior is the logarithm of a fade's posterior. With the departures
+// integrated out, a fade f has the log likelihood -½·fᵀQf + fᵀv,
+// Q = D⁻¹ - D⁻¹M⁻¹D⁻¹, v = D⁻¹M⁻¹h.
+func (mix *mixture) lnPosterior(f *fade, prior *fadePrior) float64 {
+	lp := 0.0
+	for a, at := range f.numbers() {
+		lp -= square((at-prior.mean[a])/prior.sd[a]) / 2
+	}
+	n := len(mix.v)
+	var room [mostKnots + 1]float64
+	value := room[:n]
+	for i := range value {
+		value[i], _ = f.lnCAt(mix.e.moments[i])
+		sum := float64(mix.q[i*n+i]*value[i]) / 2
+		for j, w := range mix.q[i*n : i*n+i] {
+			sum += float64(w * value[j])
+		}
+		lp += value[i] * (mix.v[i] - sum)
+	}
+	return lp
+}
+
+// objective returns lnPosterior, its gradient and the Gauss-Newton precision.
+func (mix *mixture) objective(f *fade, prior *fadePrior) (lp float64, g [4]float64, h [4][4]float64) {
 	n := len(mix.e.cycles)
 	value := make([]float64, n)
 	slope := make([][4]float64, n)
@@ -193,15 +211,15 @@ func (mix *mixture) objective(f *fade, prior *fadePrior, q *mat.Dense, v *mat.Ve
 		qf := 0.0
 		var qs [4]float64
 		for j := range n {
-			w := q.At(i, j)
+			w := mix.q[i*n+j]
 			qf += w * value[j]
 			for a := range 4 {
 				qs[a] += w * slope[j][a]
 			}
 		}
-		lp += value[i] * (v.AtVec(i) - qf/2)
+		lp += value[i] * (mix.v[i] - qf/2)
 		for a := range 4 {
-			g[a] += slope[i][a] * (v.AtVec(i) - qf)
+			g[a] += slope[i][a] * (mix.v[i] - qf)
 			for b := range 4 {
 				h[a][b] += slope[i][a] * qs[b]
 			}
@@ -211,9 +229,8 @@ func (mix *mixture) objective(f *fade, prior *fadePrior, q *mat.Dense, v *mat.Ve
 }
 
 // fit finds the mode of one shape's four numbers by damped Newton steps from
-// a few starting lives, and the logarithm of its share of the evidence by
-// Laplace's approximation.
-func (mix *mixture) fit(l candidate, q *mat.Dense, v *mat.VecDense) component {
+// a few starting lives.
+func (mix *mixture) fit(l candidate) component {
 	prior := &l.prior
 	var best component
 	bestLp := math.Inf(-1)
@@ -222,7 +239,7 @@ func (mix *mixture) fit(l candidate, q *mat.Dense, v *mat.VecDense) component {
 		at := prior.mean
 		at[1] += start * prior.sd[1]
 		f.set(at)
-		lp, g, h := mix.objective(&f, prior, q, v)
+		lp, g, h := mix.objective(&f, prior)
 		damp := 1e-3
 		for range 40 {
 			step, ok := solve4(h, g, damp)
@@ -239,7 +256,7 @@ func (mix *mixture) fit(l candidate, q *mat.Dense, v *mat.VecDense) component {
 				biggest = max(biggest, math.Abs(s)/prior.sd[a])
 			}
 			trial.set(next)
-			if tlp, tg, th := mix.objective(&trial, prior, q, v); tlp >= lp {
+			if tlp, tg, th := mix.objective(&trial, prior); tlp >= lp {
 				f, lp, g, h = trial, tlp, tg, th
 				damp = max(damp/10, 1e-9)
 				if biggest < 1e-3 {
@@ -251,8 +268,7 @@ func (mix *mixture) fit(l candidate, q *mat.Dense, v *mat.VecDense) component {
 		}
 		if lp > bestLp {
 			bestLp = lp
-			best = component{fade: f, prior: l.prior, precision: h}
-			best.lnWeight = lp - best.chol().LogDet()/2
+			best = component{fade: f, prior: l.prior, knee: l.knee, precision: h}
 		}
 	}
 	return best

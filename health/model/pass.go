@@ -236,9 +236,8 @@ func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, endC, ampere,
 	return math.Exp(lnC) * max(c.coldShare(endC)*(m.fullSoc(c, fullV)-end), 1e-3)
 }
 
-// ride works out temperature, current and consumption of a ride.
-func (p *pass) rideLoad(e *event) (t heat, ampere, lnWhPerKm float64) {
-	c, m := &p.c, p.m
+// rideLoad works out temperature, current and consumption of a ride.
+func (c *cellState) rideLoad(m *machine, e *event) (t heat, ampere, lnWhPerKm float64) {
 	t = c.heatOf(e)
 	if known(e.km) {
 		lnWhPerKm = math.Log(c.road.WhPerKm(e.trip))

@@ -28,7 +28,7 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 	c, m := &p.c, p.m
 	carry := &p.carry[i]
 	cursor := carry.tapeAt
-	t, ampere, lnWhPerKm := p.rideLoad(e)
+	t, ampere, lnWhPerKm := c.rideLoad(m, e)
 	ohm := c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(t.mean)
 	full := m.fullSoc(c, e.fullV)
 	peak := c.peak

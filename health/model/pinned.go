@@ -8,57 +8,77 @@ import (
 )
 
 // pinned are the sums that the records pin down: the load of the rides that
-// the log holds and the drop that trips the limit. Along the directions that the records
-// leave open, sums of exponentials of the drawn numbers bend upwards; the draws
-// are put back to where the straight line has them.
+// the log holds, the drop that trips the limit, and what rides to the limit
+// gave. Along the directions that the records leave open, sums of exponentials
+// of the drawn numbers bend; the draws are put back to where the straight line
+// has them.
 type pinned struct {
-	fit          *Fit
-	trips        []law.Trip // of the log, some of them
-	load, drop   float64
-	gLoad, gDrop []float64
+	fit   *Fit
+	trips []law.Trip // of the log, some of them
+	ends  []*event   // rides to the limit, some of them; perhaps none
+
+	mode     sums
+	gradient []sums // by each parameter
 }
 
+// sums are logarithms: of the load and of what a ride to the limit gave, both
+// on average, and of the drop.
+type sums struct{ load, drop, given float64 }
+
 func (fit *Fit) newPinned() *pinned {
-	l := &pinned{fit: fit, trips: fit.m.someTrips()}
+	l := &pinned{fit: fit, trips: fit.m.someTrips(), ends: fit.m.someEnds()}
 	var c cellState
 	z := slices.Clone(fit.z)
 	fit.m.decode(z, &c)
-	l.load, l.drop = l.at(&c)
-	l.gLoad, l.gDrop = make([]float64, numScalars), make([]float64, numScalars)
+	l.mode = l.at(&c)
+	l.gradient = make([]sums, len(z))
 	const h = 1e-4
-	for i := range numScalars {
+	for i := range z {
 		z[i] += h
 		fit.m.decode(z, &c)
-		load, drop := l.at(&c)
-		l.gLoad[i], l.gDrop[i] = (load-l.load)/h, (drop-l.drop)/h
+		s := l.at(&c)
+		l.gradient[i] = sums{(s.load - l.mode.load) / h, (s.drop - l.mode.drop) / h, (s.given - l.mode.given) / h}
 		z[i] = fit.z[i]
 	}
 	return l
 }
 
-// mostTrips is how many rides stand for those of the log.
-const mostTrips = 12
+// How many rides stand for those of the log.
+const mostTrips, mostEnds = 12, 6
 
 // someTrips are trips spread over the log, or the usual one where no ride has a
 // distance.
 func (m *machine) someTrips() []law.Trip {
+	var some []law.Trip
+	for _, e := range m.some(mostTrips, func(e *event) bool { return known(e.km) }) {
+		some = append(some, e.trip)
+	}
+	if some == nil {
+		return []law.Trip{m.usualTrip()}
+	}
+	return some
+}
+
+// someEnds are rides to the limit spread over the log.
+func (m *machine) someEnds() []*event {
+	return m.some(mostEnds, func(e *event) bool { return e.stop == "limit" })
+}
+
+// some are rides of a kind spread over the log, most of them at most.
+func (m *machine) some(most int, kind func(e *event) bool) []*event {
 	all := 0
-	has := func(e *event) bool { return e.kind == evRide && known(e.km) }
 	for i := range m.events {
-		if has(&m.events[i]) {
+		if e := &m.events[i]; e.kind == evRide && kind(e) {
 			all++
 		}
 	}
-	if all == 0 {
-		return []law.Trip{m.usualTrip()}
-	}
-	n := min(all, mostTrips)
-	some := make([]law.Trip, 0, n)
-	at := 0 // how many rides with a distance came before
+	n := min(all, most)
+	some := make([]*event, 0, n)
+	at := 0 // how many of the kind came before
 	for i := range m.events {
-		if e := &m.events[i]; has(e) {
+		if e := &m.events[i]; e.kind == evRide && kind(e) {
 			if k := len(some); k < n && at == (2*k+1)*all/(2*n) {
-				some = append(some, e.trip)
+				some = append(some, e)
 			}
 			at++
 		}
@@ -66,25 +86,46 @@ func (m *machine) someTrips() []law.Trip {
 	return some
 }
 
-// at is the logarithm of the load, on average over the trips, and of the drop.
-func (l *pinned) at(c *cellState) (load, drop float64) {
+func (l *pinned) at(c *cellState) sums {
+	s := sums{drop: math.Log(c.sustained + max(c.peak-1, .05-c.sustained))}
 	for _, t := range l.trips {
-		load += math.Log(c.road.WhPerKm(t))
+		s.load += math.Log(c.road.WhPerKm(t)) / float64(len(l.trips))
 	}
-	return load / float64(len(l.trips)), math.Log(c.sustained + max(c.peak-1, .05-c.sustained))
+	for _, e := range l.ends {
+		t, ampere, _ := c.rideLoad(l.fit.m, e)
+		peak := c.peak
+		if e.bench {
+			peak = 1
+		}
+		given := c.deficitAtLimit(l.fit.m, c.lnCapacity(e), e.years, e.cycles, t.end, ampere, peak, e.limitV, e.fullV)
+		s.given += math.Log(given) / float64(len(l.ends))
+	}
+	return s
 }
 
-func (l *pinned) straighten(z []float64, c *cellState) {
-	load, drop := l.load, l.drop
-	for i := range numScalars {
-		load += l.gLoad[i] * (z[i] - l.fit.z[i])
-		drop += l.gDrop[i] * (z[i] - l.fit.z[i])
+// straighten puts a draw back; moved is what that adds to the logarithm of its
+// capacities.
+func (l *pinned) straighten(z []float64, c *cellState) (moved float64) {
+	want := l.mode
+	for i, g := range l.gradient {
+		d := z[i] - l.fit.z[i]
+		want.load += g.load * d
+		want.drop += g.drop * d
+		want.given += g.given * d
 	}
-	loadIs, dropIs := l.at(c)
-	f := math.Exp(load - loadIs)
+	is := l.at(c)
+	f := math.Exp(want.load - is.load)
 	c.road.Rolling *= f
 	c.road.DragAreaM2 *= f
 	c.road.StandingW *= f
-	g := math.Exp(drop - dropIs)
+	g := math.Exp(want.drop - is.drop)
 	c.peak = g*(c.sustained+c.peak-1) + 1 - c.sustained
+	if len(l.ends) == 0 {
+		return 0
+	}
+	moved = min(max(want.given-l.at(c).given, -.1), .1)
+	for k := range c.lnC {
+		c.lnC[k] += moved
+	}
+	return moved
 }
