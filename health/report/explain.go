@@ -20,7 +20,7 @@ type Explain struct {
 	RideKm        *Estimate    `json:"ride_km"`      // from its start charge to the limit, in its conditions
 	Causes        []Cause      `json:"causes"`
 	UnexplainedKm *Estimate    `json:"unexplained_km"`
-	LeastKm       float64      `json:"least_resolvable_km"` // a smaller share than this is not told from none
+	LeastKm       *float64     `json:"least_resolvable_km"` // a smaller share than this is not told from none
 	Measured      bool         `json:"measured"`            // ride_km is the ride's own distance: it ended at the limit
 	Assumptions   []Assumption `json:"assumptions"`
 	Warnings      []Warning    `json:"warnings"`
@@ -46,29 +46,33 @@ type Assumption struct {
 // kind tells a cause from none.
 const leastShare = .002
 
-// ExplainOf parts the difference between a ride and a full charge as new. It
-// is an error where the ride cannot be explained; the words say why.
+// Known reports whether the log tells the shares. Where it does not, all
+// estimates are nil, and the warnings say what is lacking.
+func (x *Explain) Known() bool { return x.ReferenceKm != nil }
+
+// ExplainOf parts the difference between a ride and a full charge as new (see
+// Known). It is an error where the ride has no range to explain: a discharge on
+// the bench, or one of an earlier life of the pack.
 func ExplainOf(h *logbook.History, fit *model.Fit, ride *logbook.Ride) (*Explain, error) {
 	known := fit.Known()
 	x, ok := fit.Explain(ride)
 	switch {
 	case !ok && !ride.DistanceKm.OK:
 		return nil, fmt.Errorf("ride %s: a discharge on the bench went nowhere: want a ride with a distance", ride.ID)
-	case fit.Bench() || ok && !known.Road:
-		return nil, fmt.Errorf("ride %s: what is logged of pack %s does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit", ride.ID, h.Pack.ID)
-	case !ok:
+	case !ok && !fit.Bench():
 		return nil, fmt.Errorf("ride %s: it belongs to an earlier life of pack %s, before its cells were replaced: look back with --as-of", ride.ID, h.Pack.ID)
-	case !known.Capacity:
-		return nil, fmt.Errorf("ride %s: no ride or charge tells the capacity of pack %s yet: log a full charge and a ride to the limit", ride.ID, h.Pack.ID)
+	case !ok || fit.Bench() || !known.Road || !known.Capacity:
+		return unexplained(Known{h, fit}, ride), nil
 	}
 	out := &Explain{
 		Ride: ride.ID, Pack: h.Pack.ID, At: logbook.FormatTime(ride.At), AsOf: logbook.FormatTime(h.AsOf), Measured: x.Measured,
 		ReferenceKm: meanEstimate(x.ReferenceKm), RideKm: meanEstimate(x.RideKm), UnexplainedKm: meanEstimate(x.UnexplainedKm), Assumptions: []Assumption{},
 	}
-	out.LeastKm = tidy(leastShare * out.ReferenceKm.Value)
+	least := tidy(leastShare * out.ReferenceKm.Value)
+	out.LeastKm = &least
 	for i, name := range model.Causes {
 		c := Cause{Cause: name, Km: meanEstimate(x.Km[i])}
-		c.Resolved = resolved(c.Km, out.LeastKm)
+		c.Resolved = resolved(c.Km, least)
 		out.Causes = append(out.Causes, c)
 	}
 	for _, a := range x.Assumed {
@@ -76,6 +80,18 @@ func ExplainOf(h *logbook.History, fit *model.Fit, ride *logbook.Ride) (*Explain
 	}
 	out.Warnings = explainWarnings(h, known, x)
 	return out, nil
+}
+
+// unexplained is the answer about a ride of a log that does not tell enough.
+func unexplained(k Known, ride *logbook.Ride) *Explain {
+	out := &Explain{
+		Ride: ride.ID, Pack: k.History.Pack.ID, At: logbook.FormatTime(ride.At), AsOf: logbook.FormatTime(k.History.AsOf),
+		Assumptions: []Assumption{}, Warnings: untold(k),
+	}
+	for _, name := range model.Causes {
+		out.Causes = append(out.Causes, Cause{Cause: name})
+	}
+	return out
 }
 
 // resolved reports whether a share is told from none: its interval does not

@@ -59,6 +59,12 @@ func TestAnswersAreNumbers(t *testing.T) {
 					continue
 				}
 				encode(x)
+				if !x.Known() {
+					if len(x.Warnings) == 0 || x.RideKm != nil || x.UnexplainedKm != nil {
+						t.Errorf("%s: nothing is known, and it says %+v", h.Rides[i].ID, x)
+					}
+					continue
+				}
 				sum := x.ReferenceKm.Value + x.UnexplainedKm.Value
 				for _, c := range x.Causes {
 					sum += c.Km.Value
@@ -107,9 +113,9 @@ func TestResolved(t *testing.T) {
 // What a small cause does is not told with a sign in words.
 func TestWordsGiveNoSignToTheUnresolved(t *testing.T) {
 	at := func(v float64) *Estimate { return &Estimate{Value: v, Low: &v, High: &v} }
-	low, high := -.5, .9
+	low, high, least := -.5, .9, .1
 	x := &Explain{
-		Measured: true, ReferenceKm: at(40), RideKm: at(35), LeastKm: .1, UnexplainedKm: at(-1),
+		Measured: true, ReferenceKm: at(40), RideKm: at(35), LeastKm: &least, UnexplainedKm: at(-1),
 		Causes: []Cause{{"wind", at(-3), true}, {"speed", &Estimate{Value: .2, Low: &low, High: &high}, false}, {"ageing", at(-1.2), true}},
 	}
 	want := "It went 35 km to the limit, 5 km less than a full charge as new at reference conditions (40 km). Less by wind 3 km, ageing 1.2 km. Unexplained: 1 km less. Too small to tell: speed."

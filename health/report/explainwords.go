@@ -50,7 +50,7 @@ func (x *Explain) Words(sys units.System) string {
 		b.WriteString(". More by " + strings.Join(more, ", "))
 	}
 	switch u := x.UnexplainedKm; {
-	case resolved(u, x.LeastKm):
+	case x.UnexplainedResolved():
 		b.WriteString(". Unexplained: " + km(math.Abs(u.Value)) + " " + moreOrLess(u.Value))
 	default:
 		b.WriteString(". Nothing to speak of stays unexplained")
@@ -115,4 +115,6 @@ func (a Assumption) Words(sys units.System) string {
 }
 
 // UnexplainedResolved reports whether what stays unexplained is told from none.
-func (x *Explain) UnexplainedResolved() bool { return resolved(x.UnexplainedKm, x.LeastKm) }
+func (x *Explain) UnexplainedResolved() bool {
+	return x.Known() && resolved(x.UnexplainedKm, *x.LeastKm)
+}

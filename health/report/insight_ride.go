@@ -266,7 +266,7 @@ func (l *learning) mainCause(r *logbook.Ride) {
 		return
 	}
 	x, err := ExplainOf(l.with, l.after, r)
-	if err != nil {
+	if err != nil || !x.Known() {
 		return
 	}
 	causes := slices.DeleteFunc(slices.Clone(x.Causes), func(c Cause) bool { return !c.Resolved })

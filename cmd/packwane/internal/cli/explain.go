@@ -46,6 +46,9 @@ func (a *app) explain(id, chart string) error {
 	if err != nil {
 		return failed("%w", err)
 	}
+	if !x.Known() {
+		return a.showUnexplained(q, x, chart)
+	}
 	if err := a.picture(chart, pictures.Explained(x, q.who.System)); err != nil {
 		return err
 	}
@@ -58,13 +61,30 @@ func (a *app) explain(id, chart string) error {
 	return a.showExplain(q, ride, x)
 }
 
-// rows lists an explanation as figures, in the contract's order.
+// showUnexplained shows that the log does not tell the shares, and what is
+// lacking. There is nothing to draw then.
+func (a *app) showUnexplained(q *question, x *report.Explain, chart string) error {
+	switch {
+	case chart != "":
+		return failed("nothing to draw: %s", x.Warnings[0].Text)
+	case a.json:
+		return a.printJSON(x)
+	case !a.streams.OutTerminal:
+		return a.pipeExplain(q, x)
+	}
+	if err := explainFigures(q, x).writeAligned(a); err != nil {
+		return err
+	}
+	return a.notes(x.Warnings)
+}
+
+// explainFigures lists an explanation as figures, in the contract's order.
 func explainFigures(q *question, x *report.Explain) *figures {
 	f := newFigures(q.who.System, x.Warnings)
 	f.estimate("reference", x.ReferenceKm, units.Km).piped = "full charge as new at reference conditions"
 	for _, c := range x.Causes {
 		l := f.estimate(c.Name(), c.Km, units.Km)
-		if !c.Resolved {
+		if x.Known() && !c.Resolved {
 			l.remark = "too small to tell"
 		}
 	}

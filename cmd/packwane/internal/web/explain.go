@@ -33,6 +33,9 @@ func (v *visit) explain() (reply, error) {
 	if err != nil {
 		return nil, wrong(sentence(err.Error()))
 	}
+	if !x.Known() {
+		return nil, wrong(sentence(x.Warnings[0].Text))
+	}
 	d := document{
 		Title: "Why this ride?", Lead: v.when(ride.At) + ": " + typed.Summary(ride, v.who), Up: link{recordPath(ride), "The ride"},
 		Grave: v.grave(a), Cautions: []string{limitOf(a, v.who.System).caution},
