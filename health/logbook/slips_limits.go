@@ -58,13 +58,23 @@ func (c *slipCase) fullVolts(full Num, chemistry string) {
 }
 
 // limitVolts holds limit and cutoff against the cells: series may be absent,
-// full is of one cell.
+// fullV is of one cell.
 func (c *slipCase) limitVolts(limit, cutoff, series Num, fullV float64) {
 	full := series.scaled(fullV)
-	c.above("limit_v", "limit_above_full", limit, full, "is above the full voltage of this pack")
-	c.below("limit_v", "limit_too_low", limit, series.scaled(slipLimitCellV), "is lower than cells may be drawn to (the limit of fewer cells?)")
-	c.above("cutoff_v", "cutoff_above_full", cutoff, full, "is above the full voltage of this pack")
-	c.below("cutoff_v", "cutoff_too_low", cutoff, series.scaled(slipCutoffCellV), "is lower than protection lets cells go (that of fewer cells?)")
+	c.within("limit_v", "limit", limit, series.scaled(slipLimitCellV), full, "is lower than cells may be drawn to (the limit of fewer cells?)")
+	c.within("cutoff_v", "cutoff", cutoff, series.scaled(slipCutoffCellV), full, "is lower than protection lets cells go (that of fewer cells?)")
+}
+
+// within says both bounds, so that no slip is explained by what lies beyond the
+// other.
+func (c *slipCase) within(field, code string, v, least, most Num, tooLow string) {
+	switch {
+	case !v.OK || !least.OK:
+	case v.V > most.V:
+		c.add(field, code+"_above_full", v, least, most, "is above the full voltage of this pack")
+	case v.V < least.V:
+		c.add(field, code+"_too_low", v, least, most, "%s", tooLow)
+	}
 }
 
 func mostFullV(chemistry string) float64 {
