@@ -128,6 +128,14 @@ func TestReachGoesTheRightWay(t *testing.T) {
 			t.Errorf("%s: %.2f km left, no less than %.2f", name, mid(worse), mid(at))
 		}
 	}
+	fromHome := func(kmh float64) float64 {
+		return ask(func(s *Standing) { s.OutKm, s.Way.HeadwindKmh = some(0), some(kmh) }).TurnBackKm
+	}
+	for _, kmh := range []float64{-25, -15, -8, 8, 15, 25} { // out and back any wind costs
+		if windy, calm := fromHome(kmh), fromHome(0); windy > calm {
+			t.Errorf("in %g km/h of wind one turns after %.2f km, in none after %.2f", kmh, windy, calm)
+		}
+	}
 	if bold := ask(func(s *Standing) { s.Risk = .3 }); bold.TurnBackKm < at.TurnBackKm {
 		t.Errorf("at 30 %% risk one turns after %.2f km, at 5 %% after %.2f", bold.TurnBackKm, at.TurnBackKm)
 	}

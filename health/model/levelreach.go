@@ -48,7 +48,8 @@ func (l *leveller) reach() *Reach {
 		limit := math.Exp(m.scale.limit * l.rng.NormFloat64())
 		r.ThisRideKm = append(r.ThisRideKm, left*limit/(s.whPerKm*whim))
 		out := l.s.OutKm.Or(0)
-		farthest := (left*limit - back*whim*out) / ((s.whPerKm + back) * whim)
+		there := max(min(wh, s.outAndBack(m, deficit, back))-ld.climbWh*math.Exp(day), 0)
+		farthest := (there*limit - back*whim*out) / ((s.whPerKm + back) * whim)
 		if farthest >= 0 {
 			home++
 		}
@@ -63,6 +64,20 @@ func (l *leveller) reach() *Reach {
 	r.TurnBackV = l.turnV(r.TurnBackKm)
 	r.BeyondFull = l.beyondFull()
 	return r
+}
+
+// outAndBack is the energy from a deficit to the limit where the rider turns on
+// the way: the limit is met on the way home, at the current of its wind. Where
+// that is less than on the way out nobody counts on it.
+func (s *scene) outAndBack(m *machine, deficit, backWhPerKm float64) float64 {
+	home := *s
+	home.ampere *= backWhPerKm / s.whPerKm
+	q := home.endAt() - deficit
+	if q <= 0 {
+		return 0
+	}
+	home.ampere = (home.ampere + s.ampere) / 2
+	return q * s.capacity * home.loadV(m, deficit, q) * m.series
 }
 
 // learn is ln of what today's kilometre takes over the expected, from the way
