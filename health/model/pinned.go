@@ -26,7 +26,7 @@ type pinned struct {
 type sums struct{ load, drop, given float64 }
 
 func (fit *Fit) newPinned() *pinned {
-	l := &pinned{fit: fit, trips: fit.m.someTrips(), ends: fit.m.someEnds()}
+	l := &pinned{fit: fit, trips: fit.m.someTrips(), ends: fit.someEnds()}
 	var c cellState
 	z := slices.Clone(fit.z)
 	fit.m.decode(z, &c)
@@ -50,7 +50,7 @@ const mostTrips, mostEnds = 12, 6
 // distance.
 func (m *machine) someTrips() []law.Trip {
 	var some []law.Trip
-	for _, e := range m.some(mostTrips, func(e *event) bool { return known(e.km) }) {
+	for _, e := range m.some(mostTrips, func(_ int, e *event) bool { return known(e.km) }) {
 		some = append(some, e.trip)
 	}
 	if some == nil {
@@ -59,16 +59,21 @@ func (m *machine) someTrips() []law.Trip {
 	return some
 }
 
-// someEnds are rides to the limit spread over the log.
-func (m *machine) someEnds() []*event {
-	return m.some(mostEnds, func(e *event) bool { return e.stop == "limit" })
+// someEnds are rides to the limit spread over the log, none that a figure was
+// put aside of.
+func (fit *Fit) someEnds() []*event {
+	aside := map[int]bool{}
+	for k := range fit.f.p.reject {
+		aside[int(k.event)] = true
+	}
+	return fit.m.some(mostEnds, func(i int, e *event) bool { return e.stop == "limit" && !aside[i] })
 }
 
 // some are rides of a kind spread over the log, most of them at most.
-func (m *machine) some(most int, kind func(e *event) bool) []*event {
+func (m *machine) some(most int, kind func(i int, e *event) bool) []*event {
 	all := 0
 	for i := range m.events {
-		if e := &m.events[i]; e.kind == evRide && kind(e) {
+		if e := &m.events[i]; e.kind == evRide && kind(i, e) {
 			all++
 		}
 	}
@@ -76,7 +81,7 @@ func (m *machine) some(most int, kind func(e *event) bool) []*event {
 	some := make([]*event, 0, n)
 	at := 0 // how many of the kind came before
 	for i := range m.events {
-		if e := &m.events[i]; e.kind == evRide && kind(e) {
+		if e := &m.events[i]; e.kind == evRide && kind(i, e) {
 			if k := len(some); k < n && at == (2*k+1)*all/(2*n) {
 				some = append(some, e)
 			}
@@ -86,21 +91,30 @@ func (m *machine) some(most int, kind func(e *event) bool) []*event {
 	return some
 }
 
-func (l *pinned) at(c *cellState) sums {
-	s := sums{drop: math.Log(c.sustained + max(c.peak-1, .05-c.sustained))}
+func (l *pinned) at(c *cellState) sums { return sums{l.load(c), l.drop(c), l.given(c)} }
+
+func (l *pinned) load(c *cellState) (sum float64) {
 	for _, t := range l.trips {
-		s.load += math.Log(c.road.WhPerKm(t)) / float64(len(l.trips))
+		sum += math.Log(c.road.WhPerKm(t)) / float64(len(l.trips))
 	}
+	return sum
+}
+
+func (l *pinned) drop(c *cellState) float64 {
+	return math.Log(c.sustained + max(c.peak-1, .05-c.sustained))
+}
+
+func (l *pinned) given(c *cellState) (sum float64) {
 	for _, e := range l.ends {
 		t, ampere, _ := c.rideLoad(l.fit.m, e)
 		peak := c.peak
 		if e.bench {
 			peak = 1
 		}
-		given := c.deficitAtLimit(l.fit.m, c.lnCapacity(e), e.years, e.cycles, t.end, ampere, peak, e.limitV, e.fullV)
-		s.given += math.Log(given) / float64(len(l.ends))
+		ah := c.deficitAtLimit(l.fit.m, c.lnCapacity(e), e.years, e.cycles, t.end, ampere, peak, e.limitV, e.fullV)
+		sum += math.Log(ah) / float64(len(l.ends))
 	}
-	return s
+	return sum
 }
 
 // straighten puts a draw back; moved is what that adds to the logarithm of its
@@ -113,17 +127,16 @@ func (l *pinned) straighten(z []float64, c *cellState) (moved float64) {
 		want.drop += g.drop * d
 		want.given += g.given * d
 	}
-	is := l.at(c)
-	f := math.Exp(want.load - is.load)
+	f := math.Exp(want.load - l.load(c))
 	c.road.Rolling *= f
 	c.road.DragAreaM2 *= f
 	c.road.StandingW *= f
-	g := math.Exp(want.drop - is.drop)
+	g := math.Exp(want.drop - l.drop(c))
 	c.peak = g*(c.sustained+c.peak-1) + 1 - c.sustained
 	if len(l.ends) == 0 {
 		return 0
 	}
-	moved = min(max(want.given-l.at(c).given, -.1), .1)
+	moved = min(max(want.given-l.given(c), -.1), .1)
 	for k := range c.lnC {
 		c.lnC[k] += moved
 	}
