@@ -152,7 +152,8 @@ func (x *explainer) doubtClimb() {
 		x.quietly(causeClimb, func(c *conditions, z float64) { c.trip.ClimbPerM = max(c.trip.ClimbPerM+up*z, 0) })
 		x.quietly(causeClimb, func(c *conditions, z float64) { c.trip.DescentPerM = max(c.trip.DescentPerM+down*z, 0) })
 	}
-	law := lawClimb * (x.own.trip.ClimbPerM + x.own.trip.DescentPerM) / 2
+	const most = .5 // of a climb that no road has
+	law := min(lawClimb*(x.own.trip.ClimbPerM+x.own.trip.DescentPerM)/2, most)
 	x.quietly(causeClimb, func(c *conditions, z float64) { c.ln[causeClimb] += law * z })
 }
 
