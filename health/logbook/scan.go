@@ -244,8 +244,8 @@ func (p *parser) scanEscaped(start int) ([]byte, error) {
 
 var escapes = map[byte]byte{'"': '"', '\\': '\\', '/': '/', 'b': '\b', 'f': '\f', 'n': '\n', 'r': '\r', 't': '\t'}
 
-// scanUnicode reads \uXXXX, or a pair of them for one code point beyond the
-// basic plane; a lone surrogate is not text.
+// scanUnicode reads \u and four hexadecimal digits, or a pair of them for one
+// code point beyond the basic plane; a lone surrogate is not text.
 func (p *parser) scanUnicode() (rune, bool) {
 	hex := func() rune {
 		if p.pos+6 > len(p.data) || p.data[p.pos] != '\\' || p.data[p.pos+1] != 'u' {

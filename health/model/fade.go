@@ -38,16 +38,16 @@ func (k knee) bend(loss, slope float64) (float64, float64) {
 }
 
 // How often, where and how sharply cells turn: of the eight cell models of the
-// library four do (UR18650E at 14 %, APR18650M1A from 7 %, NCA at 11 %
-// where it is kept at 25 °C, CS2 at 13 %); 124 LFP cells did at 3 to 5 % (Fermín-Cueto
-// et al. 2020). They lose 7, 3, 2.4 and 6 times as fast from there on as in the
+// library four do (UR18650E at 14 %, APR18650M1A from 7 %, NCA at 11 % where it is
+// kept at 25 °C, CS2 at 13 %), and all of 124 LFP cells did, at 3 to 5 %
+// (Fermín-Cueto et al. 2020). They lose 7, 3, 2.4 and 6 times as fast from there on as in the
 // middle of their lives. A shape that has its own knee gets another more
 // seldom, and one that a sibling lends, which says what such cells do, hardly.
 const (
 	kneeLent              = .1
-	kneeShare, kneeAgain  = .55, .3
+	kneeShare, kneeAgain  = .65, .3
 	kneeOnset, kneeSpread = .11, .45 // median and standard deviation of the logarithm
-	kneeSteeper           = 4        // median
+	kneeSteeper           = 4.5      // median
 	kneeSteeperSpread     = .45
 )
 
@@ -102,7 +102,7 @@ type fadePrior struct {
 // common practice, no source (cells 2 to 4 %, packs of unknown make more).
 const (
 	lnRatedSd = .06
-	warpSd    = .5
+	warpSd    = .45
 	leastLeft = .02 // of the capacity, so that its logarithm exists
 )
 

@@ -22,9 +22,9 @@ type evidence struct {
 // age and one of its own for each knot. Set on simulated packs and the given
 // cells (see the tests of coverage).
 const (
-	wanderSd  = .0105
-	wanderAge = .4 // of the age at which 20 % is lost
-	nuggetSd  = .0025
+	wanderSd  = .0115
+	wanderAge = .2 // of the age at which 20 % is lost
+	nuggetSd  = .003
 )
 
 // departure is the covariance of the departures at the knots.

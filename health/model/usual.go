@@ -2,7 +2,6 @@ package model
 
 import (
 	"math"
-	"slices"
 
 	"packwane/health/law"
 	"packwane/health/logbook"
@@ -41,35 +40,6 @@ func (m *machine) setRated() {
 	if best > 0 {
 		m.ratedAh = best
 	}
-}
-
-func median(v []float64) float64 {
-	s := slices.Clone(v)
-	slices.Sort(s)
-	return middle(s)
-}
-
-// middle is the median of values in order; NaN where there are none.
-func middle(s []float64) float64 {
-	n := len(s)
-	switch {
-	case n == 0:
-		return math.NaN()
-	case n%2 == 0:
-		return (s[n/2-1] + s[n/2]) / 2
-	}
-	return s[n/2]
-}
-
-// robustSd is 1.4826 times the median absolute deviation.
-func robustSd(v []float64) float64 {
-	mid := median(v)
-	dev := make([]float64, len(v))
-	for i, x := range v {
-		dev[i] = math.Abs(x - mid)
-	}
-	slices.Sort(dev)
-	return 1.4826 * middle(dev)
 }
 
 // findUsual looks through the log for the conditions that are usual in it.
@@ -349,8 +319,6 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 func plausiblePressure(kpa logbook.Num, ref float64) bool {
 	return known(positive(ref)) && kpa.OK && kpa.V > .5*ref && kpa.V < 2*ref
 }
-
-func square(x float64) float64 { return float64(x * x) }
 
 // massOf is riderMass, worked out once for each rider.
 func (m *machine) massOf(name string) float64 {

@@ -12,7 +12,6 @@ import (
 	"strings"
 	"sync"
 	"testing"
-	"time"
 
 	"packwane/health/logbook"
 	"packwane/store"
@@ -48,11 +47,11 @@ func TestTogether(t *testing.T) {
 	if err := json.NewDecoder(pipe).Decode(&page); err != nil {
 		t.Fatal(err)
 	}
-	stop := make(chan struct{})
-	read := make(chan struct{})
-	go func() { readPage(t, page.URL, stop); close(read) }()
-
 	const lines, turns = 10, 4
+	turned := make(chan struct{}, lines*turns)
+	read := make(chan struct{})
+	go func() { readPage(t, page.URL, turned); close(read) }()
+
 	done := make([][]string, lines) // what each command line was told is kept
 	amended := make([]int, lines)
 	var all sync.WaitGroup
@@ -67,11 +66,12 @@ func TestTogether(t *testing.T) {
 				} else if ok, _ := together(t, path, "amend", "ride-7", fmt.Sprintf("distance=%d.%dkm", 10+line, turn)); ok {
 					amended[line]++
 				}
+				turned <- struct{}{}
 			}
 		})
 	}
 	all.Wait()
-	close(stop)
+	close(turned)
 	<-read
 	s, err := store.Open(path, store.ReadOnly)
 	if err != nil {
@@ -137,18 +137,13 @@ func idIn(t *testing.T, out string) string {
 	return id
 }
 
-// readPage asks for the page until it is stopped and has had an answer.
-func readPage(t *testing.T, url string, stop chan struct{}) {
-	answers := 0
-	for {
-		select {
-		case <-stop:
-			if answers > 0 {
-				return
-			}
-		default:
+// readPage asks for the page each time that a command line has had its turn,
+// and in the end until it has had an answer.
+func readPage(t *testing.T, url string, turned chan struct{}) {
+	for answers := 0; ; {
+		if _, more := <-turned; !more && answers > 0 {
+			return
 		}
-		time.Sleep(100 * time.Millisecond) // as a hasty reader would
 		r, err := http.Get(url)
 		if err != nil {
 			t.Error(err)
