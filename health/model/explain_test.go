@@ -136,6 +136,16 @@ func TestReachGoesTheRightWay(t *testing.T) {
 			t.Errorf("in %g km/h of wind one turns after %.2f km, in none after %.2f", kmh, windy, calm)
 		}
 	}
+	takes := func(share float64) float64 { // of the usual, on the way out
+		usual := Quantile(at.OutWhPerKm, .5)
+		return 1 + Quantile(ask(func(s *Standing) { s.RestV, s.OutKm, s.UsedWh = logbook.Num{}, some(6), some(6*usual*share) }).DayPct, .5)/100
+	}
+	if dear := takes(2.2); dear < 1.9 {
+		t.Errorf("a way out that took 2.2 times the usual leaves the day at %.2f times", dear)
+	}
+	if cheap := takes(.5); cheap < .6 {
+		t.Errorf("a way out that took half of the usual leaves the day at %.2f times", cheap)
+	}
 	if bold := ask(func(s *Standing) { s.Risk = .3 }); bold.TurnBackKm < at.TurnBackKm {
 		t.Errorf("at 30 %% risk one turns after %.2f km, at 5 %% after %.2f", bold.TurnBackKm, at.TurnBackKm)
 	}

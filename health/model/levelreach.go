@@ -81,7 +81,9 @@ func (s *scene) outAndBack(m *machine, deficit, backWhPerKm float64) float64 {
 }
 
 // learn is ln of what today's kilometre takes over the expected, from the way
-// out: its meter and its scatter hide some of it.
+// out: its meter and its scatter hide some of it. A day that takes far more than
+// any that was logged is believed, as a Student distribution of 4 degrees of
+// freedom does; one that takes far less is not: the way home may ask it back.
 func (l *leveller) learn(ld *levelDraw, scatter float64) float64 {
 	m, s := l.fit.m, &ld.scene
 	wh := l.s.UsedWh.V
@@ -92,6 +94,9 @@ func (l *leveller) learn(ld *levelDraw, scatter float64) float64 {
 	seen := math.Log(wh / l.s.OutKm.V / s.whPerKm)
 	common := dayShare * square(scatter)
 	noise := (1-dayShare)*square(scatter) + square(usedNoise) + square(.01)
+	if far := square(max(seen, 0)) / (common + noise); far > 1 {
+		common *= (4 + far) / 5
+	}
 	gain := common / (common + noise)
 	return gain*seen + math.Sqrt(common*(1-gain))*l.rng.NormFloat64()
 }
