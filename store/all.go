@@ -130,7 +130,11 @@ func (v *view) sweep(t tag, fn func(key, payload []byte) error) error {
 	groups := 0
 	c = v.bucket[tagSum].Cursor()
 	prefix := byte(t)
-	for key, value := c.Seek([]byte{prefix}); len(key) > 0 && key[0] == prefix; key, value = c.Next() {
+	key, value, err := seek(c, []byte{prefix})
+	if err != nil {
+		return err
+	}
+	for ; len(key) > 0 && key[0] == prefix; key, value = c.Next() {
 		payload, _, err := openFrame(tagSum, key, value)
 		if err != nil {
 			return err

@@ -229,6 +229,7 @@ func TestBitFlips(t *testing.T) {
 	revisions, most := stored(t, path), 0
 	flipped := filepath.Join(memoryDir(t), "flipped")
 	live := livePages(t, path)
+	forks := branchBytes(whole, live)
 	rng := rand.New(rand.NewPCG(7, 7))
 	n, told := rounds(40, 200), 0
 	for i := range n {
@@ -236,8 +237,11 @@ func TestBitFlips(t *testing.T) {
 		if i%8 > 0 { // most where it matters
 			at = (live[rng.IntN(len(live))]*4096 + rng.IntN(4096)) * 8
 		}
-		if i%8 == 1 { // some in the heads of pages
+		switch i % 8 {
+		case 1: // some in the heads of pages
 			at = live[rng.IntN(len(live))]*4096*8 + rng.IntN(48*8)
+		case 2, 3: // some in what leads to other pages
+			at = forks[rng.IntN(len(forks))]*8 + rng.IntN(8)
 		}
 		b := bytes.Clone(whole)
 		b[at/8] ^= 1 << (at % 8)

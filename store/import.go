@@ -146,7 +146,10 @@ func (j *join) record(id []byte, revs []draft) error {
 // lookup finds the record among the ids of the store, which it walks in step
 // with the staged ones. A miss is trusted once its group was checked.
 func (j *join) lookup(id []byte) (place, bool, error) {
-	value := j.ids.to(id)
+	value, err := j.ids.to(id)
+	if err != nil {
+		return place{}, false, err
+	}
 	if value == nil {
 		if j.checked[id[0]] {
 			return place{}, false, nil

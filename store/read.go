@@ -136,7 +136,11 @@ func (v *view) owners(owner byte) ([]string, error) {
 	var ids []string
 	prefix := string([]byte{byte(tagRecord), owner})
 	c := v.bucket[tagSum].Cursor()
-	for key, value := c.Seek([]byte(prefix)); len(key) > 1 && string(key[:2]) == prefix; key, value = c.Next() {
+	key, value, err := seek(c, []byte(prefix))
+	if err != nil {
+		return nil, err
+	}
+	for ; len(key) > 1 && string(key[:2]) == prefix; key, value = c.Next() {
 		payload, _, err := openFrame(tagSum, key, value)
 		if err != nil {
 			return nil, err

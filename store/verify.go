@@ -148,6 +148,9 @@ func (c *checker) each(t tag, fn func(key, payload []byte) error) {
 	for key, value := cursor.First(); key != nil; key, value = cursor.Next() {
 		payload, _, err := openFrame(t, key, value)
 		if err == nil {
+			err = c.leads(t, key)
+		}
+		if err == nil {
 			err = fn(key, payload)
 		}
 		if err != nil {
@@ -158,6 +161,15 @@ func (c *checker) each(t tag, fn func(key, payload []byte) error) {
 	if whole {
 		c.try(c.v.sweep(t, func(_, _ []byte) error { return nil }))
 	}
+}
+
+// leads checks that the branches lead to a key that is there.
+func (c *checker) leads(t tag, key []byte) error {
+	payload, _, err := c.v.get(t, key)
+	if err == nil && payload == nil {
+		err = astray()
+	}
+	return err
 }
 
 // try notes an error that ends one part of the check.

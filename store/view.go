@@ -52,7 +52,11 @@ func (s *Store) view(fn func(*view) error) error {
 func (v *view) get(t tag, key []byte) ([]byte, uint64, error) {
 	value := v.bucket[t].Get(key)
 	if value == nil {
-		return nil, 0, nil
+		found, _, err := seek(v.bucket[t].Cursor(), key)
+		if err == nil && bytes.Equal(found, key) {
+			err = astray()
+		}
+		return nil, 0, err
 	}
 	return openFrame(t, key, value)
 }
@@ -97,7 +101,11 @@ func (v *view) checkRoot() error {
 func (v *view) scan(t tag, prefix []byte, fn func(key, payload []byte) error) error {
 	var got tally
 	c := v.bucket[t].Cursor()
-	for key, value := c.Seek(prefix); key != nil && bytes.HasPrefix(key, prefix); key, value = c.Next() {
+	key, value, err := seek(c, prefix)
+	if err != nil {
+		return err
+	}
+	for ; key != nil && bytes.HasPrefix(key, prefix); key, value = c.Next() {
 		payload, sum, err := openFrame(t, key, value)
 		if err != nil {
 			return err
@@ -160,7 +168,11 @@ func (v *view) older(id []byte, p place, fn func(rev uint32, payload []byte) err
 	prefix := append(append([]byte(nil), id...), 0)
 	c := v.bucket[tagHistory].Cursor()
 	n := 0
-	for key, value := c.Seek(prefix); key != nil && bytes.HasPrefix(key, prefix); key, value = c.Next() {
+	key, value, err := seek(c, prefix)
+	if err != nil {
+		return err
+	}
+	for ; key != nil && bytes.HasPrefix(key, prefix); key, value = c.Next() {
 		_, rev, err := parseHistoryKey(key)
 		if err != nil {
 			return err

@@ -17,20 +17,21 @@ type walk struct {
 const walkSteps = 8
 
 // to returns the value under key, or nil.
-func (w *walk) to(key []byte) []byte {
-	if !w.begun {
-		w.begun = true
-		w.key, w.value = w.c.Seek(key)
-	}
-	for steps := 0; w.key != nil && bytes.Compare(w.key, key) < 0; steps++ {
-		if steps == walkSteps {
-			w.key, w.value = w.c.Seek(key)
-			break
+func (w *walk) to(key []byte) (value []byte, err error) {
+	leap := !w.begun
+	for steps := 0; !leap && w.key != nil && bytes.Compare(w.key, key) < 0; steps++ {
+		if leap = steps == walkSteps; !leap {
+			w.key, w.value = w.c.Next()
 		}
-		w.key, w.value = w.c.Next()
 	}
-	if w.key == nil || !bytes.Equal(w.key, key) {
-		return nil
+	if leap {
+		w.begun = true
+		if w.key, w.value, err = seek(w.c, key); err != nil {
+			return nil, err
+		}
 	}
-	return w.value
+	if !bytes.Equal(w.key, key) {
+		return nil, nil
+	}
+	return w.value, nil
 }
