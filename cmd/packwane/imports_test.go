@@ -10,14 +10,15 @@ import (
 // inner are the packages of the project that a package may import, beside the
 // standard library: imports run one way.
 var inner = map[string][]string{
-	"health/units":    {},
+	"health/prose":    {},
+	"health/units":    {"health/prose"},
 	"health/logbook":  {"health/units"},
 	"health/law":      {},
 	"health/model":    {"health/logbook", "health/law", "health/units"},
-	"health/report":   {"health/model", "health/logbook", "health/units", "health/law"},
+	"health/report":   {"health/model", "health/logbook", "health/units", "health/law", "health/prose"},
 	"health/simulate": {"health/logbook", "health/units"},
-	"health/trace":    {"health/logbook", "health/units"},
-	"health/gpx":      {"health/logbook", "health/units"},
+	"health/trace":    {"health/logbook", "health/units", "health/prose"},
+	"health/gpx":      {"health/logbook", "health/units", "health/prose"},
 	"store":           {"health/logbook", "health/units"},
 	"charts":          {},
 }

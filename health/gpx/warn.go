@@ -1,6 +1,10 @@
 package gpx
 
-import "fmt"
+import (
+	"fmt"
+
+	"packwane/health/prose"
+)
 
 // warnings lists what stands behind the figures that a reader should know.
 func warnings(t *Track, a arranged, w *walker, m *meter, s *Summary) []Warning {
@@ -31,19 +35,19 @@ type sayer func(code, format string, args ...any)
 // sayFaults tells of points that were not as they should be.
 func sayFaults(t *Track, a arranged, say sayer) {
 	if n := t.faults.times; n.n > 0 {
-		say("bad_times", "%s that cannot be read, the first in line %d", count(n.n, "time"), n.line)
+		say("bad_times", "%s that cannot be read, the first in line %d", prose.Plural(n.n, "time"), n.line)
 	}
 	if n := t.faults.elevations; n.n > 0 {
-		say("bad_elevations", "%s that cannot be read or be true, the first in line %d", count(n.n, "elevation"), n.line)
+		say("bad_elevations", "%s that cannot be read or be true, the first in line %d", prose.Plural(n.n, "elevation"), n.line)
 	}
 	if a.untimed > 0 {
-		say("untimed_points", "%s without a time left out", count(a.untimed, "point"))
+		say("untimed_points", "%s without a time left out", prose.Plural(a.untimed, "point"))
 	}
 	if a.shuffled.n > 0 {
-		say("out_of_order", "%s earlier than the one before, the first in line %d: the points were put in order", count(a.shuffled.n, "point"), a.shuffled.line)
+		say("out_of_order", "%s earlier than the one before, the first in line %d: the points were put in order", prose.Plural(a.shuffled.n, "point"), a.shuffled.line)
 	}
 	if a.doubles > 0 {
-		say("doubled_times", "%s left out whose time another point has", count(a.doubles, "point"))
+		say("doubled_times", "%s left out whose time another point has", prose.Plural(a.doubles, "point"))
 	}
 }
 
@@ -54,13 +58,13 @@ func sayBreaks(w *walker, m *meter, say sayer) {
 		if line == 0 || m.spikes.n > 0 && m.spikes.line < line {
 			line = m.spikes.line
 		}
-		say("jumps", "%s left out that no vehicle of this track could have reached, the first in line %d", count(n, "point"), line)
+		say("jumps", "%s left out that no vehicle of this track could have reached, the first in line %d", prose.Plural(n, "point"), line)
 	}
 	if g := m.gaps; g.n > 0 {
-		say("gaps", "%s in reception, %.1f km and %.0f min in all: counted straight across", count(g.n, "gap"), g.metres/1000, g.s/60)
+		say("gaps", "%s in reception, %.1f km and %.0f min in all: counted straight across", prose.Plural(g.n, "gap"), g.metres/1000, g.s/60)
 	}
 	if l := m.lost; l.n > 0 {
-		say("not_recorded", "%s between parts of the track, %.1f km straight across: not counted", count(l.n, "break"), l.metres/1000)
+		say("not_recorded", "%s between parts of the track, %.1f km straight across: not counted", prose.Plural(l.n, "break"), l.metres/1000)
 	}
 }
 
@@ -86,11 +90,4 @@ func sayDoubts(m *meter, s *Summary, say sayer) {
 	if s.MovingMin.OK && m.survey.noiseM > noisyM {
 		say("noisy", "positions scatter by %.0f m from point to point: the distance may be off by some percent", m.survey.noiseM)
 	}
-}
-
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

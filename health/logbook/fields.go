@@ -360,7 +360,7 @@ func strictTime(text string) bool {
 	return offset[:2] < "24" && offset[3:] < "60"
 }
 
-func saneYear(t time.Time) bool { return t.Year() >= 1970 && t.Year() <= 2200 }
+func saneYear(t time.Time) bool { return t.Year() >= units.FirstYear && t.Year() <= units.LastYear }
 
 // inOwnZone drops any name of the machine's own zone, so that a time depends
 // on its text alone.

@@ -5,6 +5,8 @@ import (
 	"errors"
 	"slices"
 	"time"
+
+	"packwane/health/units"
 )
 
 // History is what is known of one pack at a time: its records and those of
@@ -21,6 +23,10 @@ type History struct {
 	Services   []*Service // of the pack and of its boards
 	OtherRides []*Ride    // other packs' rides on the same boards: they move the odometer
 }
+
+// FarAhead is later than every record that a log can hold: as of
+// then a history has all of them.
+var FarAhead = time.Date(units.LastYear+1, 1, 1, 0, 0, 0, 0, time.UTC)
 
 // ErrNoPack is returned by NewHistory where no record defines the pack.
 var ErrNoPack = errors.New("no such pack")
@@ -124,6 +130,17 @@ func sortRecords[T Record](rs []T) {
 func (h *History) RideBoard(r *Ride) string {
 	if r.Board != "" {
 		return r.Board
+	}
+	return h.Pack.Board
+}
+
+// LastBoard returns the id of the board that the pack was last ridden on, else of
+// its usual one; "" where neither is known.
+func (h *History) LastBoard() string {
+	for _, r := range slices.Backward(h.Rides) {
+		if r.Board != "" {
+			return r.Board
+		}
 	}
 	return h.Pack.Board
 }

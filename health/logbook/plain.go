@@ -3,6 +3,8 @@ package logbook
 import (
 	"sync/atomic"
 	"time"
+
+	"packwane/health/units"
 )
 
 // What most logs hold is read here without the general parsers: numbers of a
@@ -81,7 +83,7 @@ func plainTime(d []byte) (t time.Time, n int, ok bool) {
 	default:
 		return t, 0, false
 	}
-	if bad || d[n-1] != '"' || year < 1970 || year > 2200 || month < 1 || month > 12 || day < 1 || day > daysIn(year, month) || hour > 23 || minute > 59 || second > 59 {
+	if bad || d[n-1] != '"' || year < units.FirstYear || year > units.LastYear || month < 1 || month > 12 || day < 1 || day > daysIn(year, month) || hour > 23 || minute > 59 || second > 59 {
 		return t, 0, false
 	}
 	seconds := daysSince1970(year, month, day)*86400 + int64(hour*3600+minute*60+second) - int64(offset)*60

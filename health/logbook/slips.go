@@ -17,6 +17,13 @@ type Slip struct {
 	Min, Max Num    // what would be accepted, in the canonical unit, where a bound can be said
 }
 
+// KeptAgainstAdvice begins, in a note, the name of a field whose slip was told and
+// that was kept all the same.
+const KeptAgainstAdvice = "kept against advice: "
+
+// MostKmADay is more than a board is ridden in a day. Common practice, no source.
+const MostKmADay = 400
+
 // Bounds beyond which a value is taken for a slip. They are set wide, so that
 // an odd but true record passes. Common practice, no source.
 const (
@@ -31,7 +38,6 @@ const (
 	slipConsumption = 3.0  // times the usual consumption of the pack, either way
 	slipMostKmh     = 110  // mean speed on the road
 	slipOdometerKm  = 0.5  // reading error of an odometer against another record
-	slipKmADay      = 400  // ridden in one day
 	slipAmbientC    = 48   // warmer air is rather a temperature in Fahrenheit
 	slipPackC       = 75
 	slipChargeHours = 72

@@ -205,7 +205,7 @@ func (c *slipCase) odometer(r *Ride) {
 		return
 	}
 	days := EndOf(r).Sub(EndOf(before)).Hours()/24 + 1
-	c.above("odometer_km", "jumps", odo, Some(before.OdometerKm.V+days*slipKmADay), "is far above the reading of "+before.ID)
+	c.above("odometer_km", "jumps", odo, Some(before.OdometerKm.V+days*MostKmADay), "is far above the reading of "+before.ID)
 	// An odometer may be off by a tenth (a worn or an odd tyre).
 	c.above("distance_km", "denied_by_the_odometer", r.DistanceKm, Some(gone*1.1+slipOdometerKm), "is more than the odometer has moved since "+before.ID)
 }

@@ -28,6 +28,13 @@ func (f Finding) TextIn(sys units.System) string { return f.text.in(sys) }
 // SuggestionIn is the suggestion in the units of sys.
 func (f Finding) SuggestionIn(sys units.System) string { return f.advice.in(sys) }
 
+// AdviceIn parts the suggestion into its words and, where it holds one, the
+// command behind them, without the program's name.
+func (f Finding) AdviceIn(sys units.System) (words, call string) {
+	words, call, _ = strings.Cut(f.advice.in(sys), "packwane ")
+	return strings.TrimSpace(words), call
+}
+
 // AuditCodes says in a phrase what each code of a finding of its own means;
 // those of logbook.Slips that no unit or factor explains stand as they are.
 func AuditCodes() map[string]string {
@@ -57,10 +64,6 @@ const (
 	codeCellCount = "cell_count"
 	codeShifted   = "decimal_shifted"
 )
-
-// keptMark begins, in a note, the name of a field that was kept against
-// advice; the command line writes it.
-const keptMark = "kept against advice: "
 
 // AuditOf lists what does not fit in a pack's history, in the order of the
 // log, each figure once: what the fit put aside, with the likely slip where a
@@ -144,7 +147,7 @@ func (a *audit) add(r logbook.Record, field, code string, text, advice phrase) {
 func (a *audit) kept() {
 	for _, r := range a.h.Records() {
 		note := logbook.HeadOf(r).Note
-		for _, part := range strings.Split(note, keptMark)[1:] {
+		for _, part := range strings.Split(note, logbook.KeptAgainstAdvice)[1:] {
 			field := strings.FieldsFunc(part, func(c rune) bool { return c == ';' || c == ' ' || c == '\n' || c == ',' })
 			if len(field) == 0 {
 				continue

@@ -25,9 +25,6 @@ const (
 	Retest     Action = "retest"
 )
 
-// urgency is the order in which reminders are listed.
-var urgency = map[Action]int{StopRiding: 0, Retire: 1, Inspect: 2, Service: 3, Retest: 4}
-
 // Reminder is one thing that is due, or soon will be.
 type Reminder struct {
 	Pack        string   `json:"pack"`
@@ -75,7 +72,7 @@ func (r Reminder) Overdue() bool { return r.OverdueDays > 0 || r.Action == StopR
 // by action and date. fit may be nil: then only what the records say is known.
 // A pack that was retired, and not ridden or charged since, has no reminders.
 func DueOf(h *logbook.History, fit *model.Fit, now time.Time) []Reminder {
-	return DueFor(h, fit, now, StopRiding, Retire, Inspect, Service, Retest)
+	return DueFor(h, fit, now, Actions...)
 }
 
 // DueFor is DueOf of the rules alone that ask for one of the actions. Where
@@ -100,7 +97,7 @@ func DueFor(h *logbook.History, fit *model.Fit, now time.Time, actions ...Action
 	}
 	out = withoutContradiction(out)
 	slices.SortStableFunc(out, func(a, b Reminder) int {
-		return cmp.Or(cmp.Compare(urgency[a.Action], urgency[b.Action]), a.Due.Compare(b.Due.Time), cmp.Compare(a.Rule, b.Rule))
+		return cmp.Or(cmp.Compare(a.Action.rank(), b.Action.rank()), a.Due.Compare(b.Due.Time), cmp.Compare(a.Rule, b.Rule))
 	})
 	return out
 }
@@ -181,8 +178,7 @@ func snoozeWords(note string) []string {
 		return nil
 	}
 	for _, w := range words {
-		_, action := urgency[Action(w)]
-		if !action && !slices.ContainsFunc(dueRules, func(r DueRule) bool { return r.Name == w }) {
+		if !slices.Contains(Actions, Action(w)) && !slices.ContainsFunc(dueRules, func(r DueRule) bool { return r.Name == w }) {
 			return nil
 		}
 	}

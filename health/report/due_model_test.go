@@ -299,7 +299,7 @@ func TestDueOfWholeLogs(t *testing.T) {
 		}
 		uids := map[string]bool{}
 		for i, r := range all {
-			if i > 0 && urgency[all[i-1].Action] > urgency[r.Action] {
+			if i > 0 && all[i-1].Action.rank() > r.Action.rank() {
 				t.Errorf("%s: %s is listed before %s", style, all[i-1].Action, r.Action)
 			}
 			if uids[r.UID] {

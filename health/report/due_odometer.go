@@ -64,10 +64,6 @@ func (d *duty) legs(board string) []leg {
 	return legs
 }
 
-// mostKmADay is more than a board is ridden in a day. Common practice, no
-// source.
-const mostKmADay = 400
-
 // believable marks the odometer readings that fit together: the longest run
 // that never falls, without those that jump.
 func believable(rides []*logbook.Ride) []bool {
@@ -79,7 +75,7 @@ func believable(rides []*logbook.Ride) []bool {
 		}
 		if last >= 0 {
 			days := rides[i].At.Sub(rides[last].At).Hours()/24 + 1
-			if rides[i].OdometerKm.V-rides[last].OdometerKm.V > mostKmADay*days {
+			if rides[i].OdometerKm.V-rides[last].OdometerKm.V > logbook.MostKmADay*days {
 				out[i] = false
 				continue
 			}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -69,7 +70,7 @@ func (n named) in(sys units.System) string {
 	}
 	for _, unit := range []string{"_km", "_kmh", "_m"} {
 		if name, ok := strings.CutSuffix(string(n), unit); ok {
-			return strings.ReplaceAll(name, "_", " ")
+			return prose.Spaced(name)
 		}
 	}
 	return string(n)
@@ -99,14 +100,8 @@ func exact(v float64, u units.Unit) quantity {
 
 // about is an estimate; e is not nil.
 func about(e *Estimate, u units.Unit) quantity {
-	q := quantity{e.Value, math.Inf(-1), math.Inf(1), u}
-	if e.Low != nil {
-		q.low = *e.Low
-	}
-	if e.High != nil {
-		q.high = *e.High
-	}
-	return q
+	low, high := e.Bounds()
+	return quantity{e.Value, low, high, u}
 }
 
 // figure names an estimate for the evidence.
@@ -122,8 +117,8 @@ func listed(ids []string) string {
 	if len(ids) > few {
 		ids, more = ids[len(ids)-few:], " and earlier ones"
 	}
-	if len(ids) < 2 || more != "" {
+	if more != "" {
 		return strings.Join(ids, ", ") + more
 	}
-	return strings.Join(ids[:len(ids)-1], ", ") + " and " + ids[len(ids)-1]
+	return prose.List(ids, "and")
 }

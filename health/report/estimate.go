@@ -7,6 +7,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/units"
 )
 
 // Confidence is the share of the belief between the bounds of every estimate.
@@ -22,6 +23,66 @@ type Estimate struct {
 	Confidence float64  `json:"confidence"`
 }
 
+// Bounds are the bounds of the estimate, -Inf and +Inf where the data do not
+// give that one.
+func (e *Estimate) Bounds() (low, high float64) {
+	low, high = math.Inf(-1), math.Inf(1)
+	if e.Low != nil {
+		low = *e.Low
+	}
+	if e.High != nil {
+		high = *e.High
+	}
+	return low, high
+}
+
+// Span are the bounds of the estimate, its value in place of one that the data
+// do not give: what a picture can hold.
+func (e *Estimate) Span() (low, high float64) {
+	low, high = e.Value, e.Value
+	if e.Low != nil {
+		low = *e.Low
+	}
+	if e.High != nil {
+		high = *e.High
+	}
+	return low, high
+}
+
+// Holds reports whether v lies within the bounds.
+func (e *Estimate) Holds(v float64) bool {
+	low, high := e.Bounds()
+	return low <= v && v <= high
+}
+
+// Rounded writes the estimate, which is in the canonical unit u, for people in
+// the unit of sys; one that is nil is units.Unknown.
+func (e *Estimate) Rounded(u units.Unit, sys units.System) units.Rounded {
+	if e == nil {
+		return units.Rounded{Value: units.Unknown}
+	}
+	low, high := e.Bounds()
+	return units.Round(e.Value, low, high, u, sys)
+}
+
+// In writes the estimate in one line, as Rounded does: "15.3 km (14.8 to 15.9)".
+func (e *Estimate) In(u units.Unit, sys units.System) string { return e.Rounded(u, sys).String() }
+
+// Meets says whether an amount that is needed, in the estimate's unit, is there:
+// "met", "not met", which is missed, or "in doubt"; "" where e is nil.
+func (e *Estimate) Meets(need float64) (words string, missed bool) {
+	if e == nil {
+		return "", false
+	}
+	switch low, high := e.Bounds(); {
+	case high < need:
+		return "not met", true
+	case low >= need:
+		return "met", false
+	}
+	return "in doubt", false
+}
+
 // DateEstimate is an estimate of a calendar date.
 type DateEstimate struct {
 	Value      Date    `json:"value"`
@@ -30,8 +91,24 @@ type DateEstimate struct {
 	Confidence float64 `json:"confidence"`
 }
 
+// Rounded writes the estimate for people, as fine as its bounds support; one
+// that is nil is units.Unknown.
+func (e *DateEstimate) Rounded() units.Rounded {
+	if e == nil {
+		return units.RoundDate(time.Time{}, time.Time{}, time.Time{})
+	}
+	return units.RoundDate(e.Value.Time, e.Low.orZero(), e.High.orZero())
+}
+
 // Date is a calendar date, YYYY-MM-DD in JSON.
 type Date struct{ time.Time }
+
+func (d *Date) orZero() time.Time {
+	if d == nil {
+		return time.Time{}
+	}
+	return d.Time
+}
 
 // MarshalJSON writes YYYY-MM-DD.
 func (d Date) MarshalJSON() ([]byte, error) { return json.Marshal(d.String()) }

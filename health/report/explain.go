@@ -6,6 +6,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/units"
 )
 
 // Explain is the answer to "why did this ride go no farther?". Its values are
@@ -103,6 +104,25 @@ func resolved(e *Estimate, least float64) bool {
 	}
 	spans := *e.Low <= 0 && *e.High >= 0
 	return !spans || math.Abs(e.Value) >= (*e.High-*e.Low)/2
+}
+
+// Lines are the shares in the order of the contract, between what a full charge
+// goes as new and what the ride went.
+func (x *Explain) Lines() []Line {
+	share := func(key, label string, e *Estimate, resolved bool) Line {
+		l := Line{Key: key, Label: label, Estimate: e, Unit: units.Km}
+		if x.Known() && !resolved {
+			l.Remark = tooSmall
+		}
+		return l
+	}
+	out := []Line{{Key: "reference_km", Label: "full charge as new at reference conditions", Estimate: x.ReferenceKm, Unit: units.Km}}
+	for _, c := range x.Causes {
+		out = append(out, share(c.Cause, c.Name(), c.Km, c.Resolved))
+	}
+	return append(out,
+		share("unexplained_km", "unexplained", x.UnexplainedKm, x.UnexplainedResolved()),
+		Line{Key: "ride_km", Label: "this ride, to the limit", Estimate: x.RideKm, Unit: units.Km})
 }
 
 func explainWarnings(h *logbook.History, known model.Known, x *model.Explanation) []Warning {

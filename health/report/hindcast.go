@@ -154,8 +154,8 @@ func (out *Hindcast) score(f *model.Fit, madeAt time.Time, later []measurement, 
 			d = f.PredictCheck(r)
 		}
 		e := estimate(d)
-		if e == nil {
-			continue
+		if e == nil || e.Low == nil || e.High == nil {
+			continue // nothing that a measurement could be held against
 		}
 		seen[m.quantity]++
 		out.Forecasts = append(out.Forecasts, Forecast{logbook.FormatTime(madeAt), logbook.FormatTime(m.at), logbook.HeadOf(m.record).ID, m.quantity, *e, tidy(m.came)})
@@ -173,10 +173,10 @@ func (out *Hindcast) summarise(base *baselines) {
 	errs := make([]float64, 0, len(out.Forecasts))
 	for _, f := range out.Forecasts {
 		low, high := *f.Forecast.Low, *f.Forecast.High
-		if low <= f.Came && f.Came <= high {
+		if f.Within() {
 			hits++
 		}
-		errs = append(errs, 100*math.Abs(f.Forecast.Value/f.Came-1))
+		errs = append(errs, f.ErrorPct())
 		score += IntervalScore(low, high, f.Came, 1-Confidence) / f.Came * 100 / n
 	}
 	coverage, mid, mean := hits/n, middle(errs), tidy(score)

@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -30,7 +31,7 @@ func (i *Insight) Lines(sys units.System) []InsightLine {
 	var out []InsightLine
 	add := func(label string, p phrase) {
 		if text := p.in(sys); text != "" {
-			out = append(out, InsightLine{Label: label, Text: sentence(text)})
+			out = append(out, InsightLine{Label: label, Text: prose.Sentence(text)})
 		}
 	}
 	for _, d := range i.DueStarts {
@@ -64,7 +65,7 @@ func (i *Insight) Lines(sys units.System) []InsightLine {
 	}
 	var ends []string
 	for _, d := range i.DueEnds {
-		ends = append(ends, actionWords(d.Action)+" ("+strings.ReplaceAll(d.Rule, "_", " ")+")")
+		ends = append(ends, actionWords(d.Action)+" ("+prose.Spaced(d.Rule)+")")
 	}
 	if len(ends) > 0 {
 		how := "no longer due: "
@@ -83,7 +84,7 @@ func (i *Insight) Lines(sys units.System) []InsightLine {
 }
 
 // actionWords says an action as in a sentence: "stop riding".
-func actionWords(a Action) string { return strings.ReplaceAll(string(a), "_", " ") }
+func actionWords(a Action) string { return prose.Spaced(string(a)) }
 
 // changeWords says what the record did to each estimate: to the first always,
 // to the others where they moved.
@@ -115,17 +116,6 @@ func (c Change) words() phrase {
 		return say(name+" ", about(c.After, c.unit), ", as before")
 	}
 	return say(name+" ", about(c.After, c.unit), ", before ", about(c.Before, c.unit))
-}
-
-// sentence gives a text a capital and a full stop.
-func sentence(s string) string {
-	if s[0] >= 'a' && s[0] <= 'z' {
-		s = strings.ToUpper(s[:1]) + s[1:]
-	}
-	if strings.HasSuffix(s, ".") {
-		return s
-	}
-	return s + "."
 }
 
 // kilometres is a distance that is rounded to a tenth in whatever unit it is

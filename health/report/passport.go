@@ -2,11 +2,9 @@ package report
 
 import (
 	"fmt"
-	"math"
-	"unicode"
-	"unicode/utf8"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -33,30 +31,10 @@ type Part struct {
 type writer struct{ sys units.System }
 
 func (w writer) estimate(e *Estimate, u units.Unit) (value, bounds string) {
-	if e == nil {
-		return "unknown", ""
-	}
-	low, high := math.Inf(-1), math.Inf(1)
-	if e.Low != nil {
-		low = *e.Low
-	}
-	if e.High != nil {
-		high = *e.High
-	}
-	r := units.Round(e.Value, low, high, u, w.sys)
-	value = r.Value
-	if r.Symbol != "" {
-		value += " " + r.Symbol
-	}
-	switch {
-	case r.Low != "" && r.High != "":
-		bounds = r.Low + " to " + r.High
-	case r.Low != "":
-		bounds = r.Low + " or more"
-	case r.High != "":
-		bounds = r.High + " or less"
-	}
-	return value, bounds
+	r := e.Rounded(u, w.sys)
+	bounds = r.Between()
+	r.Low, r.High = "", ""
+	return r.String(), bounds
 }
 
 func (w writer) num(n logbook.Num, u units.Unit) string {
@@ -142,12 +120,12 @@ func (w writer) pack(k Known, several bool) []Part {
 		w.row("resistance", health.ResistanceMohm, units.Mohm, ""), w.row("resistance over as new", health.ResistanceGrowthPct, units.Pct, ""),
 	}
 	for _, warning := range health.Warnings {
-		figures.Words = append(figures.Words, capital(words(warning.Code))+": "+warning.Text+".")
+		figures.Words = append(figures.Words, prose.Capital(prose.Spaced(warning.Code))+": "+warning.Text+".")
 	}
 	var stand []string
 	for _, r := range DueOf(h, fit, h.AsOf) {
 		if !r.Due.After(h.AsOf) {
-			stand = append(stand, capital(words(string(r.Action)))+": "+r.BecauseIn(w.sys)+".")
+			stand = append(stand, prose.Capital(prose.Spaced(string(r.Action)))+": "+r.BecauseIn(w.sys)+".")
 		}
 	}
 	out := []Part{w.conditions(head, k), figures}
@@ -156,15 +134,9 @@ func (w writer) pack(k Known, several bool) []Part {
 	}
 	out = append(out, w.passport(head, k, health), w.tests(head, k))
 	for i := range out {
-		out[i].Title = capital(out[i].Title)
+		out[i].Title = prose.Capital(out[i].Title)
 	}
 	return out
-}
-
-// capital begins words with a capital letter.
-func capital(s string) string {
-	r, n := utf8.DecodeRuneInString(s)
-	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 // conditions are those for which the figures hold.

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -34,7 +35,7 @@ func (w writer) passport(head string, k Known, health *Health) Part {
 	}
 	for _, s := range h.Services {
 		if s.Pack == h.Pack.ID && s.What != "snooze" {
-			p.Words = append(p.Words, s.At.Format(logbook.DateLayout)+" "+words(s.What)+passed(s)+noteOf(s.Note))
+			p.Words = append(p.Words, s.At.Format(logbook.DateLayout)+" "+prose.Spaced(s.What)+passed(s)+noteOf(s.Note))
 		}
 	}
 	return p
@@ -55,17 +56,6 @@ func noteOf(note string) string {
 		return "."
 	}
 	return ": " + note + "."
-}
-
-// words turns a name of the contract into words.
-func words(name string) string {
-	b := []byte(name)
-	for i := range b {
-		if b[i] == '_' {
-			b[i] = ' '
-		}
-	}
-	return string(b)
 }
 
 func dateOr(h *logbook.History) string {
@@ -175,7 +165,7 @@ func (w writer) tests(head string, k Known) Part {
 	n := len(list)
 	p.Rows = list[max(0, n-documentTests):]
 	if n > doubted {
-		p.Words = append(p.Words, plainCount(n)+" from full to the limit. Bringing them to the conditions above moved one by "+strconv.Itoa(int(math.Round(100*corrected/float64(n-doubted))))+" % on average.")
+		p.Words = append(p.Words, prose.Plural(n, "ride")+" from full to the limit. Bringing them to the conditions above moved one by "+strconv.Itoa(int(math.Round(100*corrected/float64(n-doubted))))+" % on average.")
 	}
 	if n > documentTests {
 		p.Words = append(p.Words, "The latest "+strconv.Itoa(documentTests)+" are listed.")
@@ -184,11 +174,4 @@ func (w writer) tests(head string, k Known) Part {
 		p.Words = append(p.Words, strconv.Itoa(doubted)+" do not fit the rest of the log and were put aside.")
 	}
 	return p
-}
-
-func plainCount(n int) string {
-	if n == 1 {
-		return "1 ride"
-	}
-	return strconv.Itoa(n) + " rides"
 }

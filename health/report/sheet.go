@@ -53,6 +53,22 @@ func (l SheetLine) TextIn(sys units.System) string {
 	return l.said.in(sys)
 }
 
+// sheetUnits are the units of a figure, by SheetLine.Unit.
+var sheetUnits = map[string]units.Unit{"kPa": units.Kpa, "km/h": units.Kmh, "kg": units.Kg, "V": units.Volt}
+
+// Words are the figure, to a tenth of its unit, and the text in the units of sys.
+func (l SheetLine) Words(sys units.System) string {
+	text := l.TextIn(sys)
+	if l.Fig == nil {
+		return text
+	}
+	figure := units.Format(math.Round(*l.Fig*10)/10, sheetUnits[l.Unit], sys)
+	if text == "" {
+		return figure
+	}
+	return figure + ", " + text
+}
+
 // sheetLine is a line whose text holds quantities.
 func sheetLine(what string, said phrase) SheetLine {
 	return SheetLine{What: what, Text: said.in(units.Metric), said: said}

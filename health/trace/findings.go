@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"time"
+
+	"packwane/health/prose"
 )
 
 // tally counts rows of one kind and keeps the first.
@@ -135,16 +137,16 @@ func (f *findings) warnings() []Warning {
 		}
 	}
 	if f.bad > 0 {
-		add(true, "bad_rows", "%s left out because they could not be read; first %v", countOf(int64(f.bad), "row"), f.firstBad)
+		add(true, "bad_rows", "%s left out because they could not be read; first %v", prose.Plural(f.bad, "row"), f.firstBad)
 	}
-	add(f.incomplete.n > 0, "incomplete_rows", "%s without time, voltage or current left out (first row %d)", countOf(f.incomplete.n, "row"), f.incomplete.first)
+	add(f.incomplete.n > 0, "incomplete_rows", "%s without time, voltage or current left out (first row %d)", prose.Plural(f.incomplete.n, "row"), f.incomplete.first)
 	add(f.restarts > 0, "headers_again", "the headers stand again between the rows %s: the logger began anew there", times(f.restarts))
-	add(f.repeated.n > 0, "repeated_rows", "%s that repeat the row above left out (first row %d)", countOf(f.repeated.n, "row"), f.repeated.first)
-	add(f.late.n > 0, "time_jumps_back", "the time jumps back in %s and goes on from before in the next: left out (first row %d, column %q)", countOf(f.late.n, "row"), f.late.first, f.lay.name(f.lay.column(Time)))
+	add(f.repeated.n > 0, "repeated_rows", "%s that repeat the row above left out (first row %d)", prose.Plural(f.repeated.n, "row"), f.repeated.first)
+	add(f.late.n > 0, "time_jumps_back", "the time jumps back in %s and goes on from before in the next: left out (first row %d, column %q)", prose.Plural(f.late.n, "row"), f.late.first, f.lay.name(f.lay.column(Time)))
 	add(f.jumps.n > 0, "time_jumps_back", "the time jumps back %s and goes on from there (first %s): cut there, nothing is counted across, and later times follow on what came before", times(int(f.jumps.n)), f.jumpText)
-	add(f.spikes.n > 0, "spikes", "%s with a single wild value left out (first %s)", countOf(f.spikes.n, "row"), f.spikeText)
+	add(f.spikes.n > 0, "spikes", "%s with a single wild value left out (first %s)", prose.Plural(f.spikes.n, "row"), f.spikeText)
 	add(f.bridged.n > 0, "short_gaps", "%s without rows, %s at most, bridged by a straight line: %s s and %s Ah in all (first before row %d)",
-		countOf(f.bridged.n, "short gap"), duration(f.longest), brief(f.bridgedS), brief(f.bridgedAs/3600), f.bridged.first)
+		prose.Plural(f.bridged.n, "short gap"), duration(f.longest), brief(f.bridgedS), brief(f.bridgedAs/3600), f.bridged.first)
 	add(f.sleeps.n > 0, "sleeps", "the logger slept in rests and woke up with the current %s, %s at the longest (first before row %d)", times(int(f.sleeps.n)), duration(f.longSleep), f.sleeps.first)
 	if f.gapCount > 0 {
 		var each []string
@@ -155,17 +157,10 @@ func (f *findings) warnings() []Warning {
 			each = append(each, "…")
 		}
 		add(true, "gaps", "%s without rows, %s in all: %s; nothing is counted there, a straight line between the currents on both sides would bring the Ah in brackets",
-			countOf(int64(f.gapCount), "gap"), duration(f.gapS), strings.Join(each, ", "))
+			prose.Plural(f.gapCount, "gap"), duration(f.gapS), strings.Join(each, ", "))
 	}
 	add(len(f.unseen) > 0, "unseen_charge", "the rest voltage differs across a gap, so charge flowed that the file does not show: %s", strings.Join(f.unseen, "; "))
 	return out
-}
-
-func countOf(n int64, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 func times(n int) string {

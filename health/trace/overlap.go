@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 )
 
 // How near in time two records must be to tell of the same charge or ride.
@@ -87,7 +88,7 @@ func (x *known) settle(f logbook.Record, log Log, said *remarks) (logbook.Record
 	case m.kind == logbook.KindCheck:
 		return nil, nil
 	case len(same) > 1 || same[0].claims > 1:
-		said.add(&said.overlaps, "overlap", "the %s from %s overlaps %s in the log that cannot be told apart from it (%s): left out", f.Kind(), at, countOf(int64(len(same)), "record"), same[0].id)
+		said.add(&said.overlaps, "overlap", "the %s from %s overlaps %s in the log that cannot be told apart from it (%s): left out", f.Kind(), at, prose.Plural(len(same), "record"), same[0].id)
 		return nil, nil
 	default:
 		k, err := log.Record(m.kind, same[0].id)
@@ -121,10 +122,10 @@ func (r *remarks) add(n *int, code, format string, args ...any) {
 
 func (r *remarks) all() []Warning {
 	if n := r.overlaps - mostRemarks; n > 0 {
-		r.said = append(r.said, Warning{"overlap", countOf(int64(n), "further record") + " overlap in the same way: left out"})
+		r.said = append(r.said, Warning{"overlap", prose.Plural(n, "further record") + " overlap in the same way: left out"})
 	}
 	if n := r.merged - mostRemarks; n > 0 {
-		r.said = append(r.said, Warning{"merged", countOf(int64(n), "further record") + " merged with the log in the same way, not counted twice"})
+		r.said = append(r.said, Warning{"merged", prose.Plural(n, "further record") + " merged with the log in the same way, not counted twice"})
 	}
 	return r.said
 }

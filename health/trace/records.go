@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 )
 
 // What is worth a record of its own.
@@ -59,10 +60,10 @@ func (r *reading) survey() ([]Warning, error) {
 		}
 		return true
 	}, func(n int64, ah float64) {
-		say("small_segments", "%s of under %s Ah each are no records: %s Ah in all", countOf(n, "segment"), brief(r.least), brief(ah))
+		say("small_segments", "%s of under %s Ah each are no records: %s Ah in all", prose.Plural(n, "segment"), brief(r.least), brief(ah))
 	})
 	if refused > mostRefused {
-		say("record_refused", "%s more could not be kept", countOf(int64(refused-mostRefused), "record"))
+		say("record_refused", "%s more could not be kept", prose.Plural(refused-mostRefused, "record"))
 	}
 	return out, err
 }

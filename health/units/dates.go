@@ -1,9 +1,6 @@
 package units
 
-import (
-	"strconv"
-	"time"
-)
+import "time"
 
 // FormatTime writes t for people in now's location, to the minute: "today
 // 18:30", "yesterday 18:30", "3 May 18:30", and with the year where ParseTime
@@ -39,24 +36,23 @@ func FormatTime(t, now time.Time) string {
 // FormatDate writes the calendar date of t, in t's own location: "3 May 2026".
 func FormatDate(t time.Time) string { return t.Format("2 Jan 2006") }
 
-// FormatDateInterval writes an estimate of a date, as fine as its half-width
-// supports: days below some six weeks, months below two years, else years. A
-// bound that is the zero time is open; a zero middle is "unknown".
-func FormatDateInterval(v, low, high time.Time) string {
+// RoundDate writes an estimate of a date, as fine as its half-width supports:
+// days below some six weeks, months below two years, else years. A bound that is
+// the zero time is open; a zero middle is Unknown.
+func RoundDate(v, low, high time.Time) Rounded {
+	r := Rounded{Value: Unknown, date: true}
 	if v.IsZero() {
-		return "unknown"
+		return r
 	}
 	layout := dateLayout(v, low, high)
-	text := v.Format(layout)
-	switch {
-	case !low.IsZero() && !high.IsZero():
-		return text + " (" + low.Format(layout) + " to " + high.Format(layout) + ")"
-	case !low.IsZero():
-		return text + " (" + low.Format(layout) + " or later)"
-	case !high.IsZero():
-		return text + " (" + high.Format(layout) + " or earlier)"
+	r.Value = v.Format(layout)
+	if !low.IsZero() {
+		r.Low = low.Format(layout)
 	}
-	return text
+	if !high.IsZero() {
+		r.High = high.Format(layout)
+	}
+	return r
 }
 
 func dateLayout(v, low, high time.Time) string {
@@ -77,36 +73,4 @@ func dateLayout(v, low, high time.Time) string {
 		return "Jan 2006"
 	}
 	return "2006"
-}
-
-// FormatAway says how far t's calendar day is from now's, both in now's
-// location: "today", "yesterday", "in 12 days", "5 weeks ago", "in 14 months",
-// "3 years ago".
-func FormatAway(t, now time.Time) string {
-	days := int(civilOf(t.In(now.Location())).utc().Sub(civilOf(now).utc()) / (24 * time.Hour))
-	switch days {
-	case 0:
-		return "today"
-	case 1:
-		return "tomorrow"
-	case -1:
-		return "yesterday"
-	}
-	if days < 0 {
-		return span(-days) + " ago"
-	}
-	return "in " + span(days)
-}
-
-// span writes a number of days in the largest unit of which there are several.
-func span(days int) string {
-	switch {
-	case days < 21:
-		return strconv.Itoa(days) + " days"
-	case days < 61:
-		return strconv.Itoa((days+3)/7) + " weeks"
-	case days < 731:
-		return strconv.Itoa((days*4800+146097/2)/146097) + " months" // means of the Gregorian calendar, as in the scales
-	}
-	return strconv.Itoa((days*400+146097/2)/146097) + " years"
 }

@@ -35,6 +35,9 @@ func ParseSystem(text string) (System, error) {
 	return Metric, refuse(text, "want metric or imperial")
 }
 
+// Unknown stands for a figure that is not known.
+const Unknown = "unknown"
+
 var imperial = map[Unit]string{Km: "mi", Kmh: "mph", Kg: "lb", Kpa: "psi", Celsius: "°F", Metre: "ft", WhPerKm: "Wh/mi"}
 
 // usual returns the unit in which the system shows u: the canonical one unless
@@ -69,7 +72,7 @@ func Symbol(u Unit, sys System) string { return usual(u, sys).symbol }
 
 // Format writes v, in the canonical unit u, for people in the system's unit:
 // four significant figures at most, whole digits always kept, no zeros behind;
-// durations in hours and minutes. "unknown" stands for a v that is not finite.
+// durations in hours and minutes. Unknown stands for a v that is not finite.
 // Parse reads the result back as v within that rounding, for every unit.
 func Format(v float64, u Unit, sys System) string {
 	var room [32]byte
@@ -80,7 +83,7 @@ func Format(v float64, u Unit, sys System) string {
 func AppendFormat(dst []byte, v float64, u Unit, sys System) []byte {
 	switch {
 	case !finite(v):
-		return append(dst, "unknown"...)
+		return append(dst, Unknown...)
 	case u == Min:
 		return append(dst, formatMinutes(v)...)
 	case u == Days && significant(v) == "1":

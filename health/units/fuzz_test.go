@@ -171,7 +171,7 @@ func FuzzParseTime(f *testing.F) {
 		if err != nil || !again.Equal(got) {
 			t.Fatalf("%q reads as %v, which reads as %v, %v", text, got, again, err)
 		}
-		if y := got.In(berlin).Year(); y < firstYear || y > lastYear {
+		if y := got.In(berlin).Year(); y < FirstYear || y > LastYear {
 			return // FormatTime's zone may lead out of the years
 		}
 		back, err := ParseTime(FormatTime(got, now), now)
@@ -191,7 +191,7 @@ func FuzzParseRFC3339(f *testing.F) {
 	f.Add("2026-05-03T18:30:00.123456789Z")
 	f.Fuzz(func(t *testing.T, text string) {
 		want, err := time.Parse(time.RFC3339, text)
-		if err != nil || !rfc3339.MatchString(text) || want.Year() < firstYear || want.Year() > lastYear {
+		if err != nil || !rfc3339.MatchString(text) || want.Year() < FirstYear || want.Year() > LastYear {
 			return
 		}
 		got, err := ParseTime(text, time.Unix(1_780_000_000, 0))

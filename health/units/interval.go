@@ -4,20 +4,24 @@ import "math"
 
 // Rounded is an estimate written for a table: its middle and its bounds in one
 // unit and to the same decimals. A bound that is open is "".
-type Rounded struct{ Value, Low, High, Symbol string }
+type Rounded struct {
+	Value, Low, High, Symbol string
+
+	date bool
+}
 
 // Round writes an estimate in the canonical unit u for people, in the system's
 // unit, each figure rounded to what the interval supports: two significant
 // figures of its half-width (JCGM 100:2008, 7.2.6, gives a standard uncertainty
 // at most two). low is -Inf and high is +Inf where that bound is not known; the
 // distance of the other from v then stands for the half-width. Where v or a
-// bound is NaN, Value is "unknown" and the rest is "".
+// bound is NaN, Value is Unknown and the rest is "".
 func Round(v, low, high float64, u Unit, sys System) Rounded {
 	x, symbol := In(v, u, sys)
 	lo, _ := In(low, u, sys)
 	hi, _ := In(high, u, sys)
 	if !finite(x) || math.IsNaN(lo) || math.IsNaN(hi) {
-		return Rounded{Value: "unknown"}
+		return Rounded{Value: Unknown}
 	}
 	write := significant
 	half := halfWidth(x, lo, hi)
@@ -55,17 +59,30 @@ func halfWidth(x, lo, hi float64) float64 {
 	return 0
 }
 
+// Between says the bounds in words: "14.75 to 15.85", "310 or more", of a date
+// "2031 or later"; "" where both are open.
+func (r Rounded) Between() string {
+	more, less := "more", "less"
+	if r.date {
+		more, less = "later", "earlier"
+	}
+	switch {
+	case r.Low != "" && r.High != "":
+		return r.Low + " to " + r.High
+	case r.Low != "":
+		return r.Low + " or " + more
+	case r.High != "":
+		return r.High + " or " + less
+	}
+	return ""
+}
+
 // String writes the estimate in one line: "15.30 km (14.75 to 15.85)",
 // "420 km (310 or more)", "unknown".
 func (r Rounded) String() string {
 	text := join(r.Value, r.Symbol)
-	switch {
-	case r.Low != "" && r.High != "":
-		return text + " (" + r.Low + " to " + r.High + ")"
-	case r.Low != "":
-		return text + " (" + r.Low + " or more)"
-	case r.High != "":
-		return text + " (" + r.High + " or less)"
+	if bounds := r.Between(); bounds != "" {
+		text += " (" + bounds + ")"
 	}
 	return text
 }

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"packwane/health/prose"
 )
 
 // Typed remembers a quantity as the rider wrote it, so that it can be echoed
@@ -218,14 +220,5 @@ func Accepts(u Unit, prefer System) string {
 	case Degree:
 		extra = " or as a compass point"
 	}
-	return "want " + article + noun + " in " + either(names) + extra + "; a number alone is in " + usual(u, prefer).symbol
-}
-
-// either joins names for a sentence: "km, mi or metres".
-func either(names []string) string {
-	n := len(names)
-	if n == 1 {
-		return names[0]
-	}
-	return strings.Join(names[:n-1], ", ") + " or " + names[n-1]
+	return "want " + article + noun + " in " + prose.List(names, "or") + extra + "; a number alone is in " + usual(u, prefer).symbol
 }

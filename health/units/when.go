@@ -11,10 +11,10 @@ const (
 	wantDate = `want a date such as 2026-05-03, "3 May 2026" or "yesterday"`
 )
 
-// The years that are taken, as in the records.
+// The years that are taken, typed and in the records.
 const (
-	firstYear = 1970
-	lastYear  = 2200
+	FirstYear = 1970
+	LastYear  = 2200
 )
 
 // ParseTime reads a point in time as a person types it, seen from now, whose
@@ -177,7 +177,7 @@ func relative(words []string, now time.Time) (time.Time, bool) {
 // the years that are taken.
 func (w when) time(now time.Time) (time.Time, bool) {
 	t, ok := w.resolve(now)
-	return t, ok && t.Year() >= firstYear && t.Year() <= lastYear
+	return t, ok && t.Year() >= FirstYear && t.Year() <= LastYear
 }
 
 func (w when) resolve(now time.Time) (time.Time, bool) {

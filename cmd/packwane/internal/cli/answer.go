@@ -113,16 +113,13 @@ func (f *figures) drawCourse(label string, u units.Unit, course []report.CourseP
 	f.draw(label, units.Spark(units.Shrink(values, sparkColumns))+"  from "+units.Format(first.Value, u, f.system)+" in "+first.At.Format("Jan 2006"))
 }
 
-// grave are the reminders that no screen about riding may leave out.
-var grave = map[report.Action]string{report.StopRiding: "STOP RIDING", report.Retire: "RETIRE", report.Inspect: "INSPECT"}
-
 // warnRider says what speaks against riding on, or for an inspection first.
 func (a *app) warnRider(q *question, fit *model.Fit) error {
 	for _, r := range report.DueFor(q.history, fit, q.history.AsOf, report.StopRiding, report.Retire, report.Inspect) {
-		word := grave[r.Action]
-		if word == "" || r.Due.After(q.history.AsOf) {
+		if !r.Grave(q.history.AsOf) {
 			continue
 		}
+		word := strings.ToUpper(r.Action.Title())
 		text := wrap(word+": ", r.BecauseIn(q.who.System)+". See `packwane due "+q.history.Pack.ID+"`.", a.streams.width())
 		if _, err := fmt.Fprint(a.streams.Out, "\n", a.ink().alarm(word), strings.TrimPrefix(text, word)); err != nil {
 			return err

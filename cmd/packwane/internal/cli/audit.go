@@ -2,11 +2,11 @@ package cli
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -37,17 +37,7 @@ func (a *app) audit(args []string) error {
 	if err != nil {
 		return err
 	}
-	list := []report.Finding{}
-	told := map[string]bool{}
-	for _, findings := range all.answers {
-		for _, f := range findings {
-			// A board that packs share is told of once.
-			if key := f.Record + "\n" + f.Field + "\n" + f.Code; !told[key] {
-				told[key] = true
-				list = append(list, f)
-			}
-		}
-	}
+	list := report.JoinFindings(all.answers)
 	switch {
 	case a.json:
 		return a.printJSON(list)
@@ -82,15 +72,15 @@ func (a *app) auditText(list []report.Finding, packs []string, sys units.System)
 			head += ", " + clean(f.Pack)
 		}
 		fmt.Fprintf(out, "%s  %s\n", ink.head(fit(head, wide-columns(f.Code)-2)), f.Code)
-		words, call, _ := strings.Cut(f.SuggestionIn(sys), "packwane ")
-		fmt.Fprint(out, wrap("  ", f.TextIn(sys)+"; "+strings.TrimSpace(words), wide))
+		words, call := f.AdviceIn(sys)
+		fmt.Fprint(out, wrap("  ", f.TextIn(sys)+"; "+words, wide))
 		if call != "" {
 			if _, err := fmt.Fprintf(out, "    packwane %s\n", clean(call)); err != nil {
 				return err
 			}
 		}
 	}
-	_, err := fmt.Fprintf(out, "\n%s. Nothing was changed.\n", plural(len(list), "finding"))
+	_, err := fmt.Fprintf(out, "\n%s. Nothing was changed.\n", prose.Plural(len(list), "finding"))
 	return err
 }
 

@@ -13,6 +13,7 @@ import (
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/prose"
 	"packwane/health/report"
 )
 
@@ -113,11 +114,11 @@ func (ch *charting) options() (charts.Options, error) {
 		{"kind", ch.kinds, pictures.Kinds}, {"format", ch.formats, chartFormats}, {"theme", []string{ch.theme}, chartThemes}, {"size", []string{ch.size}, chartSizes},
 	} {
 		if len(list.given) == 0 {
-			return charts.Options{}, wrong("--%s \"\": want %s", list.flag, listWords(list.accept, "or"))
+			return charts.Options{}, wrong("--%s \"\": want %s", list.flag, prose.List(list.accept, "or"))
 		}
 		for _, word := range list.given {
 			if !slices.Contains(list.accept, word) {
-				return charts.Options{}, wrong("--%s %q: want %s", list.flag, word, listWords(list.accept, "or"))
+				return charts.Options{}, wrong("--%s %q: want %s", list.flag, word, prose.List(list.accept, "or"))
 			}
 		}
 	}

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"math"
 
 	"github.com/spf13/cobra"
 
@@ -144,15 +143,12 @@ func (a *app) showCompare(q *question, c *report.Compare, aligned bool) error {
 			f.head(e.Name)
 			name = ""
 		}
-		label := func(what string) string {
-			if name == "" {
-				return what
+		for _, x := range e.Lines() {
+			if name != "" {
+				x.Label = name + " " + x.Label
 			}
-			return name + " " + what
+			f.lines([]report.Line{x}, nil)
 		}
-		f.estimate(label("range"), e.RangeKm, units.Km)
-		f.estimate(label("capacity"), e.CapacityWh, units.Wh)
-		f.estimate(label("consumption"), e.ConsumptionWhPerKm, units.WhPerKm)
 	}
 	for _, p := range c.Pairs {
 		label := p.A + " less " + p.B
@@ -164,23 +160,27 @@ func (a *app) showCompare(q *question, c *report.Compare, aligned bool) error {
 		if p.Paired {
 			l.remark = "same outing"
 		}
-		if p.ProbabilityAFarther == nil {
+		if p.Chance() == "" {
 			continue
 		}
 		chance := p.A + " farther than " + p.B
 		if aligned {
 			chance = "the first goes farther"
 		}
-		f.add(figureLine{label: chance, value: percent(*p.ProbabilityAFarther), symbol: "%"})
+		f.said(chance, p.Chance()).Symbol = "%"
 	}
 	if !aligned {
 		return f.writeTabs(a)
 	}
-	if _, err := fmt.Fprint(a.streams.Out, wrap("", a.conditionWords(q, c), a.streams.width())); err != nil {
+	if _, err := fmt.Fprint(a.streams.Out, wrap("", c.Conditions.Words(q.who.System), a.streams.width())); err != nil {
 		return err
 	}
 	for _, p := range c.Pairs {
-		if err := a.paragraph(verdictWords(c, p, q.who.System)); err != nil {
+		words := p.Words(p.A, p.B, q.who.System)
+		if p.Verdict == report.VerdictAlike {
+			words += " `packwane plan` says how many tests would tell."
+		}
+		if err := a.paragraph(words); err != nil {
 			return err
 		}
 	}
@@ -192,61 +192,4 @@ func entryID(e report.Entry) string {
 		return e.Ride
 	}
 	return e.Pack
-}
-
-// percent writes a probability without claiming certainty.
-func percent(p float64) string {
-	switch v := math.Round(100 * p); {
-	case v >= 100:
-		return "over 99"
-	case v <= 0:
-		return "under 1"
-	default:
-		return fmt.Sprintf("%.0f", v)
-	}
-}
-
-func (a *app) conditionWords(q *question, c *report.Compare) string {
-	sys, k := q.who.System, c.Conditions
-	words := "At " + units.Format(k.SpeedKmh, units.Kmh, sys) + ", " + units.Format(k.TempC, units.Celsius, sys) + ", a rider of " + units.Format(k.RiderKg, units.Kg, sys) + " with gear, "
-	if k.HeadwindKmh == 0 {
-		words += "no wind, "
-	} else {
-		words += units.Format(k.HeadwindKmh, units.Kmh, sys) + " of wind against, "
-	}
-	if k.TyreKpa == nil {
-		words += "each board at its own tyre pressure"
-	} else {
-		words += "all tyres at " + units.Format(*k.TyreKpa, units.Kpa, sys)
-	}
-	if k.Route != nil {
-		return words + ", on " + *k.Route + "."
-	}
-	return words + ", each on its own routes."
-}
-
-// verdictWords says a pair in a sentence: who goes farther, by how much, or
-// that the log cannot tell.
-func verdictWords(c *report.Compare, p report.Pair, sys units.System) string {
-	if p.DifferenceKm == nil {
-		return p.A + " and " + p.B + ": the log does not tell."
-	}
-	d := p.DifferenceKm
-	by := func(v float64, low, high *float64) string {
-		return units.FormatInterval(v, or(low, math.Inf(-1)), or(high, math.Inf(1)), units.Km, sys)
-	}
-	switch p.Verdict {
-	case report.VerdictA:
-		return p.A + " goes farther than " + p.B + ", by " + by(d.Value, d.Low, d.High) + "."
-	case report.VerdictB:
-		low, high := -*d.High, -or(d.Low, d.Value)
-		return p.B + " goes farther than " + p.A + ", by " + by(-d.Value, &low, &high) + "."
-	}
-	half := d.Value - or(d.Low, d.Value)
-	if d.High != nil {
-		half = math.Max(half, *d.High-d.Value)
-	}
-	r := units.Round(d.Value, d.Value-half, d.Value+half, units.Km, sys)
-	h := units.Round(half, half-half, half+half, units.Km, sys)
-	return p.A + " and " + p.B + " cannot be told apart: " + r.Value + " ± " + h.Value + " " + r.Symbol + ". `packwane plan` says how many tests would."
 }

@@ -183,7 +183,7 @@ func (a *app) showDemo(doc demoJSON) error {
 			return err
 		}
 		fmt.Fprintf(out, "\n%s\n", a.ink().head("Outlook, if it is used as lately"))
-		if err := a.outlookBody(d.q, d.fit, quarterly(d.Outlook)); err != nil {
+		if err := a.outlookBody(d.q, d.fit, d.Outlook.Every(report.Quarter)); err != nil {
 			return err
 		}
 		fmt.Fprintf(out, "\n%s\n", a.ink().head("Due"))
@@ -192,16 +192,4 @@ func (a *app) showDemo(doc demoJSON) error {
 		}
 	}
 	return a.showNext(doc)
-}
-
-// quarterly keeps every third point of an outlook, and the last.
-func quarterly(o *report.Outlook) *report.Outlook {
-	short := *o
-	short.Points = nil
-	for i, p := range o.Points {
-		if i%3 == 0 || i == len(o.Points)-1 {
-			short.Points = append(short.Points, p)
-		}
-	}
-	return &short
 }

@@ -42,7 +42,7 @@ func (a *app) showTruth(d *demoOf) error {
 		{"state of health", d.Truth.SohPct, h.SohPct, units.Pct},
 		{"resistance", d.Truth.ResistanceMohm, h.ResistanceMohm, units.Mohm},
 	} {
-		f.given(t.label, t.v, t.u, inBounds(t.v, t.e, t.u, f.system), false)
+		f.given(report.Given{Label: t.label, Value: t.v, Unit: t.u, Remark: inBounds(t.v, t.e, t.u, f.system)})
 	}
 	return f.writeAligned(a)
 }

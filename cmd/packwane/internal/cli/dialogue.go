@@ -8,6 +8,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/store"
 )
 
@@ -91,7 +92,7 @@ func promptFor(n typed.Name) string {
 	for i, f := range n.Fields {
 		docs[i] = fieldDoc(f)
 	}
-	return strings.TrimSuffix(wrap("", strings.ReplaceAll(n.Text, "_", " ")+" ("+strings.Join(docs, "; or ")+"):", mostColumns), "\n")
+	return strings.TrimSuffix(wrap("", prose.Spaced(n.Text)+" ("+strings.Join(docs, "; or ")+"):", mostColumns), "\n")
 }
 
 // line puts a prompt on standard error and reads one line of what is typed.

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -11,6 +10,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -71,7 +71,7 @@ func (a *app) due(args []string, ask dueAsk) error {
 	if err != nil {
 		return err
 	}
-	list, who := dueOf(all.answers), all.who
+	list, who := report.JoinReminders(all.answers), all.who
 	if ask.ics != "" {
 		if err := a.writeCalendar(ask.ics, list, asOf, who.System); err != nil {
 			return err
@@ -86,46 +86,13 @@ func (a *app) due(args []string, ask dueAsk) error {
 	return nil
 }
 
-// dueOf joins what is due for each pack, the gravest first. What is due for a
-// board that packs share is told once.
-func dueOf(answers [][]report.Reminder) []report.Reminder {
-	list := []report.Reminder{}
-	told := map[string]bool{}
-	for _, reminders := range answers {
-		for _, r := range reminders {
-			if !told[r.UID] {
-				told[r.UID] = true
-				list = append(list, r)
-			}
-		}
+// dueWord is how a list names an action: what bars a pack from use, loudly.
+func dueWord(a report.Action) string {
+	switch a {
+	case report.StopRiding, report.Retire:
+		return strings.ToUpper(a.Title())
 	}
-	slices.SortStableFunc(list, func(x, y report.Reminder) int {
-		return cmp.Or(cmp.Compare(dueRank(x), dueRank(y)), x.Due.Compare(y.Due.Time))
-	})
-	return list
-}
-
-// dueWords are the actions as people say them, in the order in which they are
-// listed.
-var dueWords = []struct {
-	action report.Action
-	word   string
-	title  string // of a calendar entry
-}{
-	{report.StopRiding, "STOP RIDING", "Stop riding"},
-	{report.Retire, "RETIRE", "Retire"},
-	{report.Inspect, "inspect", "Inspect"},
-	{report.Service, "service", "Service"},
-	{report.Retest, "range test", "Range test"},
-}
-
-func dueRank(r report.Reminder) int {
-	for i, w := range dueWords {
-		if w.action == r.Action {
-			return i
-		}
-	}
-	return len(dueWords)
+	return strings.ToLower(a.Title())
 }
 
 // subject names what a reminder is about.
@@ -170,7 +137,7 @@ func (a *app) dueText(list []report.Reminder, packs []string, asOf time.Time, sy
 		if i > 0 {
 			fmt.Fprintln(out)
 		}
-		word := dueWords[dueRank(r)].word
+		word := dueWord(r.Action)
 		head := fit(word+"  "+clean(subject(r)), wide-columns(dueDay(r, asOf))-2)
 		tail := strings.TrimPrefix(head, word)
 		if r.Action == report.StopRiding || r.Action == report.Retire {
@@ -194,7 +161,7 @@ func (a *app) dueText(list []report.Reminder, packs []string, asOf time.Time, sy
 func someIDs(ids []string) string {
 	const few = 6
 	if len(ids) > few {
-		return strings.Join(ids[len(ids)-few:], ", ") + " and " + count(len(ids)-few) + " more"
+		return strings.Join(ids[len(ids)-few:], ", ") + " and " + prose.Grouped(len(ids)-few) + " more"
 	}
 	return strings.Join(ids, ", ")
 }
@@ -203,7 +170,7 @@ func someIDs(ids []string) string {
 func dueDay(r report.Reminder, asOf time.Time) string {
 	day := units.FormatDate(r.Due.Time)
 	if r.OverdueDays > 0 {
-		return "since " + day + ", " + plural(r.OverdueDays, "day")
+		return "since " + day + ", " + prose.Plural(r.OverdueDays, "day")
 	}
 	y, m, d := asOf.Date()
 	ahead := int(r.Due.Sub(time.Date(y, m, d, 0, 0, 0, 0, time.UTC)).Hours()/24 + .5)
@@ -213,7 +180,7 @@ func dueDay(r report.Reminder, asOf time.Time) string {
 	case ahead <= 0:
 		return "due today"
 	}
-	return "due " + day + ", in " + plural(ahead, "day")
+	return "due " + day + ", in " + prose.Plural(ahead, "day")
 }
 
 func nothingDue(packs []string) string {
@@ -223,7 +190,7 @@ func nothingDue(packs []string) string {
 	case 1:
 		return "nothing is due for " + clean(packs[0])
 	}
-	return "nothing is due for " + plural(len(packs), "pack")
+	return "nothing is due for " + prose.Plural(len(packs), "pack")
 }
 
 // dueRules prints the rules of what is due.

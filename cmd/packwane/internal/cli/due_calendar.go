@@ -7,6 +7,7 @@ import (
 
 	ics "github.com/arran4/golang-ical"
 
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -51,7 +52,7 @@ func calendar(list []report.Reminder, asOf time.Time, sys units.System) *ics.Cal
 		e.SetLastModifiedAt(asOf)
 		e.SetAllDayStartAt(day)
 		e.SetAllDayEndAt(day.AddDate(0, 0, 1))
-		title := dueWords[dueRank(r)].title + ": " + subject(r)
+		title := r.Action.Title() + ": " + subject(r)
 		e.SetSummary(clean(title))
 		e.SetDescription(calendarText(r, sys))
 		e.AddCategory(string(r.Action))
@@ -79,7 +80,7 @@ func addAlarm(e *ics.VEvent, trigger, title string) {
 // calendarText is the body of an entry: why, since when, from which records,
 // what to do. Each line is free of control characters.
 func calendarText(r report.Reminder, sys units.System) string {
-	lines := []string{capitalise(r.BecauseIn(sys)) + "."}
+	lines := []string{prose.Capital(r.BecauseIn(sys)) + "."}
 	if r.OverdueDays > 0 {
 		lines = append(lines, "Due since "+r.Due.String()+".")
 	}
@@ -91,12 +92,4 @@ func calendarText(r report.Reminder, sys units.System) string {
 		lines[i] = clean(l)
 	}
 	return strings.Join(lines, "\n")
-}
-
-// capitalise begins a sentence.
-func capitalise(s string) string {
-	if s != "" && s[0] >= 'a' && s[0] <= 'z' {
-		return strings.ToUpper(s[:1]) + s[1:]
-	}
-	return s
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -19,9 +20,9 @@ func (a *app) showMarkdown(list []report.Reminder, asOf time.Time, sys units.Sys
 	for _, r := range list {
 		when := "due " + r.Due.String()
 		if r.OverdueDays > 0 {
-			when = "since " + r.Due.String() + ", " + plural(r.OverdueDays, "day") + " overdue"
+			when = "since " + r.Due.String() + ", " + prose.Plural(r.OverdueDays, "day") + " overdue"
 		}
-		fmt.Fprintf(&b, "- [ ] **%s: %s** (%s). %s.", dueWords[dueRank(r)].title, markdown(subject(r)), when, markdown(capitalise(r.BecauseIn(sys))))
+		fmt.Fprintf(&b, "- [ ] **%s: %s** (%s). %s.", r.Action.Title(), markdown(subject(r)), when, markdown(prose.Capital(r.BecauseIn(sys))))
 		if len(r.Evidence.Records) > 0 {
 			fmt.Fprintf(&b, " Records: %s.", markdown(someIDs(r.Evidence.Records)))
 		}

@@ -119,7 +119,7 @@ func TestCalendar(t *testing.T) {
 			if e.Id() != list[i].UID {
 				t.Errorf("uid %s, want %s", e.Id(), list[i].UID)
 			}
-			if got, want := e.GetProperty(ics.ComponentPropertySummary).Value, clean(dueWords[dueRank(list[i])].title+": "+pack); got != want {
+			if got, want := e.GetProperty(ics.ComponentPropertySummary).Value, clean(list[i].Action.Title()+": "+pack); got != want {
 				t.Errorf("summary %q, want %q", got, want)
 			}
 			if got, want := e.GetProperty(ics.ComponentPropertyDescription).Value, calendarText(list[i], units.Metric); got != want {

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -81,15 +82,7 @@ func (a *app) showUnexplained(q *question, x *report.Explain, chart string) erro
 // explainFigures lists an explanation as figures, in the contract's order.
 func explainFigures(q *question, x *report.Explain) *figures {
 	f := newFigures(q.who.System, x.Warnings)
-	f.estimate("reference", x.ReferenceKm, units.Km).piped = "full charge as new at reference conditions"
-	for _, c := range x.Causes {
-		l := f.estimate(c.Name(), c.Km, units.Km)
-		if x.Known() && !c.Resolved {
-			l.remark = "too small to tell"
-		}
-	}
-	f.estimate("unexplained", x.UnexplainedKm, units.Km)
-	f.estimate("this ride, to the limit", x.RideKm, units.Km)
+	f.lines(x.Lines(), map[string]string{"reference_km": "reference"})
 	return f
 }
 
@@ -128,55 +121,84 @@ func (a *app) showExplain(q *question, ride *logbook.Ride, x *report.Explain) er
 // explainTable is the waterfall in text: each step with its interval and a bar
 // from where it begins to where it ends.
 func (a *app) explainTable(q *question, x *report.Explain) error {
-	sys := q.who.System
-	t := newTable("", ">"+units.Symbol(units.Km, sys), "90 %", "")
-	level, low, high := x.ReferenceKm.Value, x.ReferenceKm.Value, x.ReferenceKm.Value
-	see := func(v float64) { low, high = math.Min(low, v), math.Max(high, v) }
+	t := newTable("", ">"+units.Symbol(units.Km, q.who.System), "90 %", "")
+	w := newSteps(x, q.who.System, a.streams.width()-stepColumns)
+	whole := func(name string, e *report.Estimate) {
+		t.add(name, w.write(e.Value), span(e, w.write), w.bar(e.Value, e.Value, "◆"))
+	}
+	whole("as new, at reference", x.ReferenceKm)
+	level := x.ReferenceKm.Value
+	step := func(name string, e *report.Estimate, resolved bool) {
+		from := level
+		level += e.Value
+		if resolved {
+			t.add(name, w.signed(e.Value), span(e, w.signed), w.bar(from, level, "█"))
+			return
+		}
+		t.add(name, "?", "within ±"+w.write(within(e)), w.bar(from, level, "░"))
+	}
+	for _, c := range x.Causes {
+		step(c.Name(), c.Km, c.Resolved)
+	}
+	step("unexplained", x.UnexplainedKm, x.UnexplainedResolved())
+	whole("this ride, to the limit", x.RideKm)
+	return t.write(a.streams.Out, true, a.streams.width(), a.ink())
+}
+
+// stepColumns is what the names and figures of a waterfall take of a line,
+// leastBar the least that its bars are given.
+const (
+	stepColumns = 54
+	leastBar    = 8
+)
+
+// steps is the scale of a waterfall in text.
+type steps struct {
+	sys       units.System
+	low, high float64 // km
+	columns   int
+	decimals  int
+}
+
+// newSteps makes a scale that holds every step on the way from the reference to
+// the ride.
+func newSteps(x *report.Explain, sys units.System, columns int) *steps {
+	level := x.ReferenceKm.Value
+	w := &steps{sys: sys, low: level, high: level, columns: max(columns, leastBar), decimals: 1}
+	see := func(v float64) { w.low, w.high = min(w.low, v), max(w.high, v) }
 	for _, c := range x.Causes {
 		level += c.Km.Value
 		see(level)
 	}
 	see(x.RideKm.Value)
-	wide := a.streams.width() - 54
-	mark := func(from, to float64, ink string) string { return textBar(from, to, low, high, max(wide, 8), ink) }
-	places := 1
-	if high >= 200 {
-		places = 0
+	if w.high >= 200 {
+		w.decimals = 0
 	}
-	write := func(v float64) string {
-		in, _ := units.In(v, units.Km, sys)
-		return fmt.Sprintf("%.*f", places, in+0)
+	return w
+}
+
+// write writes km in the rider's unit.
+func (w *steps) write(km float64) string {
+	v, _ := units.In(km, units.Km, w.sys)
+	return strconv.FormatFloat(v, 'f', w.decimals, 64)
+}
+
+func (w *steps) signed(km float64) string {
+	sign := "+"
+	if km < 0 {
+		sign = "−"
 	}
-	signed := func(v float64) string {
-		if s := write(math.Abs(v)); v < 0 {
-			return "−" + s
-		} else {
-			return "+" + s
-		}
-	}
-	t.add("as new, at reference", write(x.ReferenceKm.Value), span(x.ReferenceKm, write), mark(level-level+x.ReferenceKm.Value, x.ReferenceKm.Value, "◆"))
-	level = x.ReferenceKm.Value
-	step := func(name string, e *report.Estimate, resolved bool) {
-		from := level
-		level += e.Value
-		if resolved {
-			t.add(name, signed(e.Value), span(e, signed), mark(from, level, "█"))
-			return
-		}
-		t.add(name, "?", "within ±"+write(within(e)), mark(from, level, "░"))
-	}
-	for _, c := range x.Causes {
-		step(c.Name(), c.Km, c.Resolved)
-	}
-	u := report.Cause{Km: x.UnexplainedKm}
-	step("unexplained", u.Km, x.UnexplainedResolved())
-	t.add("this ride, to the limit", write(x.RideKm.Value), span(x.RideKm, write), mark(x.RideKm.Value, x.RideKm.Value, "◆"))
-	return t.write(a.streams.Out, true, a.streams.width(), a.ink())
+	return sign + w.write(math.Abs(km))
+}
+
+func (w *steps) bar(from, to float64, ink string) string {
+	return textBar(from, to, w.low, w.high, w.columns, ink)
 }
 
 // within is the farther bound's distance from zero.
 func within(e *report.Estimate) float64 {
-	return math.Max(math.Abs(or(e.Low, e.Value)), math.Abs(or(e.High, e.Value)))
+	low, high := e.Span()
+	return max(math.Abs(low), math.Abs(high))
 }
 
 // span writes both bounds.

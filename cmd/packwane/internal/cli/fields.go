@@ -9,6 +9,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -100,7 +101,7 @@ func fieldDoc(f logbook.Field) string {
 	doc := f.Doc
 	switch {
 	case f.Enum != nil:
-		doc += ": " + listWords(f.Enum, "or")
+		doc += ": " + prose.List(f.Enum, "or")
 	case f.Type == logbook.TypeFlag:
 		doc += ": yes or no"
 	case f.Type == logbook.TypeTime:

@@ -4,7 +4,6 @@ import (
 	"bufio"
 	"fmt"
 	"io"
-	"math"
 	"strings"
 
 	"packwane/health/report"
@@ -19,32 +18,29 @@ type figures struct {
 	warnings []report.Warning
 	used     map[string]bool // codes of the warnings that a row led to
 	notes    footnotes
-	lines    []figureLine
+	rows     []figureLine
 }
 
 // figureLine is a heading (title alone), a picture (drawn alone) or a row.
 type figureLine struct {
-	title, drawn             string
-	label                    string
-	piped                    string // the label in a pipe, where it differs
-	value, low, high, symbol string
-	remark                   string
-	alarm, isDate            bool
-	texts                    []string // of the footnotes
+	units.Rounded
+	title, drawn string
+	label        string
+	piped        string // the label in a pipe, where it differs
+	remark       string
+	alarm        bool
+	texts        []string // of the footnotes
 }
-
-// unknown stands for a figure that the log does not tell.
-const unknown = "unknown"
 
 func newFigures(system units.System, warnings []report.Warning) *figures {
 	return &figures{system: system, warnings: warnings, used: map[string]bool{}}
 }
 
-func (f *figures) head(title string) { f.lines = append(f.lines, figureLine{title: title}) }
+func (f *figures) head(title string) { f.rows = append(f.rows, figureLine{title: title}) }
 
 // draw adds a line that is for people only.
 func (f *figures) draw(label, line string) {
-	f.lines = append(f.lines, figureLine{label: label, drawn: line})
+	f.rows = append(f.rows, figureLine{label: label, drawn: line})
 }
 
 // estimate adds a row of an estimate. codes name the warnings that say why it
@@ -52,57 +48,44 @@ func (f *figures) draw(label, line string) {
 // amended.
 func (f *figures) estimate(label string, e *report.Estimate, u units.Unit, codes ...string) *figureLine {
 	if e == nil {
-		return f.add(figureLine{label: label, value: unknown, texts: f.firstText(codes)})
+		return f.add(figureLine{label: label, Rounded: e.Rounded(u, f.system), texts: f.firstText(codes)})
 	}
-	l := figureLine{label: label, texts: f.texts(codes)}
-	r := units.Round(e.Value, or(e.Low, math.Inf(-1)), or(e.High, math.Inf(1)), u, f.system)
-	l.value, l.low, l.high, l.symbol = r.Value, r.Low, r.High, r.Symbol
-	if l.low == l.value && l.high == l.value {
-		l.low, l.high = "", ""
+	l := figureLine{label: label, Rounded: e.Rounded(u, f.system), texts: f.texts(codes)}
+	if l.Low == l.Value && l.High == l.Value {
+		l.Low, l.High = "", ""
 	}
 	return f.add(l)
 }
 
-// date adds a row of an estimate of a date.
-func (f *figures) date(label string, e *report.DateEstimate, codes ...string) *figureLine {
-	l := figureLine{label: label, value: unknown, texts: f.texts(codes), isDate: true}
-	if e != nil {
-		low, high := orDate(e.Low), orDate(e.High)
-		value, bounds, _ := strings.Cut(units.FormatDateInterval(e.Value.Time, low.Time, high.Time), " (")
-		l.value = value
-		bounds = strings.TrimSuffix(bounds, ")")
-		l.low, l.high, _ = strings.Cut(bounds, " to ")
-		l.low = strings.TrimSuffix(l.low, " or later")
-		if end, ok := strings.CutSuffix(l.low, " or earlier"); ok {
-			l.low, l.high = "", end
+// lines adds rows of a report. short are their labels under a heading, by their
+// keys, where those differ from the labels of their own.
+func (f *figures) lines(list []report.Line, short map[string]string) {
+	for _, x := range list {
+		l := f.estimate(x.Label, x.Estimate, x.Unit, x.Why...)
+		if label, ok := short[x.Key]; ok {
+			l.label, l.piped = label, x.Label
 		}
+		if x.Per != "" && x.Estimate != nil {
+			l.Symbol = x.Per
+		}
+		l.remark = x.Remark
 	}
-	return f.add(l)
 }
 
 // given adds a row of something that is given, not estimated.
-func (f *figures) given(label string, v float64, u units.Unit, remark string, alarm bool) {
-	x, symbol, _ := strings.Cut(units.Format(v, u, f.system), " ")
-	f.add(figureLine{label: label, value: x, symbol: symbol, remark: remark, alarm: alarm})
+func (f *figures) given(g report.Given) {
+	value, symbol, _ := strings.Cut(units.Format(g.Value, g.Unit, f.system), " ")
+	f.add(figureLine{label: g.Label, Rounded: units.Rounded{Value: value, Symbol: symbol}, remark: g.Remark, alarm: g.Alarm})
+}
+
+// said adds a row of a value in words or without a unit.
+func (f *figures) said(label, value string) *figureLine {
+	return f.add(figureLine{label: label, Rounded: units.Rounded{Value: value}})
 }
 
 func (f *figures) add(l figureLine) *figureLine {
-	f.lines = append(f.lines, l)
-	return &f.lines[len(f.lines)-1]
-}
-
-func or(v *float64, def float64) float64 {
-	if v == nil {
-		return def
-	}
-	return *v
-}
-
-func orDate(d *report.Date) report.Date {
-	if d == nil {
-		return report.Date{}
-	}
-	return *d
+	f.rows = append(f.rows, l)
+	return &f.rows[len(f.rows)-1]
 }
 
 // texts returns what the warnings of these codes say.
@@ -129,28 +112,11 @@ func (f *figures) firstText(codes []string) []string {
 	return nil
 }
 
-// between says the bounds of a row in words.
-func (l figureLine) between() string {
-	switch {
-	case l.low != "" && l.high != "":
-		return l.low + " to " + l.high
-	case l.low != "" && l.isDate:
-		return l.low + " or later"
-	case l.low != "":
-		return l.low + " or more"
-	case l.high != "" && l.isDate:
-		return l.high + " or earlier"
-	case l.high != "":
-		return l.high + " or less"
-	}
-	return ""
-}
-
 // writeTabs prints the rows for a pipe, and behind them the warnings that no
 // row led to.
 func (f *figures) writeTabs(a *app) error {
 	t := newTable("figure", "value", "low", "high", "unit", "remark")
-	for _, l := range f.lines {
+	for _, l := range f.rows {
 		if l.title != "" || l.drawn != "" {
 			continue
 		}
@@ -162,7 +128,7 @@ func (f *figures) writeTabs(a *app) error {
 		if l.piped != "" {
 			label = l.piped
 		}
-		t.add(label, l.value, l.low, l.high, l.symbol, strings.Join(remarks, "; "))
+		t.add(label, l.Value, l.Low, l.High, l.Symbol, strings.Join(remarks, "; "))
 	}
 	for _, w := range f.rest() {
 		t.add("note", "", "", "", "", w.Text)
@@ -192,7 +158,7 @@ const (
 func (f *figures) writeAligned(a *app) error {
 	out := bufio.NewWriter(a.streams.Out)
 	ink := a.ink()
-	for _, l := range f.lines {
+	for _, l := range f.rows {
 		switch {
 		case l.title != "":
 			fmt.Fprintf(out, "\n%s\n", ink.head(l.title))
@@ -228,12 +194,12 @@ func (f *figures) row(l figureLine, ink palette) string {
 		marks = append(marks, f.notes.mark(t))
 	}
 	mark := strings.Join(marks, "")
-	block := pad(l.value, valueColumns, true) + " " + pad(l.symbol+" ", unitColumns, false)
-	if l.symbol == "" && (columns(l.value) > valueColumns || l.value == unknown) {
-		block = pad("  "+l.value, valueColumns+1+unitColumns, false)
+	block := pad(l.Value, valueColumns, true) + " " + pad(l.Symbol+" ", unitColumns, false)
+	if l.Symbol == "" && (columns(l.Value) > valueColumns || l.Value == units.Unknown) {
+		block = pad("  "+l.Value, valueColumns+1+unitColumns, false)
 	}
 	line := pad("  "+l.label, labelColumns, false) + block
-	tail := l.between()
+	tail := l.Between()
 	if l.remark != "" {
 		said := l.remark
 		if l.alarm {
@@ -243,7 +209,7 @@ func (f *figures) row(l figureLine, ink palette) string {
 	}
 	switch {
 	case mark == "":
-	case l.between() == "":
+	case l.Between() == "":
 		line = strings.TrimRight(line, " ") + " " + mark
 	default:
 		tail = strings.TrimSpace(tail + " " + mark)

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 )
 
 // help prints what a command is for, how it is called, its fields and flags,
@@ -45,7 +46,7 @@ func (a *app) help(c *cobra.Command) {
 	}
 	var names []string
 	c.Root().PersistentFlags().VisitAll(func(f *pflag.Flag) { names = append(names, "--"+f.Name) })
-	fmt.Fprint(out, "\n"+wrap("", "Flags of every command: "+listWords(names, "and")+" (see `packwane --help`).", mostColumns))
+	fmt.Fprint(out, "\n"+wrap("", "Flags of every command: "+prose.List(names, "and")+" (see `packwane --help`).", mostColumns))
 }
 
 func (a *app) helpFlags(title string, flags *pflag.FlagSet) {

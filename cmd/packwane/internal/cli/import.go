@@ -5,12 +5,12 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/store"
 )
@@ -126,7 +126,7 @@ func (a *app) showSummary(s store.Summary) error {
 		verb   string
 		counts map[logbook.Kind]int
 	}{{"added", s.Added}, {"changed", s.Changed}, {"unchanged", s.Unchanged}} {
-		if words := kindCounts(part.counts); words != "" {
+		if words := typed.Counts(part.counts); words != "" {
 			fmt.Fprintf(a.streams.Out, "%s", wrap(pad(part.verb, 11, false), words, a.streams.width()))
 			said = true
 		}
@@ -135,15 +135,4 @@ func (a *app) showSummary(s store.Summary) error {
 		fmt.Fprintln(a.streams.Out, "no records")
 	}
 	return nil
-}
-
-// kindCounts says "1 board, 2 packs, 40 rides"; "" where all are 0.
-func kindCounts(counts map[logbook.Kind]int) string {
-	var parts []string
-	for _, k := range logbook.Kinds {
-		if n := counts[k]; n > 0 {
-			parts = append(parts, plural(n, k.String()))
-		}
-	}
-	return strings.Join(parts, ", ")
 }

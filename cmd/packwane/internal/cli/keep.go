@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -54,11 +53,15 @@ func (a *app) keep(r logbook.Record, words []typed.Word, how keeping) error {
 	if err != nil {
 		return err
 	}
-	verb := "logged"
-	if addable(r.Kind()) {
-		verb = "added"
+	return a.settle(d, how, newVerb(r.Kind()))
+}
+
+// newVerb is what happens to a new record of kind k.
+func newVerb(k logbook.Kind) string {
+	if addable(k) {
+		return "added"
 	}
-	return a.settle(d, how, verb)
+	return "logged"
 }
 
 // addable kinds can be the first of a log.
@@ -146,7 +149,7 @@ func (d *draft) past(s *store.Store) (*logbook.History, error) {
 	if err != nil {
 		return nil, err
 	}
-	d.history, err = logbook.NewHistory(pack, records, time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC))
+	d.history, err = logbook.NewHistory(pack, records, logbook.FarAhead)
 	return d.history, err
 }
 
@@ -217,12 +220,10 @@ func (a *app) advise(d *draft, how keeping) error {
 	return logbook.Validate(d.record)
 }
 
-const keptAgainst = "kept against advice: "
-
 // marked returns the note with the mark of each slip's field, once.
 func marked(note string, slips []logbook.Slip) string {
 	for _, s := range slips {
-		mark := keptAgainst + s.Field
+		mark := logbook.KeptAgainstAdvice + s.Field
 		if strings.Contains(note, mark) {
 			continue
 		}

@@ -11,6 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/store"
 )
 
@@ -106,7 +107,7 @@ func kindsNamed(names []string) ([]logbook.Kind, error) {
 	for _, name := range names {
 		k, ok := logbook.KindOf(strings.TrimSuffix(strings.ToLower(name), "s"))
 		if !ok {
-			return nil, wrong("--kind %q: want one of %s", name, listWords(kindNames(), "or"))
+			return nil, wrong("--kind %q: want one of %s", name, prose.List(kindNames(), "or"))
 		}
 		kinds = append(kinds, k)
 	}
@@ -182,7 +183,7 @@ func (a *app) showLeft(l listing, total, shown int) error {
 	if left <= 0 || !a.streams.OutTerminal || a.json {
 		return nil
 	}
-	_, err := fmt.Fprintf(a.streams.Out, "%s earlier not shown: `--offset %d` goes on, `--limit %d` shows all\n", plural(left, "record"), l.offset+shown, total)
+	_, err := fmt.Fprintf(a.streams.Out, "%s earlier not shown: `--offset %d` goes on, `--limit %d` shows all\n", prose.Plural(left, "record"), l.offset+shown, total)
 	return err
 }
 
@@ -190,7 +191,7 @@ func (a *app) nothing(l listing, total int) string {
 	path, _ := a.storePath()
 	switch {
 	case total > 0:
-		return "nothing further back: there are " + plural(total, "such record")
+		return "nothing further back: there are " + prose.Plural(total, "such record")
 	case l.removed:
 		return "nothing was removed"
 	case l.pack != "" || len(l.kinds) > 0 || !l.since.IsZero() || !l.until.IsZero():

@@ -140,7 +140,7 @@ func (a *app) complete(s *store.Store, d *draft) error {
 	if err != nil {
 		return err
 	}
-	ride.Board = lastBoard(past)
+	ride.Board = past.LastBoard()
 	return nil
 }
 

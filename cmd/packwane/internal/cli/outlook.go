@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
@@ -55,24 +54,6 @@ func checkMonths(n int) error {
 	return nil
 }
 
-// outlookFigure is a column of an outlook. codes name the warnings that say why
-// it is unknown.
-type outlookFigure struct {
-	name  string
-	unit  units.Unit
-	of    func(*report.OutlookPoint) *report.Estimate
-	codes []string
-}
-
-var outlookFigures = []outlookFigure{
-	{"range", units.Km, func(p *report.OutlookPoint) *report.Estimate { return p.RangeKm }, []string{"range_unknown", "no_road_rides", "capacity_unknown"}},
-	{"season", units.Km, func(p *report.OutlookPoint) *report.Estimate { return p.SeasonRangeKm }, nil},
-	{"health", units.Pct, func(p *report.OutlookPoint) *report.Estimate { return p.SohPct }, []string{"capacity_unknown"}},
-	{"capacity", units.Wh, func(p *report.OutlookPoint) *report.Estimate { return p.CapacityWh }, []string{"capacity_unknown"}},
-	{"resistance", units.Mohm, func(p *report.OutlookPoint) *report.Estimate { return p.ResistanceMohm }, []string{"resistance_unknown"}},
-	{"cycles", units.Count, func(p *report.OutlookPoint) *report.Estimate { return p.EquivalentFullCycles }, nil},
-}
-
 // showOutlook prints an outlook: for people the range in each month, or the
 // capacity and resistance where there is no range; in a pipe everything.
 func (a *app) showOutlook(q *question, fit *model.Fit, o *report.Outlook, aligned bool) error {
@@ -91,9 +72,9 @@ func (a *app) showOutlook(q *question, fit *model.Fit, o *report.Outlook, aligne
 // outlookBody prints an outlook for people, without its title.
 func (a *app) outlookBody(q *question, fit *model.Fit, o *report.Outlook) error {
 	last := &o.Points[len(o.Points)-1]
-	shown := outlookFigures[:3]
+	shown := report.OutlookFigures()[:3]
 	if last.RangeKm == nil {
-		shown = outlookFigures[2:5]
+		shown = report.OutlookFigures()[2:5]
 	}
 	if err := a.outlookTable(q, o, shown); err != nil {
 		return err
@@ -101,18 +82,18 @@ func (a *app) outlookBody(q *question, fit *model.Fit, o *report.Outlook) error 
 	if err := a.outlookUnknown(q, o); err != nil {
 		return err
 	}
-	return a.outlookWords(q, o, limitOf(q, fit))
+	return a.outlookWords(q, o, report.LimitOf(q.history, fit))
 }
 
 // outlookUnknown says which figures are unknown, and why.
 func (a *app) outlookUnknown(q *question, o *report.Outlook) error {
 	f := newFigures(q.who.System, o.Warnings)
-	for _, c := range outlookFigures {
-		if c.of(&o.Points[0]) == nil && len(c.codes) > 0 {
-			f.estimate(c.name, nil, c.unit, c.codes...)
+	for _, c := range report.OutlookFigures() {
+		if c.Of(&o.Points[0]) == nil && len(c.Why) > 0 {
+			f.estimate(c.Name, nil, c.Unit, c.Why...)
 		}
 	}
-	if len(f.lines) == 0 {
+	if len(f.rows) == 0 {
 		return nil
 	}
 	f.warnings = nil
@@ -123,18 +104,18 @@ func (a *app) outlookUnknown(q *question, o *report.Outlook) error {
 // outlookColumn is a column as people read it: what each row says, all to the
 // same decimals.
 type outlookColumn struct {
-	f        outlookFigure
+	f        report.OutlookFigure
 	decimals int
 	bounds   bool
 }
 
 func (c outlookColumn) cells(p *report.OutlookPoint, sys units.System) []string {
-	e := c.f.of(p)
+	e := c.f.Of(p)
 	write := func(v *float64) string {
 		if v == nil {
 			return "?"
 		}
-		x, _ := units.In(*v, c.f.unit, sys)
+		x, _ := units.In(*v, c.f.Unit, sys)
 		return strconv.FormatFloat(x, 'f', c.decimals, 64)
 	}
 	if !c.bounds {
@@ -145,17 +126,17 @@ func (c outlookColumn) cells(p *report.OutlookPoint, sys units.System) []string 
 
 // outlookColumns leaves out what is unknown and finds the decimals that the
 // widest interval of a column supports. Two have room for their bounds.
-func outlookColumns(o *report.Outlook, shown []outlookFigure, sys units.System) []outlookColumn {
+func outlookColumns(o *report.Outlook, shown []report.OutlookFigure, sys units.System) []outlookColumn {
 	var out []outlookColumn
 	for _, f := range shown {
 		c := outlookColumn{f: f, decimals: 6, bounds: len(out) < 2}
 		for i := range o.Points {
-			e := f.of(&o.Points[i])
+			e := f.Of(&o.Points[i])
 			if e == nil {
 				c.decimals = -1
 				break
 			}
-			r := units.Round(e.Value, or(e.Low, math.Inf(-1)), or(e.High, math.Inf(1)), f.unit, sys)
+			r := e.Rounded(f.Unit, sys)
 			_, after, _ := strings.Cut(r.Value, ".")
 			c.decimals = min(c.decimals, len(after))
 		}
@@ -171,7 +152,7 @@ const mostStrip = 24
 
 // outlookTable prints one row a month (or a quarter, half year, year where
 // there are many), with a strip of the last column that has bounds.
-func (a *app) outlookTable(q *question, o *report.Outlook, shown []outlookFigure) error {
+func (a *app) outlookTable(q *question, o *report.Outlook, shown []report.OutlookFigure) error {
 	sys := q.who.System
 	cols := outlookColumns(o, shown, sys)
 	if len(cols) == 0 {
@@ -179,34 +160,29 @@ func (a *app) outlookTable(q *question, o *report.Outlook, shown []outlookFigure
 	}
 	heads := []string{"date"}
 	for _, c := range cols {
-		heads = append(heads, ">"+c.f.name)
+		heads = append(heads, ">"+c.f.Name)
 		if c.bounds {
-			heads = append(heads, units.Symbol(c.f.unit, sys)+", 90 %")
+			heads = append(heads, units.Symbol(c.f.Unit, sys)+", 90 %")
 		} else {
-			heads[len(heads)-1] += " " + units.Symbol(c.f.unit, sys)
+			heads[len(heads)-1] += " " + units.Symbol(c.f.Unit, sys)
 		}
 	}
 	drawn := cols[min(1, len(cols)-1)].f
-	t := newTable(append(heads, drawn.name)...)
-	var points []*report.OutlookPoint
-	for i := range o.Points {
-		if i%monthStep(len(o.Points)) == 0 || i == len(o.Points)-1 {
-			points = append(points, &o.Points[i])
-		}
-	}
-	for _, p := range points {
-		row := []string{p.Date.String()}
+	t := newTable(append(heads, drawn.Name)...)
+	points := o.Every(monthStep(len(o.Points))).Points
+	for i := range points {
+		row := []string{points[i].Date.String()}
 		for _, c := range cols {
-			row = append(row, c.cells(p, sys)...)
+			row = append(row, c.cells(&points[i], sys)...)
 		}
 		t.add(row...)
 	}
 	plot := newStrip(min(a.streams.width()-t.used(), mostStrip))
-	if need := q.history.Pack.NeedRangeKm; need.OK && drawn.unit == units.Km {
+	if need := q.history.Pack.NeedRangeKm; need.OK && drawn.Unit == units.Km {
 		plot.level = need.V
 		plot.see(need.V)
 	}
-	plot.draw(t, points, drawn.of)
+	plot.draw(t, points, drawn.Of)
 	fmt.Fprintln(a.streams.Out)
 	return t.write(a.streams.Out, true, a.streams.width(), a.ink())
 }
@@ -222,16 +198,17 @@ func (t *table) used() int {
 }
 
 // draw fills the last cell of each row with the picture of its estimate.
-func (s *strip) draw(t *table, points []*report.OutlookPoint, of func(*report.OutlookPoint) *report.Estimate) {
-	for _, p := range points {
-		e := of(p)
-		s.see(or(e.Low, e.Value))
-		s.see(or(e.High, e.Value))
+func (s *strip) draw(t *table, points []report.OutlookPoint, of func(*report.OutlookPoint) *report.Estimate) {
+	for i := range points {
+		low, high := of(&points[i]).Span()
+		s.see(low)
+		s.see(high)
 	}
 	last := len(t.heads) - 1
-	for i, p := range points {
-		e := of(p)
-		t.rows[i][last] = s.line(or(e.Low, e.Value), e.Value, or(e.High, e.Value))
+	for i := range points {
+		e := of(&points[i])
+		low, high := e.Span()
+		t.rows[i][last] = s.line(low, e.Value, high)
 	}
 }
 
@@ -246,39 +223,27 @@ func monthStep(points int) int {
 }
 
 // outlookWords says which month is the shortest, and whether it will do.
-func (a *app) outlookWords(q *question, o *report.Outlook, limit limitWords) error {
-	worst := -1
-	for i, p := range o.Points {
-		if p.SeasonRangeKm != nil && (worst < 0 || p.SeasonRangeKm.Value < o.Points[worst].SeasonRangeKm.Value) {
-			worst = i
-		}
-	}
-	if worst < 0 {
+func (a *app) outlookWords(q *question, o *report.Outlook, limit report.Limit) error {
+	sys := q.who.System
+	shortest := o.ShortestWords(q.history.Pack.NeedRangeKm, sys, " (│)")
+	if shortest == "" {
 		return nil
 	}
-	e := o.Points[worst].SeasonRangeKm
-	sys := q.who.System
-	words := "Season: in the usual weather of the month. Shortest about " + o.Points[worst].Date.Format("2 Jan 2006") + ": " + interval(e, units.Km, sys)
-	if need := q.history.Pack.NeedRangeKm; need.OK {
-		remark, _ := met(need.V, e)
-		words += "; the " + units.Format(need.V, units.Km, sys) + " that you need (│): " + remark
-	}
-	words += ". From full to " + limit.name + " under load. "
-	if limit.stated {
+	words := "Season: in the usual weather of the month. " + shortest + " From full to " + limit.Name(sys) + " under load. "
+	if limit.Stated {
 		words += "Never ride on below that."
 	} else {
-		words += limit.caution
+		words += limit.Caution(sys, q.toState())
 	}
-	_, err := fmt.Fprint(a.streams.Out, "\n", wrap("", words, a.streams.width()))
-	return err
+	return a.paragraph(words)
 }
 
 // pipeOutlook prints every column with its bounds, parted by tabs.
 func (a *app) pipeOutlook(q *question, o *report.Outlook) error {
 	heads := []string{"date"}
-	for _, f := range outlookFigures {
-		name := f.name
-		if s := units.Symbol(f.unit, q.who.System); s != "" {
+	for _, f := range report.OutlookFigures() {
+		name := f.Name
+		if s := units.Symbol(f.Unit, q.who.System); s != "" {
 			name += " " + s
 		}
 		heads = append(heads, name, "low", "high")
@@ -286,10 +251,10 @@ func (a *app) pipeOutlook(q *question, o *report.Outlook) error {
 	t := newTable(heads...)
 	for i := range o.Points {
 		row := []string{o.Points[i].Date.String()}
-		for _, f := range outlookFigures {
+		for _, f := range report.OutlookFigures() {
 			r := units.Rounded{}
-			if e := f.of(&o.Points[i]); e != nil {
-				r = units.Round(e.Value, or(e.Low, math.Inf(-1)), or(e.High, math.Inf(1)), f.unit, q.who.System)
+			if e := f.Of(&o.Points[i]); e != nil {
+				r = e.Rounded(f.Unit, q.who.System)
 			}
 			row = append(row, r.Value, r.Low, r.High)
 		}

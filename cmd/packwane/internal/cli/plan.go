@@ -79,25 +79,24 @@ func (a *app) plan(args []string, ask *planning) error {
 func (a *app) showPlan(q *question, p *report.Plan, aligned bool) error {
 	sys := q.who.System
 	f := newFigures(sys, p.Warnings)
-	word := "tests of each"
-	switch {
-	case p.Paired:
-		word = "outings together"
-	case len(p.Packs) == 1:
-		word = "tests before and after"
-	}
+	word := p.TestsWord()
 	if aligned {
-		if _, err := fmt.Fprint(a.streams.Out, wrap("", planWords(p, word, sys), a.streams.width())); err != nil {
+		words := p.Words(sys)
+		if p.TestsEach != nil && !p.Paired && len(p.Packs) == 2 {
+			words += " With --paired, on the same outings, it takes fewer where the day adds to the scatter."
+		}
+		if _, err := fmt.Fprint(a.streams.Out, wrap("", words, a.streams.width())); err != nil {
 			return err
 		}
 		f.head("From the log")
 	}
 	f.estimate("range, on average", p.RangeKm, units.Km)
-	f.estimate("one test scatters by", p.RepeatabilityKm, units.Km).remark = usedWords(p)
+	f.estimate("one test scatters by", p.RepeatabilityKm, units.Km).remark = p.UsedWords()
 	if p.TestsEach != nil {
-		f.add(figureLine{label: word, value: itoa(*p.TestsEach), low: orInt(p.TestsEachLow), high: orInt(p.TestsEachHigh)})
+		l := f.said(word, itoa(*p.TestsEach))
+		l.Low, l.High = orInt(p.TestsEachLow), orInt(p.TestsEachHigh)
 	} else if p.RepeatabilityKm != nil {
-		f.add(figureLine{label: word, value: "too many"})
+		f.said(word, "too many")
 	}
 	if aligned && len(p.DetectableKm) > 0 {
 		f.head("What so many " + word + " tell apart")
@@ -108,7 +107,8 @@ func (a *app) showPlan(q *question, p *report.Plan, aligned bool) error {
 			label = "found with " + label + " " + word
 		}
 		x, symbol := units.In(d.Km, units.Km, sys)
-		l := f.add(figureLine{label: label, value: fmt.Sprintf("%.2f", x), symbol: symbol})
+		l := f.said(label, fmt.Sprintf("%.2f", x))
+		l.Symbol = symbol
 		if aligned {
 			l.remark = powerBar(p, d.Tests)
 		}
@@ -123,35 +123,8 @@ func orInt(n *int) string {
 	return itoa(*n)
 }
 
-func usedWords(p *report.Plan) string {
-	words := "from " + plural(p.TestsUsed, "test")
-	if p.Paired {
-		words = "from " + plural(p.PairsUsed, "pair")
-	}
-	return words
-}
-
 // powerBar shows how often so many tests find the difference that was asked.
 func powerBar(p *report.Plan, tests int) string {
 	pct := p.PowerAt(tests)
 	return strings.Repeat("▪", int(math.Round(pct/10))) + fmt.Sprintf(" %.0f %%", pct)
-}
-
-func planWords(p *report.Plan, word string, sys units.System) string {
-	d := units.Format(p.DifferenceKm, units.Km, sys)
-	if p.RepeatabilityKm == nil {
-		return "How many tests tell " + d + " apart cannot be said yet."
-	}
-	if p.TestsEach == nil {
-		return d + " cannot be told apart by any number of tests that one would ride."
-	}
-	words := fmt.Sprintf("%s %s tell %s apart nine times of ten, at a two-sided level of 5 %%", count(*p.TestsEach), word, d)
-	if p.TestsEachLow != nil && p.TestsEachHigh != nil {
-		words += fmt.Sprintf(" (%d to %d, by how well the log knows the scatter)", *p.TestsEachLow, *p.TestsEachHigh)
-	}
-	words += "."
-	if !p.Paired && len(p.Packs) == 2 {
-		words += " With --paired, on the same outings, it takes fewer where the day adds to the scatter."
-	}
-	return words
 }

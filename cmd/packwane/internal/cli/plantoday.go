@@ -3,7 +3,6 @@ package cli
 import (
 	"bufio"
 	"fmt"
-	"math"
 
 	"packwane/health/report"
 	"packwane/health/units"
@@ -37,24 +36,12 @@ func (a *app) sheetLines(out *bufio.Writer, title string, lines []report.SheetLi
 	fmt.Fprintf(out, "\n%s\n", a.ink().head(title))
 	for _, l := range lines {
 		words := l.What + ": "
-		if l.Fig != nil {
-			words += sheetFigure(l, sys)
-			if l.Text != "" {
-				words += ", "
-			}
-		}
-		words += l.TextIn(sys)
+		words += l.Words(sys)
 		if blank {
 			words += " ________"
 		}
 		fmt.Fprint(out, wrap("[ ] ", words, a.streams.width()))
 	}
-}
-
-var sheetUnits = map[string]units.Unit{"kPa": units.Kpa, "km/h": units.Kmh, "kg": units.Kg, "V": units.Volt}
-
-func sheetFigure(l report.SheetLine, sys units.System) string {
-	return units.Format(math.Round(*l.Fig*10)/10, sheetUnits[l.Unit], sys)
 }
 
 func (a *app) showSheet(q *question, s *report.TestSheet) error {
@@ -69,12 +56,12 @@ func (a *app) showSheet(q *question, s *report.TestSheet) error {
 		}
 	}
 	if s.ExpectedKm != nil {
-		fmt.Fprint(out, "\n", wrap("", "To expect at "+units.Format(s.AirC, units.Celsius, sys)+" without wind: "+interval(s.ExpectedKm, units.Km, sys)+" to the limit.", a.streams.width()))
+		fmt.Fprint(out, "\n", wrap("", "To expect at "+units.Format(s.AirC, units.Celsius, sys)+" without wind: "+s.ExpectedKm.In(units.Km, sys)+" to the limit.", a.streams.width()))
 		volts := ""
 		if s.TurnBackV != nil {
-			volts = ", or at " + units.Format(math.Round(*s.TurnBackV*10)/10, units.Volt, sys) + " at rest, whichever comes first"
+			volts = ", or at " + units.Format(report.KeptV(*s.TurnBackV), units.Volt, sys) + " at rest, whichever comes first"
 		}
-		fmt.Fprint(out, wrap("", "Turning point: out and back from full, turn after "+units.Format(roundDown(*s.TurnBackKm), units.Km, sys)+volts+"; `packwane reach` says it anew under way, in the day's wind.", a.streams.width()))
+		fmt.Fprint(out, wrap("", "Turning point: out and back from full, turn after "+units.Format(report.KeptKm(*s.TurnBackKm), units.Km, sys)+volts+"; `packwane reach` says it anew under way, in the day's wind.", a.streams.width()))
 	}
 	fmt.Fprintf(out, "\n%s\n", a.ink().head("Cautions"))
 	for _, c := range s.Cautions {

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -60,7 +59,7 @@ With --tape it prints a table of volts against kilometres for the board.`,
 
 func (ask *reaching) standing() model.Standing {
 	return model.Standing{
-		RestV: ask.restV.num, RestedMin: ask.rested.num, UsedAh: ask.usedAh.num, UsedWh: ask.usedWh.num, OutKm: ask.out.num, ClimbM: ask.climb.num.Or(0), Risk: ask.risk.num.Or(5) / 100,
+		RestV: ask.restV.num, RestedMin: ask.rested.num, UsedAh: ask.usedAh.num, UsedWh: ask.usedWh.num, OutKm: ask.out.num, ClimbM: ask.climb.num.Or(0), Risk: ask.risk.num.Or(report.DefaultRiskPct) / 100,
 		Way: model.Way{AirC: ask.temp.num, HeadwindKmh: ask.wind.num, SpeedKmh: ask.speed.num, TyreKpa: ask.tyre.num, RiderKg: ask.rider.num},
 	}
 }
@@ -75,10 +74,8 @@ func (a *app) reach(args []string, ask *reaching) error {
 	if err != nil {
 		return err
 	}
-	if p := q.history.Pack; s.RestV.OK && p.Series.OK {
-		if cell := s.RestV.V / p.Series.V; cell < 1.5 || cell > 4.6 {
-			return wrong("--rest-v %s: want the volts of the pack of %s cells in series, not of one cell", units.Format(s.RestV.V, units.Volt, units.Metric), logbook.FormatNumber(p.Series.V))
-		}
+	if want := report.OneCell(s.RestV, q.history.Pack); want != "" {
+		return wrong("--rest-v %s: %s", units.Format(s.RestV.V, units.Volt, units.Metric), want)
 	}
 	fit := q.fit()
 	r := report.ReachOf(q.history, fit, s)
@@ -91,7 +88,7 @@ func (a *app) reach(args []string, ask *reaching) error {
 	if a.streams.OutTerminal {
 		r.Warnings = slices.DeleteFunc(r.Warnings, func(w report.Warning) bool { return w.Code == "stop_riding" }) // said above all else
 		if asked {
-			if err := a.title(q, a.reachConditions(q, r)); err != nil {
+			if err := a.title(q, r.Conditions.Words(q.who.System)); err != nil {
 				return err
 			}
 		}
@@ -100,7 +97,7 @@ func (a *app) reach(args []string, ask *reaching) error {
 		}
 	}
 	if asked {
-		if err := a.showReach(q, r, a.streams.OutTerminal); err != nil {
+		if err := a.showReach(q, fit, r, a.streams.OutTerminal); err != nil {
 			return err
 		}
 	}
@@ -110,55 +107,25 @@ func (a *app) reach(args []string, ask *reaching) error {
 	return nil
 }
 
-func (a *app) reachConditions(q *question, r *report.Reach) string {
-	sys, c := q.who.System, r.Conditions
-	parts := []string{units.Format(c.SpeedKmh, units.Kmh, sys), units.Format(math.Round(c.TempC), units.Celsius, sys), "a rider of " + units.Format(c.RiderKg, units.Kg, sys)}
-	switch {
-	case c.HeadwindKmh > 0:
-		parts = append(parts, units.Format(c.HeadwindKmh, units.Kmh, sys)+" of wind against on the way out")
-	case c.HeadwindKmh < 0:
-		parts = append(parts, units.Format(-c.HeadwindKmh, units.Kmh, sys)+" of wind behind on the way out")
-	default:
-		parts = append(parts, "no wind")
-	}
-	if c.ClimbM > 0 {
-		parts = append(parts, units.Format(c.ClimbM, units.Metre, sys)+" still to climb")
-	}
-	return strings.Join(parts, ", ")
-}
+// reachLabels are the labels of figures that a heading explains.
+var reachLabels = map[string]string{"remaining_km": "on average", "this_ride_km": "on one ride"}
 
 // showReach prints what is left, in words first.
-func (a *app) showReach(q *question, r *report.Reach, aligned bool) error {
+func (a *app) showReach(q *question, fit *model.Fit, r *report.Reach, aligned bool) error {
 	sys := q.who.System
 	f := newFigures(sys, r.Warnings)
 	if aligned {
-		if err := a.paragraph(reachWords(r, sys)); err != nil {
+		if err := a.paragraph(r.Words(sys)); err != nil {
 			return err
 		}
-		limit := units.Format(r.LimitV, units.Volt, sys)
-		if !q.history.Pack.LimitV.OK {
-			limit = "an assumed " + limit
-		}
-		f.head("Left above " + limit + " under load")
+		f.head("Left above " + report.LimitOf(q.history, fit).Name(sys) + " under load")
 	}
-	f.estimate("charge", r.LevelPct, units.Pct, "capacity_unknown", "series_unknown", "voltage_tells_little")
-	f.estimate("energy", r.RemainingWh, units.Wh, "capacity_unknown")
-	f.estimate("on average", r.RemainingKm, units.Km, "range_unknown", "no_road_rides", "capacity_unknown").piped = "kilometres left, on average"
-	f.estimate("on one ride", r.ThisRideKm, units.Km).piped = "kilometres left, on one ride"
-	if r.DayPct != nil {
-		f.estimate("today takes more by", r.DayPct, units.Pct)
-	}
-	if r.TurnBackKm != nil {
-		if aligned {
+	f.lines(r.Lines(), reachLabels)
+	for i, g := range r.Home() {
+		if i == 0 && aligned {
 			f.head("Out and back")
 		}
-		f.given("turn back after", roundDown(*r.TurnBackKm), units.Km, "farther out", *r.TurnBackKm == 0 && r.OutKm > 0)
-		if r.TurnBackV != nil {
-			f.given("or at rest volts of", math.Round(*r.TurnBackV*10)/10, units.Volt, "", false)
-		}
-		if r.HomePct != nil {
-			f.given("home, turning now", math.Round(*r.HomePct), units.Pct, "reached above the limit", *r.HomePct < 100-r.RiskPct)
-		}
+		f.given(g)
 	}
 	if !aligned {
 		for _, c := range r.Cautions {
@@ -172,50 +139,19 @@ func (a *app) showReach(q *question, r *report.Reach, aligned bool) error {
 	return a.paragraph(strings.Join(r.Cautions, " "))
 }
 
-// roundDown drops what a rider cannot hold to.
-func roundDown(km float64) float64 { return math.Floor(km*10) / 10 }
-
-func reachWords(r *report.Reach, sys units.System) string {
-	if r.RemainingKm == nil {
-		return "How far that goes, the log does not tell yet."
-	}
-	words := "About " + interval(r.RemainingKm, units.Km, sys) + " are left"
-	if r.TurnBackKm == nil {
-		return words + "."
-	}
-	sure := fmt.Sprintf("%.3g %%", 100-r.RiskPct)
-	switch {
-	case *r.TurnBackKm > 0:
-		words += ". Out and back, turn after " + units.Format(roundDown(*r.TurnBackKm), units.Km, sys) + " more"
-		if r.TurnBackV != nil {
-			words += ", or at " + units.Format(math.Round(*r.TurnBackV*10)/10, units.Volt, sys) + " at rest"
-		}
-		words += ": home is then reached above the limit with " + sure
-	case r.OutKm > 0:
-		words += ". Turn back now: home is not reached above the limit with " + sure
-	default:
-		words += ". Do not set out"
-	}
-	return words + "."
-}
-
 // showTape prints the table for the board.
 func (a *app) showTape(q *question, r *report.Reach, more bool) error {
 	sys := q.who.System
 	t := newTable(">V at rest", ">"+units.Symbol(units.Km, sys)+" left", "90 %")
 	for _, row := range r.Table {
-		value, bounds := "", ""
-		if e := row.RemainingKm; e != nil {
-			w := units.Round(e.Value, or(e.Low, e.Value), or(e.High, e.Value), units.Km, sys)
-			value, bounds = w.Value, w.Low+" to "+w.High
-		}
-		t.add(fmt.Sprintf("%.1f", row.RestV), value, bounds)
+		left := row.RemainingKm.Rounded(units.Km, sys)
+		t.add(fmt.Sprintf("%.1f", row.RestV), left.Value, left.Between())
 	}
 	if a.streams.OutTerminal {
 		if more {
 			fmt.Fprintln(a.streams.Out)
 		}
-		words := clean(q.history.Pack.ID) + ": " + a.reachConditions(q, r)
+		words := clean(q.history.Pack.ID) + ": " + r.Conditions.Words(q.who.System)
 		if r.Conditions.RestedMin != nil {
 			words += ", read " + units.Format(*r.Conditions.RestedMin, units.Min, sys) + " after the load"
 		} else {

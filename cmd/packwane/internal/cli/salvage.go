@@ -7,7 +7,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/store"
 )
 
@@ -98,18 +100,18 @@ func (a *app) showSalvaged(s store.Salvaged, name string) {
 	say := func(first, format string, args ...any) {
 		fmt.Fprint(a.streams.Out, wrap(first, fmt.Sprintf(format, args...), a.streams.width()))
 	}
-	words := kindCounts(s.Records)
+	words := typed.Counts(s.Records)
 	if words == "" {
 		words = "no records"
 	}
-	say("", "Written to %s: %s, in %s.", name, words, plural(s.Revisions, "revision"))
+	say("", "Written to %s: %s, in %s.", name, words, prose.Plural(s.Revisions, "revision"))
 	switch {
 	case s.Lost == 0 && s.Sure:
 		say("", "No revision of any record is lost.")
 	case s.Sure:
-		say("", "Lost: %s.", plural(s.Lost, "revision"))
+		say("", "Lost: %s.", prose.Plural(s.Lost, "revision"))
 	case s.Lost > 0:
-		say("", "Lost: %s that are known of, and perhaps more.", plural(s.Lost, "revision"))
+		say("", "Lost: %s that are known of, and perhaps more.", prose.Plural(s.Lost, "revision"))
 	default:
 		say("", "What is lost is not known: the parts that would tell are damaged too.")
 	}
@@ -117,10 +119,10 @@ func (a *app) showSalvaged(s store.Salvaged, name string) {
 		say("  - ", "%s", loss)
 	}
 	if s.BadPages+s.BadEntry > 0 {
-		say("", "Not readable: %s of %s, and %s in others.", plural(s.BadPages, "page"), count(s.Pages), entriesWords(s.BadEntry))
+		say("", "Not readable: %s of %s, and %s in others.", prose.Plural(s.BadPages, "page"), prose.Grouped(s.Pages), entriesWords(s.BadEntry))
 	}
 	if s.Removals > 0 {
-		say("", "Left out: %s of records of which nothing else is left.", plural(s.Removals, "removal"))
+		say("", "Left out: %s of records of which nothing else is left.", prose.Plural(s.Removals, "removal"))
 	}
 	if s.Unsettled {
 		say("", "Some of it may come of a change that was not finished: look through what is newest.")
@@ -136,7 +138,7 @@ func entriesWords(n int) string {
 	if n == 1 {
 		return "1 entry"
 	}
-	return count(n) + " entries"
+	return prose.Grouped(n) + " entries"
 }
 
 // addCall is the call that adds "pack reed-a".

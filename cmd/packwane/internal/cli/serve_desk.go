@@ -119,11 +119,7 @@ func (k desk) Draft(kind logbook.Kind, id string, words []typed.Word, who typed.
 	if err != nil {
 		return nil, err
 	}
-	verb := "logged"
-	if addable(kind) {
-		verb = "added"
-	}
-	return k.draft(d, verb), nil
+	return k.draft(d, newVerb(kind)), nil
 }
 
 func (k desk) Amend(kind logbook.Kind, id string, rev int, words []typed.Word, who typed.Rider) (*web.Draft, error) {

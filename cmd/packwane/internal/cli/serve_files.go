@@ -62,7 +62,7 @@ func (k desk) Track(r io.Reader, name, pack string, who typed.Rider) (*gpx.Summa
 
 // TrackRide makes a draft of what a track tells, of a new ride of the pack or
 // of the logged ride with that id.
-func (k desk) TrackRide(s *gpx.Summary, pack, ride string, who typed.Rider) (*web.Draft, []gpx.Kept, error) {
+func (k desk) TrackRide(s *gpx.Summary, pack, ride string, who typed.Rider) (*web.Draft, []string, error) {
 	a := k.at(who)
 	t := tracking{pack: pack}
 	if ride != "" {
@@ -77,5 +77,9 @@ func (k desk) TrackRide(s *gpx.Summary, pack, ride string, who typed.Rider) (*we
 	if err != nil {
 		return nil, nil, err
 	}
-	return k.draft(kept.d, on.verb()), kept.other, nil
+	var stays []string
+	for _, o := range kept.other {
+		stays = append(stays, keptWords(o, who))
+	}
+	return k.draft(kept.d, on.verb()), stays, nil
 }

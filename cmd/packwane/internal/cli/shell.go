@@ -3,6 +3,8 @@ package cli
 import (
 	"strings"
 
+	"packwane/health/prose"
+
 	"github.com/spf13/cobra"
 )
 
@@ -33,7 +35,7 @@ names of fields.`,
 			case "powershell":
 				return root.GenPowerShellCompletionWithDesc(out)
 			}
-			return wrong("shell %q: want %s", args[0], listWords(shells, "or"))
+			return wrong("shell %q: want %s", args[0], prose.List(shells, "or"))
 		},
 	}
 }

@@ -44,34 +44,21 @@ func (a *app) rider(s *store.Store) (typed.Rider, error) {
 // field name, quantities as they were typed.
 func (a *app) showRecord(title string, r logbook.Record, who typed.Rider, as map[string]string) error {
 	fmt.Fprintln(a.streams.Out, a.ink().head(clean(title)))
-	lines := typed.Lines(r, who)
+	lines := typed.Lines(r, who, as)
 	wide := 0
 	for _, l := range lines {
 		wide = max(wide, columns(l.Label))
 	}
 	for _, l := range lines {
 		text := l.Text
-		if t := as[l.Field.Name]; t != "" && t != text && differs(t, text) {
-			text += " (" + t + ")"
+		if l.As != "" {
+			text += " (" + l.As + ")"
 		}
 		if _, err := fmt.Fprint(a.streams.Out, wrap("  "+pad(clean(l.Label), wide+2, false), text, a.streams.width())); err != nil {
 			return err
 		}
 	}
 	return nil
-}
-
-// differs reports whether a quantity was typed in another unit than it is
-// shown in: what follows the number tells.
-func differs(typedText, shown string) bool { return unitOf(typedText) != unitOf(shown) }
-
-func unitOf(text string) string {
-	for i := len(text); i > 0; i-- {
-		if c := text[i-1]; c >= '0' && c <= '9' {
-			return text[i:]
-		}
-	}
-	return text
 }
 
 // titleOf names r: "ride ride-k3f9x2m7qa, revision 2, removed".
@@ -88,13 +75,7 @@ func titleOf(r logbook.Record) string {
 }
 
 // nameOf says which record r is: "ride-k3f9x2m7qa5c", "pack kite-a".
-func nameOf(r logbook.Record) string {
-	id, kind := logbook.HeadOf(r).ID, r.Kind().String()
-	if strings.HasPrefix(id, kind+"-") {
-		return id
-	}
-	return kind + " " + id
-}
+func nameOf(r logbook.Record) string { return typed.NameOf(r.Kind(), logbook.HeadOf(r).ID) }
 
 // newThings returns the command group of boards or of packs.
 func newThings(a *app, k logbook.Kind, short string) *cobra.Command {
@@ -117,7 +98,7 @@ func newThings(a *app, k logbook.Kind, short string) *cobra.Command {
 		RunE: func(*cobra.Command, []string) error { return a.list(listing{kinds: []logbook.Kind{k}}) },
 	}
 	show := &cobra.Command{
-		Use: "show " + capital(name), Short: "Show a " + name + " as it is stored", Args: between(1, 1),
+		Use: "show " + strings.ToUpper(name), Short: "Show a " + name + " as it is stored", Args: between(1, 1),
 		RunE:              func(_ *cobra.Command, args []string) error { return a.showThing(k, args[0]) },
 		ValidArgsFunction: a.completeOne(k),
 	}
@@ -128,13 +109,6 @@ func newThings(a *app, k logbook.Kind, short string) *cobra.Command {
       cell-capacity=3Ah cell-nominal=3.6V cell-full=4.2V limit=31V cutoff=28V`
 	}
 	return groupOf(name, short, groupLog, add, list, show)
-}
-
-func capital(name string) string {
-	if name == "board" {
-		return "BOARD"
-	}
-	return "PACK"
 }
 
 func (a *app) addThing(k logbook.Kind, args []string, words []typed.Word, keep keeping) error {

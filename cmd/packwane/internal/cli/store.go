@@ -13,6 +13,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/store"
 )
 
@@ -161,9 +162,9 @@ func idsOf[T logbook.Record](rs []T) []string {
 func someOf(words []string) string {
 	const few = 6
 	if len(words) <= few {
-		return listWords(words, "or")
+		return prose.List(words, "or")
 	}
-	return strings.Join(words[:few], ", ") + " or one of " + count(len(words)-few) + " more"
+	return strings.Join(words[:few], ", ") + " or one of " + prose.Grouped(len(words)-few) + " more"
 }
 
 // settingPack is the store's setting that holds the pack last logged for.
@@ -189,15 +190,4 @@ func meantPack(s *store.Store) (string, error) {
 		return "", wrong("which pack? want one of %s", someOf(idsOf(packs)))
 	}
 	return id, nil
-}
-
-// lastBoard returns the board that the pack was last ridden on, else its usual
-// one; "" where neither is known.
-func lastBoard(h *logbook.History) string {
-	for _, r := range slices.Backward(h.Rides) {
-		if r.Board != "" {
-			return r.Board
-		}
-	}
-	return h.Pack.Board
 }

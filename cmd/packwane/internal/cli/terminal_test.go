@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"packwane/health/logbook"
 )
 
 // call runs one command line on terminals, with what a person types.
@@ -40,7 +42,7 @@ func TestQuestions(t *testing.T) {
 		if !strings.HasPrefix(errs, "distance 2300 km is farther") || !strings.Contains(errs, "[y/N] ") {
 			t.Errorf("typed %q: asked %q", tc.typed, errs)
 		}
-		if kept := strings.Contains(out, keptAgainst+"distance_km"); kept != (tc.want == statusDone) {
+		if kept := strings.Contains(out, logbook.KeptAgainstAdvice+"distance_km"); kept != (tc.want == statusDone) {
 			t.Errorf("typed %q: printed %q", tc.typed, out)
 		}
 	}

@@ -152,15 +152,3 @@ func TestColour(t *testing.T) {
 		t.Error("a pipe")
 	}
 }
-
-func TestCounting(t *testing.T) {
-	for _, tc := range []struct{ got, want string }{
-		{count(0), "0"}, {count(9999), "9999"}, {count(10000), "10 000"}, {count(1234567), "1 234 567"},
-		{plural(1, "ride"), "1 ride"}, {plural(2, "ride"), "2 rides"}, {plural(0, "pass"), "0 passes"},
-		{listWords(nil, "or"), ""}, {listWords([]string{"a"}, "or"), "a"}, {listWords([]string{"a", "b", "c"}, "or"), "a, b or c"},
-	} {
-		if tc.got != tc.want {
-			t.Errorf("got %q, want %q", tc.got, tc.want)
-		}
-	}
-}

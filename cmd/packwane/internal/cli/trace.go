@@ -19,6 +19,7 @@ import (
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/trace"
 	"packwane/health/units"
 	"packwane/store"
@@ -253,7 +254,7 @@ func (a *app) rowProgress(bar *progressbar.ProgressBar) func(rows, bytes int64) 
 			return
 		}
 		shown = rows
-		bar.Describe(fmt.Sprintf("%s rows", count(int(rows))))
+		bar.Describe(fmt.Sprintf("%s rows", prose.Grouped(rows)))
 		bar.Set64(bytes)
 	}
 }

@@ -11,6 +11,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/trace"
 	"packwane/health/units"
 	"packwane/store"
@@ -46,7 +47,7 @@ func (a *app) showTrace(read *trace.Result, on *traceOn, sum store.Summary, fres
 		fmt.Fprintf(out, "Map kept for %s: %s\n", on.pack.ID, clean(read.Mapping.String())) // whole, to be copied
 	}
 	if t.dryRun {
-		fmt.Fprintf(out, "nothing added: %s to add\n", orNone(kindCounts(fresh.count)))
+		fmt.Fprintf(out, "nothing added: %s to add\n", orNone(typed.Counts(fresh.count)))
 		return nil
 	}
 	return a.showSummary(sum)
@@ -65,7 +66,7 @@ func (a *app) showColumns(p *trace.Proposal) error {
 		if in[c.Role] = append(in[c.Role], clean(c.Column)); c.Role == groups && len(in[groups]) > 1 {
 			continue
 		}
-		heads = append(heads, strings.TrimSpace(spaced(c.Role)+" "+c.Shown))
+		heads = append(heads, strings.TrimSpace(prose.Spaced(c.Role)+" "+c.Shown))
 	}
 	table := newTable(heads...)
 	for _, row := range p.Rows {
@@ -76,7 +77,7 @@ func (a *app) showColumns(p *trace.Proposal) error {
 		if len(in[role]) > 1 {
 			word = "columns "
 		}
-		fmt.Fprint(a.streams.Out, wrap(spaced(role)+": ", word+strings.Join(in[role], ", "), a.streams.width()))
+		fmt.Fprint(a.streams.Out, wrap(prose.Spaced(role)+": ", word+strings.Join(in[role], ", "), a.streams.width()))
 	}
 	if len(p.Unused) > 0 {
 		fmt.Fprint(a.streams.Out, wrap("not used: ", clean(strings.Join(p.Unused, ", ")), a.streams.width()))
@@ -104,8 +105,6 @@ func joinGroups(columns []trace.ProposedColumn, row []string, groups string) []s
 	}
 	return out
 }
-
-func spaced(name string) string { return strings.ReplaceAll(name, "_", " ") }
 
 // showSegments prints the segments and the sums. On a terminal only the latest
 // stand there where there are many: elsewhere, and in JSON, all of them.
@@ -137,10 +136,10 @@ func (a *app) showSegments(read *trace.Result, who typed.Rider) error {
 	if a.streams.OutTerminal {
 		table.writeAligned(out, a.streams.width(), a.ink())
 		if hidden := n - len(table.rows); hidden > 0 {
-			fmt.Fprint(out, wrap("", plural(hidden, "earlier segment")+" not shown; a pipe, a file or --json has them all", a.streams.width()))
+			fmt.Fprint(out, wrap("", prose.Plural(hidden, "earlier segment")+" not shown; a pipe, a file or --json has them all", a.streams.width()))
 		}
 	}
-	fmt.Fprintf(out, "%s rows: in %s; out %s\n", count(int(read.Rows)), flow(read.ChargedAh, read.ChargedWh), flow(read.DischargedAh, read.DischargedWh))
+	fmt.Fprintf(out, "%s rows: in %s; out %s\n", prose.Grouped(read.Rows), flow(read.ChargedAh, read.ChargedWh), flow(read.DischargedAh, read.DischargedWh))
 	return out.Flush()
 }
 

@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"io"
 	"strconv"
-	"strings"
 
 	"packwane/charts"
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/gpx"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -52,22 +52,18 @@ func (a *app) showTrack(s *gpx.Summary, on *trackOn, k *keptTrack, file string) 
 		return err
 	}
 	for _, o := range k.other {
-		f, _ := logbook.FieldNamed(logbook.KindRide, o.Field)
-		words := fmt.Sprintf("%s stays as logged, %s; the track says %s", typed.Label(f), shown(f, o.Has, on.who), shown(f, o.Track, on.who))
-		if _, err := fmt.Fprint(a.streams.Out, wrap("  ", words, a.streams.width())); err != nil {
+		if _, err := fmt.Fprint(a.streams.Out, wrap("  ", keptWords(o, on.who), a.streams.width())); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// shown writes the text of a field, as in a CSV cell, in the rider's units.
-func shown(f logbook.Field, text string, who typed.Rider) string {
-	r := &logbook.Ride{}
-	if err := f.SetText(r, text); err != nil {
-		return text
-	}
-	return typed.Show(f, r, who)
+// keptWords says which figure of a ride stays although the track tells another.
+func keptWords(k gpx.Kept, who typed.Rider) string {
+	f, _ := logbook.FieldNamed(logbook.KindRide, k.Field)
+	show := func(text string) string { return typed.ShowText(logbook.KindRide, f, text, who) }
+	return fmt.Sprintf("%s stays as logged, %s; the track says %s", typed.Label(f), show(k.Has), show(k.Track))
 }
 
 func trackDocument(s *gpx.Summary, k *keptTrack) trackJSON {
@@ -94,12 +90,13 @@ func (a *app) showFigures(s *gpx.Summary, who typed.Rider, file string) error {
 	}
 	f := newFigures(who.System, list)
 	measured := func(label string, n logbook.Num, u units.Unit, codes ...string) *figureLine {
-		l := figureLine{label: label, value: unknown, texts: f.texts(codes)}
+		l := f.said(label, units.Unknown)
+		l.texts = f.texts(codes)
 		if n.OK {
 			v, symbol := units.In(n.V, u, who.System)
-			l.value, l.symbol = strconv.FormatFloat(v, 'f', trackDecimals[u], 64), symbol
+			l.Value, l.Symbol = strconv.FormatFloat(v, 'f', trackDecimals[u], 64), symbol
 		}
-		return f.add(l)
+		return l
 	}
 	f.head("The way")
 	measured("distance", s.DistanceKm, units.Km, "too_short", "noisy")
@@ -109,21 +106,21 @@ func (a *app) showFigures(s *gpx.Summary, who typed.Rider, file string) error {
 		measured("headwind, mean", s.HeadwindKmh, units.Kmh)
 	}
 	if s.Shape != "" {
-		f.add(figureLine{label: "shape", value: strings.ReplaceAll(s.Shape, "_", " ")})
+		f.said("shape", prose.Spaced(s.Shape))
 	}
 	f.head("The riding")
 	measured("speed on the move", s.MovingSpeedKmh, units.Kmh, "no_times")
 	measured("its deviation", s.SpeedSdKmh, units.Kmh, "no_times").piped = "standard deviation of the speed"
-	steady := figureLine{label: "steady", value: unknown, texts: f.texts([]string{"no_times"})}
+	steady := f.said("steady", units.Unknown)
+	steady.texts = f.texts([]string{"no_times"})
 	if s.SteadyShare.OK {
-		steady.value, steady.symbol = fmt.Sprintf("%.0f", 100*s.SteadyShare.V), "%"
+		steady.Value, steady.Symbol = fmt.Sprintf("%.0f", 100*s.SteadyShare.V), "%"
 		steady.remark = "of the time within " + pictures.SpeedText(s.WithinKmh, who.System) + " of " + pictures.SpeedText(s.TargetKmh.V, who.System)
 	}
-	f.add(steady)
 	measured("on the move", s.MovingMin, units.Min, "no_times")
 	stopped := measured("at rest", s.StoppedMin, units.Min, "no_times")
 	if n := len(s.Stops); n > 0 {
-		stopped.remark = plural(n, "stop")
+		stopped.remark = prose.Plural(n, "stop")
 	}
 	if a.streams.OutTerminal {
 		a.drawSpeeds(f, s)

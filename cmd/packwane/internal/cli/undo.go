@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -187,21 +188,14 @@ func difference(from, to logbook.Record, who typed.Rider) string {
 	if logbook.HeadOf(to).Removed {
 		return "removed"
 	}
-	words := ""
-	for _, f := range typed.Settable(to.Kind()) {
-		was, is := typed.Show(f, from, who), typed.Show(f, to, who)
-		if was == is && f.Text(from) == f.Text(to) {
-			continue
-		}
-		if words != "" {
-			words += "; "
-		}
-		words += typed.Label(f) + " " + orNone(was) + " -> " + orNone(is)
+	var words []string
+	for _, c := range typed.Changes(from, to, who) {
+		words = append(words, c.Label+" "+orNone(c.Was)+" -> "+orNone(c.Is))
 	}
-	if words == "" {
+	if words == nil {
 		return "as before"
 	}
-	return words
+	return strings.Join(words, "; ")
 }
 
 func orNone(s string) string {

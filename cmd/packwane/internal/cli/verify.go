@@ -5,6 +5,8 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/prose"
 	"packwane/store"
 )
 
@@ -70,7 +72,7 @@ func (a *app) verify() error {
 		a.showVerified(r)
 	}
 	if err != nil {
-		return failed("%s is damaged (%s): the way out is `packwane restore BACKUP`, or `packwane salvage OUT.jsonl` for what is whole", path, plural(len(r.Problems)+r.More, "problem"))
+		return failed("%s is damaged (%s): the way out is `packwane restore BACKUP`, or `packwane salvage OUT.jsonl` for what is whole", path, prose.Plural(len(r.Problems)+r.More, "problem"))
 	}
 	return nil
 }
@@ -86,7 +88,7 @@ func (a *app) showVerified(r store.Report) {
 		fmt.Fprint(a.streams.Out, wrap("  - ", p, width))
 	}
 	if r.More > 0 {
-		fmt.Fprint(a.streams.Out, wrap("  - ", "and "+count(r.More)+" more", width))
+		fmt.Fprint(a.streams.Out, wrap("  - ", "and "+prose.Grouped(r.More)+" more", width))
 	}
 	fmt.Fprint(a.streams.Out, "\n"+wrap("", "The way out: leave the file as it is. With a backup, `packwane restore BACKUP` brings that back and keeps this file beside it. "+
 		"Without one, or for what was logged since, `packwane salvage OUT.jsonl` writes every record that is whole, and `packwane --store NEW import OUT.jsonl` reads them into a new store. "+
@@ -95,12 +97,12 @@ func (a *app) showVerified(r store.Report) {
 
 // holds says what is in a whole store, and how large it is.
 func holds(r store.Report) string {
-	words := kindCounts(r.Records)
+	words := typed.Counts(r.Records)
 	if words == "" {
 		words = "no records"
 	}
 	if r.Removed > 0 {
-		words += " (and " + count(r.Removed) + " removed)"
+		words += " (and " + prose.Grouped(r.Removed) + " removed)"
 	}
-	return fmt.Sprintf("%s; %s by %s, %s", words, plural(r.Revisions, "revision"), plural(r.Actions, "change"), bytesWords(r.Bytes))
+	return fmt.Sprintf("%s; %s by %s, %s", words, prose.Plural(r.Revisions, "revision"), prose.Plural(r.Actions, "change"), bytesWords(r.Bytes))
 }

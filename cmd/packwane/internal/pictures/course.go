@@ -2,9 +2,9 @@ package pictures
 
 import (
 	"slices"
-	"strings"
 
 	"packwane/charts"
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -76,7 +76,7 @@ func (o Of) events() []charts.Event {
 	for _, what := range shown {
 		for i := len(o.Course.Events) - 1; i >= 0; i-- {
 			if e := o.Course.Events[i]; e.What == what && len(out) < mostEvents {
-				out = append(out, charts.Event{X: charts.At(e.At), Label: strings.ReplaceAll(what, "_", " ")})
+				out = append(out, charts.Event{X: charts.At(e.At), Label: prose.Spaced(what)})
 			}
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -13,18 +14,30 @@ type Line struct {
 	Field logbook.Field
 	Label string // "start rest"
 	Text  string // "41.8 V"
+	As    string // as it was typed, where that was in another unit
 }
 
 // Lines lists the fields that r has, in the order of the field table, in the
-// rider's units.
-func Lines(r logbook.Record, who Rider) []Line {
+// rider's units. as holds quantities as they were typed, by field name (see
+// Apply); it may be nil.
+func Lines(r logbook.Record, who Rider, as map[string]string) []Line {
 	var out []Line
 	for _, f := range Settable(r.Kind()) {
-		if f.Present(r) {
-			out = append(out, Line{f, Label(f), Show(f, r, who)})
+		if !f.Present(r) {
+			continue
 		}
+		l := Line{Field: f, Label: Label(f), Text: Show(f, r, who)}
+		if t := as[f.Name]; t != "" && unitOf(t) != unitOf(l.Text) {
+			l.As = t
+		}
+		out = append(out, l)
 	}
 	return out
+}
+
+// unitOf is what follows the last digit.
+func unitOf(text string) string {
+	return text[strings.LastIndexAny(text, "0123456789")+1:]
 }
 
 // Show writes the field of r for people; "" where it is absent.
@@ -128,7 +141,7 @@ func (b *briefField) append(dst []byte, r logbook.Record, who Rider) []byte {
 		}
 		return append(dst, b.name...)
 	case b.name == "" && b.Type != logbook.TypeNumber:
-		return append(dst, strings.ReplaceAll(Show(b.Field, r, who), "_", " ")...)
+		return append(dst, prose.Spaced(Show(b.Field, r, who))...)
 	case b.name != "":
 		dst = append(append(dst, b.name...), ' ')
 	}
@@ -151,15 +164,21 @@ func spaced(text string) string {
 
 // layout says how a pack is built: "10s4p of 3 Ah".
 func layout(p *logbook.Pack) string {
+	text := groups(p)
+	if c := p.CellCapacityAh; c.OK {
+		text = strings.TrimSpace(text + " of " + units.Format(c.V, units.Ah, units.Metric))
+	}
+	return text
+}
+
+// groups says how the cells of a pack are joined: "10s4p".
+func groups(p *logbook.Pack) string {
 	text := ""
 	if p.Series.OK {
 		text += logbook.FormatNumber(p.Series.V) + "s"
 	}
 	if p.Parallel.OK {
 		text += logbook.FormatNumber(p.Parallel.V) + "p"
-	}
-	if c := p.CellCapacityAh; c.OK {
-		text = strings.TrimSpace(text + " of " + units.Format(c.V, units.Ah, units.Metric))
 	}
 	return text
 }

@@ -14,6 +14,7 @@ import (
 	"sync"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -55,7 +56,7 @@ func Label(f logbook.Field) string {
 	if label, ok := labels[f.Name]; ok {
 		return label
 	}
-	return strings.ReplaceAll(Base(f), "_", " ")
+	return prose.Spaced(Base(f))
 }
 
 // Name is one name that a kind's fields can be called by.

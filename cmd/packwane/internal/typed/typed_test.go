@@ -149,7 +149,7 @@ func TestShownReadsBack(t *testing.T) {
 		}
 		again := logbook.New(r.Kind())
 		var typedWords []Word
-		for _, l := range Lines(r, who) {
+		for _, l := range Lines(r, who, nil) {
 			typedWords = append(typedWords, Word{l.Field.Name, l.Text})
 		}
 		if _, err := Apply(again, typedWords, who); err != nil {

@@ -147,7 +147,7 @@ func (v *visit) lookAtAmendment(a amendment, d *Draft) (reply, error) {
 		return nil, err
 	}
 	data := lookView{
-		Title: "Is this right?", Kind: a.record.Kind().String(), Action: "/amend", Lines: v.lines(d.Record, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.Nothing,
+		Title: "Is this right?", Kind: a.record.Kind().String(), Action: "/amend", Lines: typed.Lines(d.Record, v.who, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.Nothing,
 		Up: link{recordPath(a.record), "The record"}, Amends: true, Differences: v.difference(a.record, d.Record), Hidden: v.amendHidden(a),
 	}
 	for _, f := range settable(a.record.Kind(), false) {

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -29,7 +30,7 @@ func (v *visit) askedWith(list []quantityAsk) (inputs []*input, values map[strin
 		}
 		x, _, err := units.ParseIn(in.Value, a.unit, v.who.System)
 		if err != nil {
-			in.Error, ok = sentence(err.Error()), false
+			in.Error, ok = prose.Sentence(err.Error()), false
 			continue
 		}
 		if x < a.low || x > a.high {

@@ -3,6 +3,7 @@ package web
 import (
 	"strings"
 
+	"packwane/health/prose"
 	"packwane/health/report"
 )
 
@@ -29,33 +30,38 @@ func (v *visit) audit() (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	var data auditView
-	codes := report.AuditCodes()
-	told := map[[3]string]bool{} // of a board that packs share, once
+	var each [][]report.Finding
+	for _, a := range all {
+		each = append(each, a.audit())
+	}
+	found := report.JoinFindings(each)
+	codes, data := report.AuditCodes(), auditView{Total: len(found)}
 	for _, a := range all {
 		part := auditPart{Name: nameOf(a.history.Pack), Path: address("/pack", "id", a.history.Pack.ID)}
-		for _, f := range a.audit() {
-			if key := [3]string{f.Record, f.Field, f.Code}; !told[key] {
-				told[key] = true
-				word := codes[f.Code]
-				if word == "" {
-					word = spaced(f.Code)
-				}
-				f.Text = f.TextIn(v.who.System)
-				line := findingLine{Finding: f, Path: address("/record", "id", f.Record), Word: sentence(word)}
-				// what is said by a command is done by a link
-				advice, call, _ := strings.Cut(f.SuggestionIn(v.who.System), "packwane ")
-				if advice = strings.TrimRight(strings.TrimSpace(advice), ":;,"); advice != "if so" {
-					line.Advice = sentence(advice)
-				}
-				if strings.HasPrefix(call, "amend ") {
-					line.Amend = address("/amend", "id", f.Record)
-				}
-				part.Findings = append(part.Findings, line)
+		for _, f := range found {
+			if f.Pack == a.history.Pack.ID {
+				part.Findings = append(part.Findings, v.findingLine(f, codes))
 			}
 		}
-		data.Total += len(part.Findings)
 		data.Packs = append(data.Packs, part)
 	}
 	return view{title: "Audit", tab: "/more", layout: "audit", data: data}, nil
+}
+
+// findingLine shows a finding. What is said by a command is done by a link.
+func (v *visit) findingLine(f report.Finding, codes map[string]string) findingLine {
+	word := codes[f.Code]
+	if word == "" {
+		word = prose.Spaced(f.Code)
+	}
+	f.Text = f.TextIn(v.who.System)
+	line := findingLine{Finding: f, Path: address("/record", "id", f.Record), Word: prose.Sentence(word)}
+	advice, call := f.AdviceIn(v.who.System)
+	if advice = strings.TrimRight(advice, ":;,"); advice != "if so" {
+		line.Advice = prose.Sentence(advice)
+	}
+	if strings.HasPrefix(call, "amend ") {
+		line.Amend = address("/amend", "id", f.Record)
+	}
+	return line
 }

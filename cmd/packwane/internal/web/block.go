@@ -3,6 +3,8 @@ package web
 import (
 	"html/template"
 	"slices"
+
+	"packwane/cmd/packwane/internal/typed"
 )
 
 // block is a part of a page that any page may use; Is names its template in
@@ -34,7 +36,7 @@ type bigs struct{ Rows []*figure }
 // list is lines to tick, each with room to write where Blank is set.
 type list struct {
 	Title string
-	Lines []line
+	Lines []typed.Line
 	Blank bool
 }
 

@@ -67,18 +67,12 @@ func (v *visit) feed() (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	var list []report.Reminder
-	told := map[string]bool{}
+	var due [][]report.Reminder
 	for _, a := range all {
-		for _, r := range a.due() {
-			if !told[r.UID] {
-				told[r.UID] = true
-				list = append(list, r)
-			}
-		}
+		due = append(due, a.due())
 	}
 	var b bytes.Buffer
-	if err := v.s.Desk.Calendar(&b, list, v.now, v.who.System); err != nil {
+	if err := v.s.Desk.Calendar(&b, report.JoinReminders(due), v.now, v.who.System); err != nil {
 		return nil, err
 	}
 	return file{kind: "text/calendar; charset=utf-8", body: b.Bytes(), name: "packwane.ics"}, nil

@@ -1,8 +1,6 @@
 package web
 
 import (
-	"fmt"
-	"math"
 	"net/http"
 
 	"packwane/cmd/packwane/internal/pictures"
@@ -47,7 +45,7 @@ func (v *visit) compare() (reply, error) {
 	if err != nil {
 		return nil, err
 	}
-	d.Lead = conditionWords(c, v.who.System)
+	d.Lead = c.Conditions.Words(v.who.System)
 	for _, a := range all {
 		d.Grave = append(d.Grave, v.grave(a)...)
 	}
@@ -80,25 +78,6 @@ func (v *visit) knownOf(l *loaded, ids []string) ([]report.Known, []*answers, er
 	return known, all, nil
 }
 
-func conditionWords(c *report.Compare, sys units.System) string {
-	k := c.Conditions
-	text := "At " + units.Format(k.SpeedKmh, units.Kmh, sys) + ", " + units.Format(k.TempC, units.Celsius, sys) + ", a rider of " + units.Format(k.RiderKg, units.Kg, sys) + " with gear, "
-	if k.HeadwindKmh == 0 {
-		text += "no wind, "
-	} else {
-		text += units.Format(k.HeadwindKmh, units.Kmh, sys) + " of wind against, "
-	}
-	if k.TyreKpa == nil {
-		text += "each board at its own tyre pressure"
-	} else {
-		text += "all tyres at " + units.Format(*k.TyreKpa, units.Kpa, sys)
-	}
-	if k.Route != nil {
-		return text + ", on " + *k.Route + "."
-	}
-	return text + ", each on its own routes."
-}
-
 // verdicts say each pair in a sentence.
 func (v *visit) verdicts(c *report.Compare) words {
 	name := map[string]string{}
@@ -107,36 +86,7 @@ func (v *visit) verdicts(c *report.Compare) words {
 	}
 	var out words
 	for _, p := range c.Pairs {
-		out.Text = append(out.Text, verdict(p, name[p.A], name[p.B], v.who.System))
-	}
-	return out
-}
-
-// verdict says who goes farther, by how much, or that the log cannot tell.
-func verdict(p report.Pair, a, b string, sys units.System) string {
-	d := p.DifferenceKm
-	if d == nil {
-		return a + " and " + b + ": the log does not tell."
-	}
-	switch p.Verdict {
-	case report.VerdictA:
-		return a + " goes farther than " + b + ", by " + interval(d, units.Km, sys) + "."
-	case report.VerdictB:
-		return b + " goes farther than " + a + ", by " + interval(turned(d), units.Km, sys) + "."
-	}
-	return a + " and " + b + " cannot be told apart: the difference is " + interval(d, units.Km, sys) + "."
-}
-
-// turned is b less a, given a less b.
-func turned(e *report.Estimate) *report.Estimate {
-	out := &report.Estimate{Value: -e.Value, Confidence: e.Confidence}
-	if e.High != nil {
-		low := -*e.High
-		out.Low = &low
-	}
-	if e.Low != nil {
-		high := -*e.Low
-		out.High = &high
+		out.Text = append(out.Text, p.Words(name[p.A], name[p.B], v.who.System))
 	}
 	return out
 }
@@ -145,29 +95,15 @@ func (v *visit) compareFigures(c *report.Compare) []block {
 	f := v.figures(c.Warnings)
 	var out []block
 	for _, e := range c.Entries {
-		out = append(out, figureGroup{Title: e.Name, Rows: []*figure{
-			f.of("Range", e.RangeKm, units.Km), f.of("Capacity", e.CapacityWh, units.Wh), f.of("Consumption", e.ConsumptionWhPerKm, units.WhPerKm),
-		}})
+		out = append(out, figureGroup{Title: e.Name, Rows: f.lines(e.Lines())})
 	}
 	g := figureGroup{Title: "Differences"}
 	for _, p := range c.Pairs {
 		row := f.of(p.A+" less "+p.B, p.DifferenceKm, units.Km)
-		if p.ProbabilityAFarther != nil {
-			row.Remark = percent(*p.ProbabilityAFarther) + " % that it goes farther"
+		if chance := p.Chance(); chance != "" {
+			row.Remark = chance + " % that it goes farther"
 		}
 		g.Rows = append(g.Rows, row)
 	}
 	return append(out, g, f.rest())
-}
-
-// percent writes a probability without claiming certainty.
-func percent(p float64) string {
-	switch x := math.Round(100 * p); {
-	case x >= 100:
-		return "over 99"
-	case x <= 0:
-		return "under 1"
-	default:
-		return fmt.Sprintf("%.0f", x)
-	}
 }

@@ -1,10 +1,10 @@
 package web
 
 import (
-	"cmp"
-	"slices"
-	"strings"
+	"time"
 
+	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -28,11 +28,6 @@ type dueLine struct {
 	Pack       string
 	Board      string
 	action     report.Action
-	day        string
-}
-
-var actionWords = map[report.Action]string{
-	report.StopRiding: "Stop riding", report.Retire: "Retire", report.Inspect: "Inspect", report.Service: "Service", report.Retest: "Retest",
 }
 
 var actionSigns = map[report.Action]string{
@@ -43,31 +38,33 @@ var actionSigns = map[report.Action]string{
 func (v *visit) dueLines(a *answers) []dueLine {
 	var out []dueLine
 	for _, r := range a.due() {
-		past := !r.Due.After(a.history.AsOf)
-		d := dueLine{
-			Word: actionWords[r.Action], Sign: actionSigns[r.Action], action: r.Action, Overdue: r.Overdue(),
-			Grave:   r.Action == report.StopRiding || past && (r.Action == report.Retire || r.Action == report.Inspect),
-			Subject: nameOf(a.history.Pack), Path: address("/pack", "id", r.Pack), Pack: r.Pack, Board: r.Board,
-			When: "due " + units.FormatDate(r.Due.Time), Because: sentence(r.BecauseIn(v.who.System)), Do: r.Do, Ends: sentence("Goes away with " + r.Ends), Source: r.Source, Rule: r.Rule,
-			day: r.Due.String(),
-		}
-		if r.Action == report.StopRiding {
-			d.When = "now"
-		} else if r.OverdueDays > 0 {
-			d.When += ", " + plural(r.OverdueDays, "day") + " overdue"
-		}
-		if r.Board != "" {
-			d.Subject = r.Board
-			if b := a.history.Boards[r.Board]; b != nil {
-				d.Subject = nameOf(b)
-			}
-		}
-		for _, id := range r.Evidence.Records {
-			d.Records = append(d.Records, link{address("/record", "id", id), id})
-		}
-		out = append(out, d)
+		out = append(out, v.dueLine(a.history, r))
 	}
 	return out
+}
+
+// dueLine shows a reminder of the pack of a history.
+func (v *visit) dueLine(h *logbook.History, r report.Reminder) dueLine {
+	d := dueLine{
+		Word: r.Action.Title(), Sign: actionSigns[r.Action], action: r.Action, Overdue: r.Overdue(), Grave: r.Grave(h.AsOf),
+		Subject: nameOf(h.Pack), Path: address("/pack", "id", r.Pack), Pack: r.Pack, Board: r.Board,
+		When: "due " + units.FormatDate(r.Due.Time), Because: prose.Sentence(r.BecauseIn(v.who.System)), Do: r.Do, Ends: prose.Sentence("Goes away with " + r.Ends), Source: r.Source, Rule: r.Rule,
+	}
+	if r.Action == report.StopRiding {
+		d.When = "now"
+	} else if r.OverdueDays > 0 {
+		d.When += ", " + prose.Plural(r.OverdueDays, "day") + " overdue"
+	}
+	if r.Board != "" {
+		d.Subject = r.Board
+		if b := h.Boards[r.Board]; b != nil {
+			d.Subject = nameOf(b)
+		}
+	}
+	for _, id := range r.Evidence.Records {
+		d.Records = append(d.Records, link{address("/record", "id", id), id})
+	}
+	return d
 }
 
 // dueView is what is due of all packs.
@@ -86,30 +83,22 @@ func (v *visit) due() (reply, error) {
 	if data.Feed, err = v.feedAddress(); err != nil {
 		return nil, err
 	}
-	told := map[string]bool{}
+	var each [][]report.Reminder
+	histories := map[string]*logbook.History{}
 	for _, a := range all {
-		for i, d := range v.dueLines(a) {
-			if uid := a.due()[i].UID; told[uid] { // of a board that two packs are ridden on
-				continue
-			} else {
-				told[uid] = true
-			}
-			switch {
-			case d.Grave:
-				data.Grave = append(data.Grave, d)
-			case d.day <= v.now.Format("2006-01-02"):
-				data.Now = append(data.Now, d)
-			default:
-				data.Later = append(data.Later, d)
-			}
-		}
+		each = append(each, a.due())
+		histories[a.history.Pack.ID] = a.history
 	}
-	for _, list := range [][]dueLine{data.Grave, data.Now, data.Later} {
-		slices.SortStableFunc(list, func(a, b dueLine) int {
-			return cmp.Or(cmp.Compare(weight[a.action], weight[b.action]), strings.Compare(a.day, b.day))
-		})
+	for _, r := range report.JoinReminders(each) {
+		d := v.dueLine(histories[r.Pack], r)
+		switch {
+		case d.Grave:
+			data.Grave = append(data.Grave, d)
+		case r.Due.String() <= v.now.Format(time.DateOnly):
+			data.Now = append(data.Now, d)
+		default:
+			data.Later = append(data.Later, d)
+		}
 	}
 	return view{title: "Due", tab: "/due", layout: "due", data: data}, nil
 }
-
-var weight = map[report.Action]int{report.StopRiding: 0, report.Retire: 1, report.Inspect: 2, report.Service: 3, report.Retest: 4}

@@ -5,6 +5,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 )
 
 // entry is a record as a form sends it.
@@ -61,16 +62,16 @@ func (v *visit) orFault(k logbook.Kind, fresh bool, d *Draft, err error) (*Draft
 	var field *logbook.FieldError
 	switch {
 	case err == nil && d.Held != "" && v.URL.Path != waitPath:
-		return nil, &formFault{other: sentence(d.Held)}, nil
+		return nil, &formFault{other: prose.Sentence(d.Held)}, nil
 	case err == nil:
 		return d, nil, nil
 	case errors.As(err, &field):
 		if f, ok := logbook.FieldNamed(k, field.Field); ok {
-			return nil, &formFault{fields: map[string]string{nameFor(k, f, fresh): sentence(withoutField(k, field.Error()))}}, nil
+			return nil, &formFault{fields: map[string]string{nameFor(k, f, fresh): prose.Sentence(withoutField(k, field.Error()))}}, nil
 		}
 		fallthrough
 	case v.s.Desk.Wrong(err):
-		return nil, &formFault{other: sentence(err.Error())}, nil
+		return nil, &formFault{other: prose.Sentence(err.Error())}, nil
 	}
 	return nil, nil, err
 }

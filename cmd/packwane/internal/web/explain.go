@@ -7,8 +7,8 @@ import (
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/report"
-	"packwane/health/units"
 	"packwane/store"
 )
 
@@ -31,45 +31,28 @@ func (v *visit) explain() (reply, error) {
 	}
 	x, err := report.ExplainOf(h, fit, ride)
 	if err != nil {
-		return nil, wrong(sentence(err.Error()))
+		return nil, wrong(prose.Sentence(err.Error()))
 	}
 	if !x.Known() {
-		return nil, wrong(sentence(x.Warnings[0].Text))
+		return nil, wrong(prose.Sentence(x.Warnings[0].Text))
 	}
 	d := document{
 		Title: "Why this ride?", Lead: v.when(ride.At) + ": " + typed.Summary(ride, v.who), Up: link{recordPath(ride), "The ride"},
-		Grave: v.grave(a), Cautions: []string{limitOf(a, v.who.System).caution},
+		Grave: v.grave(a), Cautions: []string{v.limitCaution(a)},
 	}
 	picture, err := draw("Cause by cause", pictures.Explained(x, v.who.System))
 	if err != nil {
 		return nil, err
 	}
 	f := v.figures(x.Warnings)
-	d.Blocks = []block{words{Text: []string{x.Words(v.who.System)}}, picture, explainFigures(f, x), v.assumptions(x), f.rest()}
+	d.Blocks = []block{words{Text: []string{x.Words(v.who.System)}}, picture, figureGroup{Title: "The shares", Rows: f.lines(x.Lines())}, v.assumptions(x), f.rest()}
 	return documentOf("/more", d), nil
-}
-
-func explainFigures(f *figures, x *report.Explain) figureGroup {
-	g := figureGroup{Title: "The shares", Rows: []*figure{f.of("A full charge as new, at reference conditions", x.ReferenceKm, units.Km)}}
-	for _, c := range x.Causes {
-		row := f.of(sentenceCase(c.Name()), c.Km, units.Km)
-		if !c.Resolved {
-			row.Remark = "too small to tell"
-		}
-		g.Rows = append(g.Rows, row)
-	}
-	left := f.of("Unexplained", x.UnexplainedKm, units.Km)
-	if !x.UnexplainedResolved() {
-		left.Remark = "too small to tell"
-	}
-	g.Rows = append(g.Rows, left, f.of("This ride, to the limit", x.RideKm, units.Km))
-	return g
 }
 
 func (v *visit) assumptions(x *report.Explain) notes {
 	out := notes{Title: "What was assumed"}
 	for _, a := range x.Assumptions {
-		out.Text = append(out.Text, sentence(a.Words(v.who.System)))
+		out.Text = append(out.Text, prose.Sentence(a.Words(v.who.System)))
 	}
 	return out
 }

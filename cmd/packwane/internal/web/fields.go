@@ -6,6 +6,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -193,7 +194,7 @@ func choiceText(field, value string) string {
 	if text, ok := choiceWords[field+" "+value]; ok {
 		return text
 	}
-	return spaced(value)
+	return prose.Spaced(value)
 }
 
 // settable are the fields of a kind that its form asks for. A new record's pack

@@ -1,10 +1,9 @@
 package web
 
 import (
-	"math"
 	"strings"
-	"time"
 
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -32,52 +31,39 @@ func (v *visit) figures(w []report.Warning) *figures {
 	return &figures{system: v.who.System, warnings: w, used: map[string]bool{}}
 }
 
-const unknown = "unknown"
-
 // of shows an estimate. codes name the warnings that say why it is unknown or
 // in doubt.
 func (f *figures) of(label string, e *report.Estimate, u units.Unit, codes ...string) *figure {
-	out := &figure{Label: label, Value: unknown, Unknown: e == nil, Why: f.why(codes)}
+	out := f.rounded(label, e.Rounded(u, f.system), codes)
 	if e == nil && len(out.Why) > 1 {
 		out.Why = out.Why[:1] // one reason will do
-	}
-	if e != nil {
-		r := rounded(e, u, f.system)
-		out.Value, out.Symbol, out.Between = r.Value, r.Symbol, between(r.Low, r.High, "more", "less")
 	}
 	return out
 }
 
-// date shows an estimate of a date.
-func (f *figures) date(label string, e *report.DateEstimate, codes ...string) *figure {
-	out := &figure{Label: label, Value: unknown, Unknown: e == nil, Why: f.why(codes)}
-	if e == nil {
-		return out
+// rounded shows what is written already.
+func (f *figures) rounded(label string, r units.Rounded, codes []string) *figure {
+	return &figure{Label: label, Value: r.Value, Symbol: r.Symbol, Between: r.Between(), Unknown: r.Value == units.Unknown, Why: f.why(codes)}
+}
+
+// lines shows lines of a report.
+func (f *figures) lines(list []report.Line) []*figure {
+	var out []*figure
+	for _, x := range list {
+		row := f.of(prose.Capital(x.Label), x.Estimate, x.Unit, x.Why...)
+		if x.Per != "" && x.Estimate != nil {
+			row.Symbol = x.Per
+		}
+		row.Remark = x.Remark
+		out = append(out, row)
 	}
-	var low, high time.Time
-	if e.Low != nil {
-		low = e.Low.Time
-	}
-	if e.High != nil {
-		high = e.High.Time
-	}
-	value, bounds, _ := strings.Cut(units.FormatDateInterval(e.Value.Time, low, high), " (")
-	out.Value, out.Between = value, strings.TrimSuffix(bounds, ")")
 	return out
 }
 
 // given shows something that is given, not estimated.
-func (f *figures) given(label string, v float64, u units.Unit, remark string, alarm bool) *figure {
-	value, symbol, _ := strings.Cut(units.Format(v, u, f.system), " ")
-	return &figure{Label: label, Value: value, Symbol: symbol, Remark: remark, Alarm: alarm}
-}
-
-// in gives a figure a unit that no record field has.
-func (f *figure) in(symbol string) *figure {
-	if !f.Unknown {
-		f.Symbol = symbol
-	}
-	return f
+func (f *figures) given(g report.Given) *figure {
+	value, symbol, _ := strings.Cut(units.Format(g.Value, g.Unit, f.system), " ")
+	return &figure{Label: g.Label, Value: value, Symbol: symbol, Remark: g.Remark, Alarm: g.Alarm}
 }
 
 // why returns what the warnings of these codes say.
@@ -115,55 +101,10 @@ func (f *figures) rest() notes {
 		switch path := warningPages[w.Code]; {
 		case f.used[w.Code]:
 		case path != "":
-			out.Links = append(out.Links, link{path, sentence(text)})
+			out.Links = append(out.Links, link{path, prose.Sentence(text)})
 		default:
-			out.Text = append(out.Text, sentence(text))
+			out.Text = append(out.Text, prose.Sentence(text))
 		}
 	}
 	return out
-}
-
-// rounded rounds an estimate to what its interval supports.
-func rounded(e *report.Estimate, u units.Unit, sys units.System) units.Rounded {
-	return units.Round(e.Value, bound(e.Low, math.Inf(-1)), bound(e.High, math.Inf(1)), u, sys)
-}
-
-// interval writes an estimate in one line; "unknown" where there is none.
-func interval(e *report.Estimate, u units.Unit, sys units.System) string {
-	if e == nil {
-		return unknown
-	}
-	return rounded(e, u, sys).String()
-}
-
-func bound(v *float64, open float64) float64 {
-	if v == nil {
-		return open
-	}
-	return *v
-}
-
-func between(low, high, more, less string) string {
-	switch {
-	case low != "" && high != "":
-		return low + " to " + high
-	case low != "":
-		return low + " or " + more
-	case high != "":
-		return high + " or " + less
-	}
-	return ""
-}
-
-// need says whether a range that is needed is met.
-func need(km float64, e *report.Estimate) (remark string, alarm bool) {
-	switch {
-	case e == nil:
-		return "", false
-	case e.High != nil && *e.High < km:
-		return "not met", true
-	case e.Low != nil && *e.Low >= km:
-		return "met", false
-	}
-	return "in doubt", false
 }

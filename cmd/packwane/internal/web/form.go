@@ -9,6 +9,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -29,9 +30,6 @@ type form struct {
 }
 
 type fieldError struct{ ID, Text string }
-
-// farAhead is after every record that a log can hold.
-var farAhead = time.Date(2201, 1, 1, 0, 0, 0, 0, time.UTC)
 
 // filling is what a form is filled with.
 type filling struct {
@@ -66,7 +64,7 @@ func (v *visit) inputs(k logbook.Kind, fresh bool, l *loaded, with filling) (sig
 	if in := take(order); len(in) > 0 {
 		title := restTitle
 		if len(in) == 1 {
-			title = sentenceCase(in[0].Label)
+			title = prose.Capital(in[0].Label)
 		}
 		rest = append(rest, inputGroup{Title: title, Inputs: in})
 	}
@@ -197,7 +195,7 @@ func faults(k logbook.Kind, words []typed.Word, who typed.Rider) map[string]stri
 			if w.Name != "at" && len(at) > 0 && out["at"] != "" {
 				continue
 			}
-			out[w.Name] = sentence(withoutField(k, err.Error()))
+			out[w.Name] = prose.Sentence(withoutField(k, err.Error()))
 		}
 	}
 	return out
@@ -243,7 +241,7 @@ func errorsOf(sight []*input, rest []inputGroup, other string) []fieldError {
 	see := func(list []*input) {
 		for _, in := range list {
 			if in.Error != "" {
-				out = append(out, fieldError{in.ID, sentenceCase(in.Label) + ": " + in.Error})
+				out = append(out, fieldError{in.ID, prose.Capital(in.Label) + ": " + in.Error})
 			}
 		}
 	}

@@ -3,8 +3,8 @@ package web
 import (
 	"fmt"
 	"math"
-	"time"
 
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -23,25 +23,16 @@ func (v *visit) hindcast() (reply, error) {
 	f := v.figures(h.Warnings)
 	if len(h.Forecasts) > 0 {
 		g := figureGroup{Rows: []*figure{
-			f.given("Within the 90 % bounds", math.Round(1000**h.Coverage)/10, units.Pct, "of "+plural(len(h.Forecasts), "forecast")+"; 90 % would be right", false),
-			f.given("Off by, in the middle", twoFigures(*h.MedianErrorPct), units.Pct, "", false),
+			f.given(report.Given{Label: "Within the 90 % bounds", Value: math.Round(1000**h.Coverage) / 10, Unit: units.Pct, Remark: "of " + prose.Plural(len(h.Forecasts), "forecast") + "; 90 % would be right"}),
+			f.given(report.Given{Label: "Off by, in the middle", Value: report.TwoFigures(*h.MedianErrorPct), Unit: units.Pct}),
 		}}
 		for _, b := range h.Baselines {
-			g.Rows = append(g.Rows, f.given(sentenceCase(b.Method)+", without a model", twoFigures(b.MedianErrorPct), units.Pct, plural(b.Forecasts, "forecast"), false))
+			g.Rows = append(g.Rows, f.given(report.Given{Label: prose.Capital(b.Method) + ", without a model", Value: report.TwoFigures(b.MedianErrorPct), Unit: units.Pct, Remark: prose.Plural(b.Forecasts, "forecast")}))
 		}
 		d.Blocks = append(d.Blocks, g, v.forecasts(h))
 	}
 	d.Blocks = append(d.Blocks, f.rest())
 	return documentOf("/more", d), nil
-}
-
-// twoFigures is what a share of misses is worth.
-func twoFigures(v float64) float64 {
-	if v == 0 {
-		return 0
-	}
-	p := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-1)
-	return math.Round(v/p) * p
 }
 
 // mostForecasts is how many forecasts are listed, the latest.
@@ -54,31 +45,11 @@ func (v *visit) forecasts(h *report.Hindcast) tableBlock {
 		list, t.Note = list[left:], fmt.Sprintf("%d earlier ones are not shown.", left)
 	}
 	for _, x := range list {
-		u := forecastUnit(x.Quantity)
-		hit := "within"
-		if x.Came < bound(x.Forecast.Low, math.Inf(-1)) || x.Came > bound(x.Forecast.High, math.Inf(1)) {
-			hit = "outside"
+		u, where := x.Unit(), "outside"
+		if x.Within() {
+			where = "within"
 		}
-		t.Rows = append(t.Rows, row{Cells: []string{day(x.For), day(x.MadeAt), interval(&x.Forecast, u, v.who.System), units.Format(x.Came, u, v.who.System), hit}, Path: address("/record", "id", x.Record)})
+		t.Rows = append(t.Rows, row{Cells: []string{report.Day(x.For), report.Day(x.MadeAt), x.Forecast.In(u, v.who.System), units.Format(x.Came, u, v.who.System), where}, Path: address("/record", "id", x.Record)})
 	}
 	return t
-}
-
-// day is the date of a time in a report.
-func day(text string) string {
-	t, err := time.Parse(time.RFC3339Nano, text)
-	if err != nil {
-		return text
-	}
-	return units.FormatDate(t)
-}
-
-func forecastUnit(quantity string) units.Unit {
-	switch quantity {
-	case "distance_km":
-		return units.Km
-	case "discharged_ah":
-		return units.Ah
-	}
-	return units.Mohm
 }

@@ -4,7 +4,9 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/report"
 	"packwane/health/units"
@@ -57,7 +59,8 @@ func (v *visit) roadOf(all []*answers) road {
 		last := a.outlook().Points[len(a.outlook().Points)-1]
 		for _, e := range []*report.Estimate{a.health().RangeKm, last.RangeKm} {
 			if e != nil {
-				km = append(km, bound(e.High, e.Value))
+				_, high := e.Span()
+				km = append(km, high)
 			}
 		}
 		if need := a.history.Pack.NeedRangeKm; need.OK {
@@ -93,33 +96,9 @@ func (v *visit) card(a *answers, scale road) packCard {
 
 // packWords says what a pack is and what the log holds of it.
 func packWords(h *logbook.History) string {
-	p := h.Pack
-	text := p.ID
-	if p.Name == "" {
-		text = ""
+	parts := typed.PackParts(h)
+	if h.Pack.Name != "" { // else the heading says its id
+		parts = append([]string{h.Pack.ID}, parts...)
 	}
-	add := func(s string) {
-		if text != "" {
-			text += " · "
-		}
-		text += s
-	}
-	if p.Chemistry != "" {
-		add(p.Chemistry)
-	}
-	if p.Series.OK && p.Parallel.OK {
-		add(logbook.FormatNumber(p.Series.V) + "s" + logbook.FormatNumber(p.Parallel.V) + "p")
-	}
-	for _, n := range []struct {
-		count int
-		noun  string
-	}{{len(h.Rides), "ride"}, {len(h.Charges), "charge"}, {len(h.Checks), "check"}} {
-		if n.count > 0 {
-			add(plural(n.count, n.noun))
-		}
-	}
-	if len(h.Rides)+len(h.Charges)+len(h.Checks) == 0 {
-		add("nothing logged yet")
-	}
-	return text
+	return strings.Join(parts, " · ")
 }

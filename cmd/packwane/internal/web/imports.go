@@ -8,7 +8,9 @@ import (
 	"strings"
 	"unicode"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/trace"
 	"packwane/health/units"
 	"packwane/store"
@@ -150,7 +152,7 @@ func (v *visit) imported(summary store.Summary, name string, ask importAsk) (rep
 		word   string
 		counts map[logbook.Kind]int
 	}{{"added", summary.Added}, {"changed", summary.Changed}, {"unchanged", summary.Unchanged}} {
-		if text := kindCounts(x.counts); text != "" {
+		if text := typed.Counts(x.counts); text != "" {
 			data.Rows = append(data.Rows, importRow{x.word, text})
 		}
 	}
@@ -163,7 +165,7 @@ func (v *visit) imported(summary store.Summary, name string, ask importAsk) (rep
 	return v.importPage(data, importAsk{pack: ask.pack})
 }
 
-func changed(s store.Summary) bool { return kindCounts(s.Added)+kindCounts(s.Changed) != "" }
+func changed(s store.Summary) bool { return typed.Counts(s.Added)+typed.Counts(s.Changed) != "" }
 
 func (v *visit) importFault(text, name string, ask importAsk) (reply, error) {
 	return v.importPage(importView{Error: text, Name: name}, ask)
@@ -174,7 +176,7 @@ func (v *visit) traceAsk(name string, ask importAsk) (TraceAsk, error) {
 	out := TraceAsk{Name: name, Pack: ask.pack, Closed: v.now}
 	var err error
 	if out.Map, err = trace.ParseMapping(ask.columns); err != nil {
-		return out, wrong(sentence(err.Error()))
+		return out, wrong(prose.Sentence(err.Error()))
 	}
 	if ask.start != "" {
 		if out.Start, err = units.ParseTime(ask.start, v.now); err != nil {
@@ -217,15 +219,4 @@ func fileLabel(name string) string {
 		return "the file"
 	}
 	return string(out)
-}
-
-// kindCounts says "1 board, 2 packs, 40 rides"; "" where all are 0.
-func kindCounts(counts map[logbook.Kind]int) string {
-	var parts []string
-	for _, k := range logbook.Kinds {
-		if n := counts[k]; n > 0 {
-			parts = append(parts, plural(n, k.String()))
-		}
-	}
-	return strings.Join(parts, ", ")
 }

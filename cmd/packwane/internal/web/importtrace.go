@@ -9,7 +9,9 @@ import (
 	"time"
 
 	"packwane/cmd/packwane/internal/pictures"
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/trace"
 	"packwane/health/units"
 )
@@ -81,12 +83,12 @@ func (v *visit) showTrace(d *TraceDraft, name string, ask importAsk) (reply, err
 	doc.Blocks = []block{v.columnsRead(d.Read.Proposal), firstRows(d.Read.Proposal), drawn, segments}
 	var remarks notes
 	for _, w := range d.Read.Warnings {
-		remarks.Text = append(remarks.Text, sentence(w.Text))
+		remarks.Text = append(remarks.Text, prose.Sentence(w.Text))
 	}
 	again := link{address(importPath, "pack", d.Pack.ID, "map", d.Read.Mapping.String(), "start", ask.start), "Read the file another way"}
 	form := sending{Path: importPath + "/trace", Hidden: []pair{{"file", key}}}
 	save := tick{Name: "map", Text: "Read the next files of the pack in this way"}
-	switch what := kindCounts(d.Count); {
+	switch what := typed.Counts(d.Count); {
 	case what != "":
 		form.Tick, form.Buttons = save, []pressing{{Text: "Add " + what}}
 	case len(d.Read.Counts) > 0:
@@ -105,7 +107,7 @@ func (v *visit) showTrace(d *TraceDraft, name string, ask importAsk) (reply, err
 func (v *visit) columnsRead(p *trace.Proposal) block {
 	t := tableBlock{Caption: "Which column is what", Heads: []string{"read as", "column", "unit"}}
 	for _, c := range p.Columns {
-		t.Rows = append(t.Rows, row{Cells: []string{spaced(c.Role), c.Column, c.Unit}})
+		t.Rows = append(t.Rows, row{Cells: []string{prose.Spaced(c.Role), c.Column, c.Unit}})
 	}
 	if len(p.Unused) > 0 {
 		t.Note = "Not used: " + strings.Join(p.Unused, ", ") + "."
@@ -117,7 +119,7 @@ func (v *visit) columnsRead(p *trace.Proposal) block {
 func firstRows(p *trace.Proposal) block {
 	t := tableBlock{Caption: "The first rows, as they are read", Wide: true}
 	for _, c := range p.Columns {
-		t.Heads = append(t.Heads, strings.TrimSpace(spaced(c.Role)+" "+c.Shown))
+		t.Heads = append(t.Heads, strings.TrimSpace(prose.Spaced(c.Role)+" "+c.Shown))
 	}
 	for _, cells := range p.Rows {
 		t.Rows = append(t.Rows, row{Cells: cells})
@@ -161,10 +163,10 @@ func (v *visit) segmentsRead(r *trace.Result) (block, error) {
 			t.Rows = t.Rows[1:]
 		}
 	}
-	t.Note = fmt.Sprintf("%s: in %s, %s; out %s, %s.", plural(int(r.Rows), "row"),
+	t.Note = fmt.Sprintf("%s: in %s, %s; out %s, %s.", prose.Plural(r.Rows, "row"),
 		of(r.ChargedAh, units.Ah), of(r.ChargedWh, units.Wh), of(r.DischargedAh, units.Ah), of(r.DischargedWh, units.Wh))
 	if hidden := n - len(t.Rows); hidden > 0 {
-		t.Note += " " + plural(hidden, "earlier part") + " not shown."
+		t.Note += " " + prose.Plural(hidden, "earlier part") + " not shown."
 	}
 	return t, nil
 }

@@ -10,6 +10,7 @@ import (
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/gpx"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -41,7 +42,7 @@ func (v *visit) importTrack(in io.Reader, name string, ask importAsk) (reply, er
 	}
 	var remarks notes
 	for _, w := range s.Warnings {
-		remarks.Text = append(remarks.Text, sentence(w.Text))
+		remarks.Text = append(remarks.Text, prose.Sentence(w.Text))
 	}
 	doc.Blocks = append(doc.Blocks, remarks)
 	rides, err := v.ridesOf(l, p, s)
@@ -73,7 +74,7 @@ func (v *visit) importTrack(in io.Reader, name string, ask importAsk) (reply, er
 // zones, or the last few where it has no times.
 func (v *visit) ridesOf(l *loaded, p *logbook.Pack, s *gpx.Summary) ([]*logbook.Ride, error) {
 	const most, slack = 3, 12 * time.Hour
-	h, err := logbook.NewHistory(p.ID, l.records[p.ID], farAhead)
+	h, err := logbook.NewHistory(p.ID, l.records[p.ID], logbook.FarAhead)
 	if err != nil {
 		return nil, err
 	}
@@ -93,7 +94,7 @@ func (v *visit) ridesOf(l *loaded, p *logbook.Pack, s *gpx.Summary) ([]*logbook.
 
 // trackFigure is a figure that a track tells, to so many decimals.
 func (v *visit) trackFigure(label string, n logbook.Num, u units.Unit, decimals int) *figure {
-	out := &figure{Label: label, Value: unknown, Unknown: !n.OK}
+	out := &figure{Label: label, Value: units.Unknown, Unknown: !n.OK}
 	if n.OK {
 		x, symbol := units.In(n.V, u, v.who.System)
 		out.Value, out.Symbol = strconv.FormatFloat(x, 'f', decimals, 64), symbol
@@ -108,7 +109,7 @@ func (v *visit) wayFigures(s *gpx.Summary) block {
 }
 
 func (v *visit) ridingFigures(s *gpx.Summary) block {
-	steady := &figure{Label: "Steady", Value: unknown, Unknown: true}
+	steady := &figure{Label: "Steady", Value: units.Unknown, Unknown: true}
 	if s.SteadyShare.OK {
 		steady = &figure{Label: "Steady", Value: strconv.FormatFloat(100*s.SteadyShare.V, 'f', 0, 64), Symbol: "%",
 			Remark: "of the time within " + pictures.SpeedText(s.WithinKmh, v.who.System) + " of " + pictures.SpeedText(s.TargetKmh.V, v.who.System)}
@@ -116,7 +117,7 @@ func (v *visit) ridingFigures(s *gpx.Summary) block {
 	rows := []*figure{v.trackFigure("Speed on the move", s.MovingSpeedKmh, units.Kmh, 1), steady,
 		v.trackFigure("On the move", s.MovingMin, units.Min, 1), v.trackFigure("At rest", s.StoppedMin, units.Min, 1)}
 	if n := len(s.Stops); n > 0 {
-		rows[3].Remark = plural(n, "stop")
+		rows[3].Remark = prose.Plural(n, "stop")
 	}
 	return figureGroup{Title: "The riding", Rows: rows}
 }
@@ -166,13 +167,13 @@ func (v *visit) changeTracked(f *heldFile, d *Draft, ride string) (reply, error)
 }
 
 // lookAtTracked shows the ride as it would be kept, and what it keeps of its own.
-func (v *visit) lookAtTracked(key, ride string, d *Draft, stays []gpx.Kept) (reply, error) {
+func (v *visit) lookAtTracked(key, ride string, d *Draft, stays []string) (reply, error) {
 	shows, err := v.shows(d.Record)
 	if err != nil {
 		return nil, err
 	}
 	data := lookView{
-		Title: "Is this right?", Kind: logbook.KindRide.String(), Action: importPath + "/track", Lines: v.lines(d.Record, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution,
+		Title: "Is this right?", Kind: logbook.KindRide.String(), Action: importPath + "/track", Lines: typed.Lines(d.Record, v.who, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution,
 		There: d.There || d.Nothing, Up: link{importPath, "Import"}, Hidden: []pair{{"file", key}, {"ride", ride}}, Amends: ride != "",
 	}
 	if ride != "" {
@@ -182,18 +183,8 @@ func (v *visit) lookAtTracked(key, ride string, d *Draft, stays []gpx.Kept) (rep
 		}
 		data.Differences = v.difference(was, d.Record)
 	}
-	for _, s := range stays {
-		field, _ := logbook.FieldNamed(logbook.KindRide, s.Field)
-		data.Stays = append(data.Stays, sentenceCase(typed.Label(field))+" stays as logged, "+v.shownText(field, s.Has)+"; the track says "+v.shownText(field, s.Track)+".")
+	for _, words := range stays {
+		data.Stays = append(data.Stays, prose.Sentence(words))
 	}
 	return view{title: data.Title, tab: "/log", layout: "look", data: data}, nil
-}
-
-// shownText writes the text of a field of a ride, as in a CSV cell, for the rider.
-func (v *visit) shownText(f logbook.Field, text string) string {
-	r := &logbook.Ride{}
-	if err := f.SetText(r, text); err != nil {
-		return text
-	}
-	return typed.Show(f, r, v.who)
 }

@@ -4,6 +4,7 @@ import (
 	"net/http"
 	"slices"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 )
 
@@ -105,7 +106,7 @@ func (v *visit) showForm(k logbook.Kind, packID string, with filling, other stri
 
 // fillFor fills in what follows from the pack: its last values, its last board.
 func (v *visit) fillFor(f *form, k logbook.Kind, l *loaded, p *logbook.Pack, with *filling) error {
-	h, err := logbook.NewHistory(p.ID, l.records[p.ID], farAhead)
+	h, err := logbook.NewHistory(p.ID, l.records[p.ID], logbook.FarAhead)
 	if err != nil {
 		return err
 	}
@@ -114,19 +115,9 @@ func (v *visit) fillFor(f *form, k logbook.Kind, l *loaded, p *logbook.Pack, wit
 	f.Hidden = append(f.Hidden, pair{"pack", p.ID})
 	with.offers = v.offered(h, k)
 	if _, given := with.values["board"]; k == logbook.KindRide && !given && v.Method == http.MethodGet {
-		with.values["board"] = boardOf(h)
+		with.values["board"] = h.LastBoard()
 	}
 	return nil
-}
-
-// boardOf is the board that a pack was ridden on last, else its usual one.
-func boardOf(h *logbook.History) string {
-	for _, r := range slices.Backward(h.Rides) {
-		if r.Board != "" {
-			return r.Board
-		}
-	}
-	return h.Pack.Board
 }
 
 // formCautions stand above the form of what can hurt somebody. Common practice,
@@ -140,7 +131,7 @@ var formCautions = map[logbook.Kind][]string{
 // lookView shows what was understood before it is kept.
 type lookView struct {
 	Title, Kind, Action string
-	Lines               []line
+	Lines               []typed.Line
 	Shows               []shownLine // what the record would tell
 	Slips               []Slip
 	Caution             string
@@ -191,7 +182,7 @@ func (v *visit) look(e entry, d *Draft) (reply, error) {
 		return nil, err
 	}
 	data := lookView{
-		Title: "Is this right?", Kind: e.kind.String(), Action: "/log/" + e.kind.String(), Lines: v.lines(d.Record, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.There,
+		Title: "Is this right?", Kind: e.kind.String(), Action: "/log/" + e.kind.String(), Lines: typed.Lines(d.Record, v.who, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.There,
 		Up: link{"/log", "Log"},
 	}
 	data.Hidden = []pair{{"pack", e.pack}, {"units", v.who.System.String()}, {"typed", logbook.FormatTime(v.who.Now)}}

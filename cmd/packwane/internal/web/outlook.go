@@ -15,7 +15,7 @@ func (v *visit) outlook() (reply, error) {
 	together(asked(a.outlook), asked(a.due))
 	d := v.documentAbout(l, a, "Outlook")
 	d.Lead += " If it is used as lately: at reference conditions, and in the usual weather of the month."
-	d.Cautions = []string{limitOf(a, v.who.System).caution}
+	d.Cautions = []string{v.limitCaution(a)}
 	table := outlookTable(a.outlook(), v.who.System)
 	table.Note = v.seasonWords(a)
 	f := v.figures(a.outlook().Warnings)

@@ -177,14 +177,6 @@ func TestWords(t *testing.T) {
 	if got := joinedBy(", ", heads...); got != "a, b" || heads[0] != "" || heads[3] != "b" {
 		t.Errorf("joined %q, and left %q", got, heads)
 	}
-	for in, want := range map[string]string{"": "", "no pack": "No pack.", "Done.": "Done.", "why?": "Why?", "über": "über."} {
-		if got := sentence(in); got != want {
-			t.Errorf("%q becomes %q, want %q", in, got, want)
-		}
-	}
-	if got := joined([]string{"a", "b", "c"}, "or") + plural(1, "ride") + plural(2, "box"); got != "a, b or c1 ride2 boxes" {
-		t.Errorf("got %q", got)
-	}
 }
 
 // TestPictureIsXML: a picture stands in a page as it is, without a prologue.

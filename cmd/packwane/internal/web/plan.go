@@ -49,52 +49,23 @@ func (v *visit) plan() (reply, error) {
 	}
 	for _, a := range all {
 		d.Grave = append(d.Grave, v.grave(a)...)
-		d.Cautions = append(d.Cautions, nameOf(a.history.Pack)+": "+limitOf(a, v.who.System).caution)
+		d.Cautions = append(d.Cautions, nameOf(a.history.Pack)+": "+v.limitCaution(a))
 	}
 	f := v.figures(p.Warnings)
-	d.Blocks = []block{words{Text: []string{planWords(p, v.who.System)}}, planFigures(f, p), picture, detectable(p, v.who.System), f.rest(), form}
+	d.Blocks = []block{words{Text: []string{p.Words(v.who.System)}}, planFigures(f, p), picture, detectable(p, v.who.System), f.rest(), form}
 	return documentOf("/more", d), nil
-}
-
-// testsWord is what is counted.
-func testsWord(p *report.Plan) string {
-	switch {
-	case p.Paired:
-		return "outings together"
-	case len(p.Packs) == 1:
-		return "tests before and after"
-	}
-	return "tests of each"
-}
-
-func planWords(p *report.Plan, sys units.System) string {
-	d := units.Format(p.DifferenceKm, units.Km, sys)
-	switch {
-	case p.RepeatabilityKm == nil:
-		return "How many tests tell " + d + " apart cannot be said yet."
-	case p.TestsEach == nil:
-		return d + " cannot be told apart by any number of tests that one would ride."
-	}
-	text := fmt.Sprintf("%d %s tell %s apart nine times of ten, at a two-sided level of 5 %%", *p.TestsEach, testsWord(p), d)
-	if p.TestsEachLow != nil && p.TestsEachHigh != nil {
-		text += fmt.Sprintf(" (%d to %d, by how well the log knows the scatter)", *p.TestsEachLow, *p.TestsEachHigh)
-	}
-	return text + "."
 }
 
 func planFigures(f *figures, p *report.Plan) figureGroup {
 	scatter := f.of("One test scatters by", p.RepeatabilityKm, units.Km)
-	scatter.Remark = "from " + plural(p.TestsUsed, "test")
-	if p.Paired {
-		scatter.Remark = "from " + plural(p.PairsUsed, "pair") + " of one outing"
-	}
+	scatter.Remark = p.UsedWords()
 	return figureGroup{Title: "From the log", Rows: []*figure{f.of("Range on average", p.RangeKm, units.Km), scatter}}
 }
 
 func detectable(p *report.Plan, sys units.System) block {
-	t := tableBlock{Caption: "What so many " + testsWord(p) + " tell apart", Heads: []string{testsWord(p), "tells apart", "finds " + units.Format(p.DifferenceKm, units.Km, sys)}}
+	t := tableBlock{Caption: "What so many " + p.TestsWord() + " tell apart", Heads: []string{p.TestsWord(), "tells apart", "finds " + units.Format(p.DifferenceKm, units.Km, sys)}}
 	for _, x := range p.DetectableKm {
-		t.Rows = append(t.Rows, row{Cells: []string{fmt.Sprint(x.Tests), units.Format(twoFigures(x.Km), units.Km, sys), fmt.Sprintf("%.0f %% of the time", p.PowerAt(x.Tests))}})
+		t.Rows = append(t.Rows, row{Cells: []string{fmt.Sprint(x.Tests), units.Format(report.TwoFigures(x.Km), units.Km, sys), fmt.Sprintf("%.0f %% of the time", p.PowerAt(x.Tests))}})
 	}
 	if len(t.Rows) == 0 {
 		return notes{}

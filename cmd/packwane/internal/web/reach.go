@@ -2,12 +2,11 @@ package web
 
 import (
 	"fmt"
-	"math"
 	"net/http"
-	"strings"
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -40,11 +39,11 @@ func (v *visit) reach() (reply, error) {
 	}
 	p := a.history.Pack
 	form := asking{Path: "/reach", Hidden: []pair{{"pack", p.ID}}, Inputs: sight, More: []inputGroup{{Title: "More about it", Open: len(others) > 0 || !fine, Inputs: more}}, Button: "How far?"}
-	if why := cellNotPack(values["rest"], p); why != "" {
-		sight[0].Error, ok = why, false
+	if want := report.OneCell(values["rest"], p); want != "" {
+		sight[0].Error, ok = prose.Sentence(want), false
 	}
 	d := v.documentAbout(l, a, "How far from here?")
-	d.Cautions = []string{limitOf(a, v.who.System).caution}
+	d.Cautions = []string{v.limitCaution(a)}
 	if !ok || !fine {
 		d.Blocks = []block{form}
 		out := documentOf("/more", d)
@@ -58,105 +57,56 @@ func (v *visit) reach() (reply, error) {
 	}
 	r := report.ReachOf(a.history, a.fit(), s)
 	f := v.figures(r.Warnings)
-	d.Lead = sentence(v.reachConditions(r))
+	d.Lead = "At " + r.Conditions.Words(v.who.System) + "."
 	d.Cautions = r.Cautions
-	d.Blocks = []block{reachBigs(f, r), words{Text: []string{reachWords(r, v.who.System)}}, leftGroup(f, r, limitOf(a, v.who.System).name), homeGroup(f, r), f.rest(), form}
+	d.Blocks = []block{reachBigs(f, r), words{Text: []string{r.Words(v.who.System)}}, leftGroup(f, r, v.limitName(a)), homeGroup(f, r), f.rest(), form}
 	return documentOf("/more", d), nil
 }
 
 func standing(x map[string]logbook.Num) model.Standing {
 	return model.Standing{
-		RestV: x["rest"], RestedMin: x["rested"], UsedAh: x["ah"], UsedWh: x["wh"], OutKm: x["out"], ClimbM: x["climb"].Or(0), Risk: x["risk"].Or(5) / 100,
+		RestV: x["rest"], RestedMin: x["rested"], UsedAh: x["ah"], UsedWh: x["wh"], OutKm: x["out"], ClimbM: x["climb"].Or(0), Risk: x["risk"].Or(report.DefaultRiskPct) / 100,
 		Way: model.Way{AirC: x["temp"], HeadwindKmh: x["wind"], SpeedKmh: x["speed"], TyreKpa: x["tyre"], RiderKg: x["rider"]},
 	}
 }
 
-// cellNotPack says where the volts of one cell were given for those of a pack.
-func cellNotPack(volts logbook.Num, p *logbook.Pack) string {
-	if !volts.OK || !p.Series.OK {
-		return ""
-	}
-	if cell := volts.V / p.Series.V; cell >= 1.5 && cell <= 4.6 {
-		return ""
-	}
-	return "Want the volts of the pack of " + logbook.FormatNumber(p.Series.V) + " cells in series, not of one cell."
-}
-
-func (v *visit) reachConditions(r *report.Reach) string {
-	sys, c := v.who.System, r.Conditions
-	parts := []string{"At " + units.Format(c.SpeedKmh, units.Kmh, sys), units.Format(math.Round(c.TempC), units.Celsius, sys), "a rider of " + units.Format(c.RiderKg, units.Kg, sys)}
-	switch {
-	case c.HeadwindKmh > 0:
-		parts = append(parts, units.Format(c.HeadwindKmh, units.Kmh, sys)+" of wind against on the way out")
-	case c.HeadwindKmh < 0:
-		parts = append(parts, units.Format(-c.HeadwindKmh, units.Kmh, sys)+" of wind behind on the way out")
-	default:
-		parts = append(parts, "no wind")
-	}
-	if c.ClimbM > 0 {
-		parts = append(parts, units.Format(c.ClimbM, units.Metre, sys)+" still to climb")
-	}
-	return strings.Join(parts, ", ")
-}
-
+// leftGroup are the figures of what is left but for the one that stands above.
 func leftGroup(f *figures, r *report.Reach, limit string) figureGroup {
-	codes := []string{"range_unknown", "no_road_rides", "capacity_unknown"}
-	g := figureGroup{Title: "Left above " + limit + " under load", Rows: []*figure{
-		f.of("On one ride", r.ThisRideKm, units.Km, codes...), f.of("Energy", r.RemainingWh, units.Wh, "capacity_unknown"),
-		f.of("Charge", r.LevelPct, units.Pct, "capacity_unknown", "series_unknown", "voltage_tells_little"),
-	}}
-	if r.DayPct != nil {
-		g.Rows = append(g.Rows, f.of("Today takes more by", r.DayPct, units.Pct))
+	g := figureGroup{Title: "Left above " + limit + " under load"}
+	for _, x := range r.Lines() {
+		if x.Key != "remaining_km" {
+			g.Rows = append(g.Rows, f.lines([]report.Line{x})...)
+		}
 	}
 	return g
 }
 
 func homeGroup(f *figures, r *report.Reach) block {
-	if r.TurnBackKm == nil {
+	g := figureGroup{Title: "Out and back"}
+	for _, x := range r.Home() {
+		x.Label = prose.Capital(x.Label)
+		g.Rows = append(g.Rows, f.given(x))
+	}
+	if len(g.Rows) == 0 {
 		return notes{}
-	}
-	g := figureGroup{Title: "Out and back", Rows: []*figure{f.given("Turn back after", downTenth(*r.TurnBackKm), units.Km, "farther out", *r.TurnBackKm == 0 && r.OutKm > 0)}}
-	if r.TurnBackV != nil {
-		g.Rows = append(g.Rows, f.given("Or at rest volts of", math.Round(*r.TurnBackV*10)/10, units.Volt, "", false))
-	}
-	if r.HomePct != nil {
-		g.Rows = append(g.Rows, f.given("Home, turning now", math.Round(*r.HomePct), units.Pct, "reached above the limit", *r.HomePct < 100-r.RiskPct))
 	}
 	return g
 }
 
 // reachBigs are what the rider looks for at the kerb.
 func reachBigs(f *figures, r *report.Reach) block {
-	out := bigs{Rows: []*figure{f.of("left, on average", r.RemainingKm, units.Km, "range_unknown", "no_road_rides", "capacity_unknown")}}
-	if r.TurnBackKm != nil {
-		out.Rows = append(out.Rows, f.given("turn back after", downTenth(*r.TurnBackKm), units.Km, "", false))
+	var out bigs
+	for _, x := range r.Lines() {
+		if x.Key == "remaining_km" {
+			out.Rows = append(out.Rows, f.of("left, on average", x.Estimate, x.Unit, x.Why...))
+		}
+	}
+	if home := r.Home(); len(home) > 0 {
+		turn := home[0]
+		turn.Remark, turn.Alarm = "", false // said below
+		out.Rows = append(out.Rows, f.given(turn))
 	}
 	return out
-}
-
-// downTenth drops what a rider cannot hold to.
-func downTenth(km float64) float64 { return math.Floor(km*10) / 10 }
-
-func reachWords(r *report.Reach, sys units.System) string {
-	if r.RemainingKm == nil {
-		return "How far that goes, the log does not tell yet."
-	}
-	text := "About " + interval(r.RemainingKm, units.Km, sys) + " are left"
-	if r.TurnBackKm == nil {
-		return text + "."
-	}
-	sure := fmt.Sprintf("%.3g %%", 100-r.RiskPct)
-	switch {
-	case *r.TurnBackKm > 0 && r.TurnBackV != nil:
-		text += ". Out and back, turn after " + units.Format(downTenth(*r.TurnBackKm), units.Km, sys) + " more, or at " + units.Format(math.Round(*r.TurnBackV*10)/10, units.Volt, sys) + " at rest: home is then reached above the limit with " + sure
-	case *r.TurnBackKm > 0:
-		text += ". Out and back, turn after " + units.Format(downTenth(*r.TurnBackKm), units.Km, sys) + " more: home is then reached above the limit with " + sure
-	case r.OutKm > 0:
-		text += ". Turn back now: home is not reached above the limit with " + sure
-	default:
-		text += ". Do not set out"
-	}
-	return text + "."
 }
 
 var tapeAsks = []quantityAsk{
@@ -181,20 +131,16 @@ func (v *visit) tape() (reply, error) {
 	s := standing(values)
 	r := report.ReachOf(a.history, a.fit(), s)
 	r.Tape(a.history, a.fit(), s)
-	d.Lead = sentence(v.reachConditions(r))
+	d.Lead = "At " + r.Conditions.Words(v.who.System) + "."
 	d.Cautions = r.Cautions
-	t := tableBlock{Caption: "Left above " + limitOf(a, v.who.System).name + " under load, by the volts at rest", Heads: []string{"V at rest", units.Symbol(units.Km, v.who.System) + " left", "90 %"}}
+	t := tableBlock{Caption: "Left above " + v.limitName(a) + " under load, by the volts at rest", Heads: []string{"V at rest", units.Symbol(units.Km, v.who.System) + " left", "90 %"}}
 	t.Note = "Read after a long rest; a minute after load it reads lower."
 	if r.Conditions.RestedMin != nil {
 		t.Note = "Read " + units.Format(*r.Conditions.RestedMin, units.Min, v.who.System) + " after the load."
 	}
 	for _, x := range r.Table {
-		cells := []string{fmt.Sprintf("%.1f", x.RestV), unknown, ""}
-		if x.RemainingKm != nil {
-			w := rounded(x.RemainingKm, units.Km, v.who.System)
-			cells[1], cells[2] = w.Value, between(w.Low, w.High, "more", "less")
-		}
-		t.Rows = append(t.Rows, row{Cells: cells})
+		left := x.RemainingKm.Rounded(units.Km, v.who.System)
+		t.Rows = append(t.Rows, row{Cells: []string{fmt.Sprintf("%.1f", x.RestV), left.Value, left.Between()}})
 	}
 	d.Blocks = []block{t, form}
 	return documentOf("/more", d), nil

@@ -3,9 +3,11 @@ package web
 import (
 	"errors"
 	"strconv"
+	"strings"
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/store"
 )
 
@@ -20,18 +22,13 @@ type recordView struct {
 	Removed         bool
 	Done            string // what was just done
 	Caution         string
-	Lines           []line
+	Lines           []typed.Line
 	Revisions       []revisionLine
 	Undo            *undoView
 	Amend           string
 	Up              link
 	Named           bool // others may name it
 	Why             string
-}
-
-// line is one field as a person reads it.
-type line struct {
-	Label, Text, As string
 }
 
 type revisionLine struct {
@@ -55,7 +52,7 @@ func (v *visit) record() (reply, error) {
 	h := logbook.HeadOf(r)
 	data := recordView{
 		Title: titleOf(r), Kind: r.Kind().String(), ID: h.ID, Rev: h.Rev, Removed: h.Removed, Done: done[v.FormValue("done")],
-		Lines: v.lines(r, nil), Amend: address("/amend", "record", r.Kind().String(), "id", h.ID),
+		Lines: typed.Lines(r, v.who, nil), Amend: address("/amend", "record", r.Kind().String(), "id", h.ID),
 		Named: r.Kind() == logbook.KindPack || r.Kind() == logbook.KindBoard,
 	}
 	for i, old := range all {
@@ -119,49 +116,19 @@ func (v *visit) find(kind, id string) (r logbook.Record, pack *logbook.Pack, all
 	return r, pack, all, err
 }
 
-// lines are the fields of a record; as holds quantities as they were typed.
-func (v *visit) lines(r logbook.Record, as map[string]string) []line {
-	var out []line
-	for _, l := range typed.Lines(r, v.who) {
-		x := line{Label: l.Label, Text: l.Text}
-		if t := as[l.Field.Name]; t != "" && unitOf(t) != unitOf(l.Text) {
-			x.As = t
-		}
-		out = append(out, x)
-	}
-	return out
-}
-
-// unitOf is what follows the last digit.
-func unitOf(text string) string {
-	for i := len(text); i > 0; i-- {
-		if c := text[i-1]; c >= '0' && c <= '9' {
-			return text[i:]
-		}
-	}
-	return text
-}
-
 // difference says what changed from one revision to the next.
 func (v *visit) difference(from, to logbook.Record) string {
 	if logbook.HeadOf(to).Removed {
 		return "removed"
 	}
-	text := ""
-	for _, f := range typed.Settable(to.Kind()) {
-		was, is := typed.Show(f, from, v.who), typed.Show(f, to, v.who)
-		if f.Text(from) == f.Text(to) {
-			continue
-		}
-		if text != "" {
-			text += "; "
-		}
-		text += typed.Label(f) + ": " + orNone(was) + " → " + orNone(is)
+	var text []string
+	for _, c := range typed.Changes(from, to, v.who) {
+		text = append(text, c.Label+": "+orNone(c.Was)+" → "+orNone(c.Is))
 	}
-	if text == "" {
+	if text == nil {
 		return "as before"
 	}
-	return text
+	return strings.Join(text, "; ")
 }
 
 func orNone(s string) string {
@@ -175,13 +142,13 @@ func orNone(s string) string {
 func titleOf(r logbook.Record) string {
 	k, h := r.Kind(), logbook.HeadOf(r)
 	kind := k.String()
-	title := sentenceCase(kind)
+	title := prose.Capital(kind)
 	switch k {
 	case logbook.KindPack, logbook.KindBoard:
 		return title + " " + h.ID
 	case logbook.KindService:
 		if s := r.(*logbook.Service); s.What != "" {
-			title += ": " + spaced(s.What)
+			title += ": " + prose.Spaced(s.What)
 		}
 	}
 	if pack := logbook.PackOf(r); pack != "" {
@@ -214,7 +181,7 @@ func (v *visit) remove() (reply, error) {
 		return nil, problemNowhere
 	}
 	id := v.PostFormValue("id")
-	err = v.s.Desk.Change(func(s *store.Store) error { return s.Remove(k, id, rev, "removed "+recordName(k, id), v.now) })
+	err = v.s.Desk.Change(func(s *store.Store) error { return s.Remove(k, id, rev, "removed "+typed.NameOf(k, id), v.now) })
 	if err != nil {
 		return nil, err
 	}
@@ -247,12 +214,4 @@ func (v *visit) restore() (reply, error) {
 	}
 	v.s.wake()
 	return redirect(address("/record", "record", k.String(), "id", v.PostFormValue("id"), "done", "restored")), nil
-}
-
-// recordName says which record it is: "ride-k3f9x2m7qa5c", "pack kite-a".
-func recordName(k logbook.Kind, id string) string {
-	if prefix := k.String() + "-"; len(id) > len(prefix) && id[:len(prefix)] == prefix {
-		return id
-	}
-	return k.String() + " " + id
 }

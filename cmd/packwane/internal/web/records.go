@@ -74,7 +74,7 @@ func (v *visit) records() (reply, error) {
 	if p == nil {
 		return redirect("/"), nil
 	}
-	h, err := logbook.NewHistory(p.ID, l.records[p.ID], farAhead)
+	h, err := logbook.NewHistory(p.ID, l.records[p.ID], logbook.FarAhead)
 	if err != nil {
 		return nil, err
 	}

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 
+	"packwane/health/prose"
 	"packwane/store"
 )
 
@@ -136,11 +137,11 @@ func (s *Server) problemOf(err error) *problem {
 	case errors.Is(err, store.ErrLocked):
 		return problemLocked
 	case errors.Is(err, store.ErrConflict):
-		return &problem{http.StatusConflict, "It has changed meanwhile", sentence(err.Error())}
+		return &problem{http.StatusConflict, "It has changed meanwhile", prose.Sentence(err.Error())}
 	case errors.Is(err, store.ErrNotFound):
-		return &problem{http.StatusNotFound, "Not in the log", sentence(err.Error())}
+		return &problem{http.StatusNotFound, "Not in the log", prose.Sentence(err.Error())}
 	case errors.Is(err, store.ErrNothing), s.Desk.Wrong(err):
-		return wrong(sentence(err.Error()))
+		return wrong(prose.Sentence(err.Error()))
 	}
 	s.Fault(err)
 	return problemInside
@@ -163,17 +164,3 @@ func (s *Server) refuse(w http.ResponseWriter, r *http.Request, p *problem) {
 }
 
 const textKind = "text/plain; charset=utf-8"
-
-// sentence begins with a capital and ends with a full stop.
-func sentence(text string) string {
-	if text == "" {
-		return ""
-	}
-	if c := text[0]; c >= 'a' && c <= 'z' {
-		text = string(c-'a'+'A') + text[1:]
-	}
-	if !strings.ContainsAny(text[len(text)-1:], ".!?") {
-		text += "."
-	}
-	return text
-}

@@ -86,7 +86,8 @@ func (r road) ruler(needKm float64, now, later *report.Estimate) *ruler {
 			x, _ := units.In(km, units.Km, r.sys)
 			return r.at(min(max(x, 0), r.end()))
 		}
-		b := rulerBar{Low: in(bound(e.Low, 0)), High: in(bound(e.High, math.Inf(1))), Middle: in(e.Value), Y: y, Thick: rulerNow, Later: i == 1}
+		low, high := e.Bounds()
+		b := rulerBar{Low: in(low), High: in(high), Middle: in(e.Value), Y: y, Thick: rulerNow, Later: i == 1}
 		if b.Later {
 			b.Thick = rulerLater
 		}

@@ -39,8 +39,8 @@ type Desk interface {
 	// Track measures a GPS track, against what the log knows of the pack.
 	Track(r io.Reader, name, pack string, who typed.Rider) (*gpx.Summary, error)
 	// TrackRide makes a draft of what a track tells, without keeping it: of a new ride of the pack, or, with the id of a
-	// ride, of that ride with what it lacked. It also returns the fields that stay as they were logged.
-	TrackRide(s *gpx.Summary, pack, ride string, who typed.Rider) (*Draft, []gpx.Kept, error)
+	// ride, of that ride with what it lacked. It also says which fields stay as they were logged.
+	TrackRide(s *gpx.Summary, pack, ride string, who typed.Rider) (*Draft, []string, error)
 	// Rider returns how the rider likes to read and type.
 	Rider(s *store.Store, now time.Time) (typed.Rider, error)
 	// Prefer keeps the rider's units.

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -24,7 +25,7 @@ func (v *visit) settings() (reply, error) {
 	}
 	data := settingsView{Done: settingsDone[v.FormValue("done")], Pairs: v.s.Pair}
 	for _, s := range []units.System{units.Metric, units.Imperial} {
-		text := s.String() + ": " + joined([]string{units.Symbol(units.Km, s), units.Symbol(units.Kpa, s), units.Symbol(units.Kg, s), units.Symbol(units.Celsius, s)}, "and")
+		text := s.String() + ": " + prose.List([]string{units.Symbol(units.Km, s), units.Symbol(units.Kpa, s), units.Symbol(units.Kg, s), units.Symbol(units.Celsius, s)}, "and")
 		data.Systems = append(data.Systems, choice{Value: s.String(), Text: text, Here: s == v.who.System})
 	}
 	return view{title: "Units and devices", tab: "/more", layout: "settings", data: data}, nil

@@ -1,8 +1,8 @@
 package web
 
 import (
-	"math"
-
+	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -22,10 +22,10 @@ func (v *visit) sheet() (reply, error) {
 	if s.ExpectedKm != nil {
 		rows := []*figure{f.of("to expect, at "+units.Format(s.AirC, units.Celsius, v.who.System)+" without wind", s.ExpectedKm, units.Km)}
 		if s.TurnBackKm != nil {
-			rows = append(rows, f.given("out and back from full, turn after", downTenth(*s.TurnBackKm), units.Km, "", false))
+			rows = append(rows, f.given(report.Given{Label: "out and back from full, turn after", Value: report.KeptKm(*s.TurnBackKm), Unit: units.Km}))
 		}
 		if s.TurnBackV != nil {
-			rows = append(rows, f.given("or at rest volts of, whichever comes first", math.Round(*s.TurnBackV*10)/10, units.Volt, "", false))
+			rows = append(rows, f.given(report.Given{Label: "or at rest volts of, whichever comes first", Value: report.KeptV(*s.TurnBackV), Unit: units.Volt}))
 		}
 		d.Blocks = append(d.Blocks, bigs{rows})
 	}
@@ -39,25 +39,18 @@ func (v *visit) sheet() (reply, error) {
 
 // toWrite names what is to be written down in words, and behind them the fields
 // that it goes into.
-func toWrite(in []report.SheetLine) []line {
-	var out []line
+func toWrite(in []report.SheetLine) []typed.Line {
+	var out []typed.Line
 	for _, l := range in {
-		out = append(out, line{Label: sentenceCase(l.Text), Text: l.What})
+		out = append(out, typed.Line{Label: prose.Capital(l.Text), Text: l.What})
 	}
 	return out
 }
 
-// sheetUnits are the units of the figures on a sheet.
-var sheetUnits = map[string]units.Unit{"kPa": units.Kpa, "km/h": units.Kmh, "kg": units.Kg, "V": units.Volt}
-
-func (v *visit) sheetLines(in []report.SheetLine) []line {
-	var out []line
+func (v *visit) sheetLines(in []report.SheetLine) []typed.Line {
+	var out []typed.Line
 	for _, l := range in {
-		text := l.TextIn(v.who.System)
-		if l.Fig != nil {
-			text = joinedBy(", ", units.Format(math.Round(*l.Fig*10)/10, sheetUnits[l.Unit], v.who.System), text)
-		}
-		out = append(out, line{Label: sentenceCase(l.What), Text: text})
+		out = append(out, typed.Line{Label: prose.Capital(l.What), Text: l.Words(v.who.System)})
 	}
 	return out
 }

@@ -7,6 +7,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/prose"
 	"packwane/health/report"
 )
 
@@ -57,7 +58,7 @@ func (v *visit) shows(r logbook.Record) (out []shownLine, err error) {
 		if label == "" {
 			label = x.Label
 		}
-		out = append(out, shownLine{label, sentence(withoutCommand(x.Text)), x.Alarm})
+		out = append(out, shownLine{label, prose.Sentence(withoutCommand(x.Text)), x.Alarm})
 	}
 	return out, nil
 }

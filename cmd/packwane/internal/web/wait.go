@@ -10,6 +10,7 @@ import (
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 )
 
 const (
@@ -105,7 +106,7 @@ func (f *formFault) text() string {
 		parts = append(parts, f.other)
 	}
 	for _, name := range slices.Sorted(maps.Keys(f.fields)) {
-		parts = append(parts, spaced(name)+": "+f.fields[name])
+		parts = append(parts, prose.Spaced(name)+": "+f.fields[name])
 	}
 	return strings.Join(parts, " ")
 }
@@ -132,17 +133,17 @@ func (v *visit) away() (reply, error) {
 	}
 	data := awayView{Made: v.when(v.now)}
 	for _, k := range logKinds[:4] {
-		f := form{Kind: k.String(), Title: sentenceCase(k.String()), Action: "/log/" + k.String(), Button: "Log it", Packs: packChoices(l, l.last, ""), Cautions: formCautions[k]}
+		f := form{Kind: k.String(), Title: prose.Capital(k.String()), Action: "/log/" + k.String(), Button: "Log it", Packs: packChoices(l, l.last, ""), Cautions: formCautions[k]}
 		f.Hidden = []pair{{"units", v.who.System.String()}}
 		with := filling{values: map[string]string{}, offers: v.offeredByAny(l, k)}
 		if p := lastOf(l); p != nil && k == logbook.KindRide {
-			if h, err := logbook.NewHistory(p.ID, l.records[p.ID], farAhead); err == nil {
-				with.values["board"] = boardOf(h)
+			if h, err := logbook.NewHistory(p.ID, l.records[p.ID], logbook.FarAhead); err == nil {
+				with.values["board"] = h.LastBoard()
 			}
 		}
 		f.Sight, f.Behind = v.inputs(k, true, l, with)
 		if most := len(f.Sight) - 1; most == 5 { // the pack is a field here
-			f.Behind = append([]inputGroup{{Title: sentenceCase(f.Sight[most].Label), Inputs: f.Sight[most:]}}, f.Behind...)
+			f.Behind = append([]inputGroup{{Title: prose.Capital(f.Sight[most].Label), Inputs: f.Sight[most:]}}, f.Behind...)
 			f.Sight = f.Sight[:most]
 		}
 		for _, list := range append([][]*input{f.Sight}, inputsOf(f.Behind)...) {
@@ -180,7 +181,7 @@ func (v *visit) offeredByAny(l *loaded, k logbook.Kind) map[string][]string {
 	if p == nil {
 		return nil
 	}
-	h, err := logbook.NewHistory(p.ID, l.records[p.ID], farAhead)
+	h, err := logbook.NewHistory(p.ID, l.records[p.ID], logbook.FarAhead)
 	if err != nil {
 		return nil
 	}

@@ -1,0 +1,37 @@
+package report
+
+import (
+	"packwane/health/logbook"
+	"packwane/health/model"
+	"packwane/health/units"
+)
+
+// Limit is the volts under load down to which a range is counted. One that the
+// pack does not state is assumed, and never told as one to ride to.
+type Limit struct {
+	V      float64
+	Stated bool
+}
+
+// LimitOf is the limit of a pack.
+func LimitOf(h *logbook.History, fit *model.Fit) Limit {
+	return Limit{fit.Reference().LimitV, h.Pack.LimitV.OK}
+}
+
+// Name names the limit: "31 V", "an assumed 31 V".
+func (l Limit) Name(sys units.System) string {
+	volts := units.Format(l.V, units.Volt, sys)
+	if l.Stated {
+		return volts
+	}
+	return "an assumed " + volts
+}
+
+// Caution says not to ride on below the limit. toState says how a limit that is
+// not in the log gets there, as a command or a page does it.
+func (l Limit) Caution(sys units.System, toState string) string {
+	if l.Stated {
+		return "Never ride on below " + l.Name(sys) + " under load."
+	}
+	return "The pack's low-voltage limit is not in the log: find it with its maker, " + toState + ", and never ride on below it."
+}
