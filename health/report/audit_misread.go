@@ -20,7 +20,7 @@ const (
 
 // misread explains the figures that the fit put aside, record by record.
 func (a *audit) misread() {
-	if a.fit == nil {
+	if a.fit == nil || a.miscounted() { // a fit to volts that are not those of its cells puts the wrong figures aside
 		return
 	}
 	all := a.fit.Misreadings()

@@ -169,7 +169,7 @@ func (a *audit) wrongDistance(r *logbook.Ride, expected float64) {
 
 // meanVolts files Ah and Wh of one record that do not agree.
 func (a *audit) meanVolts(r logbook.Record, ahField, whField string, ah, wh logbook.Num, volts float64) {
-	if !(ah.V > 0) || !(wh.V > 0) || !(volts > 0) || a.told(r, ahField) || a.told(r, whField) {
+	if !(ah.V > 0) || !(wh.V > 0) || !(volts > 0) || a.miscounted() || a.told(r, ahField) || a.told(r, whField) {
 		return
 	}
 	mean := wh.V / ah.V

@@ -1,11 +1,8 @@
 package report
 
 import (
-	"fmt"
-	"math"
 	"strings"
 
-	"packwane/health/law"
 	"packwane/health/logbook"
 )
 
@@ -23,7 +20,7 @@ func (a *audit) slips() {
 			if s.Code == "overlaps" && a.overlapTold(r, s) || isOdometer(s.Code) && !odd[logbook.HeadOf(r).ID] {
 				continue // told of the other record
 			}
-			if strings.HasPrefix(s.Code, "voltage_") && a.told(a.h.Pack, "series") {
+			if a.miscounted() && restsOnSeries(s) {
 				continue // it is the number of groups that is wrong
 			}
 			if strings.HasSuffix(s.Code, "_for_the_energy") && (a.told(r, "discharged_wh") || a.told(r, "discharged_ah")) {
@@ -145,47 +142,4 @@ func (a *audit) factorInto(r logbook.Record, s logbook.Slip) *slipKind {
 		return k
 	}
 	return nil
-}
-
-// The volts of a cell at rest after a full charge lie this near its full
-// volts; lfp settles further down. Common practice, no source.
-const (
-	fullAbove = .04
-	fullBelow = .25
-	fullLfp   = .45
-)
-
-// cellCount holds the volts after full charges against the number of series
-// groups: where half of them cannot be, the number is wrong.
-func (a *audit) cellCount() {
-	p := a.h.Pack
-	var v []float64
-	for _, c := range a.h.Charges {
-		if c.Full == logbook.Yes && c.EndRestV.OK {
-			v = append(v, c.EndRestV.V)
-		}
-	}
-	const few = 2
-	n := a.series()
-	if len(v) < few || n == 0 {
-		return
-	}
-	chem, _ := law.ChemistryNamed(p.Chemistry)
-	full := p.CellFullV.Or(chem.FullV)
-	below := fullBelow
-	if chem.Name == "lfp" {
-		below = fullLfp
-	}
-	mid := middle(v)
-	if cell := mid / n; cell <= full+fullAbove && cell >= full-below {
-		return
-	}
-	text := fmt.Sprintf("series is %g, but after full charges the pack rests at %.3g V, which is %.3g V a cell", n, mid, mid/n)
-	usual := full - .03 // how far cells settle
-	if chem.Name == "lfp" {
-		usual = full - .25
-	}
-	if m := math.Round(mid / usual); m >= 1 && m != n && mid/m <= full+fullAbove && mid/m >= full-below {
-		a.add(p, "series", codeCellCount, say(text), say("if its groups were miscounted, "+amend(p, "series", logbook.FormatNumber(m))))
-	}
 }
