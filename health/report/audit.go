@@ -45,6 +45,7 @@ func AuditCodes() map[string]string {
 		codeNoCharge:  "more charge than the log expects: a charge before seems not to be logged",
 		codeKept:      "kept against advice by whoever logged it",
 		codeDuplicate: "the same event under two ids",
+		codeMisdated:  "a ride that fits a year apart from its date",
 	}
 	for _, s := range slipKinds {
 		out[s.code] = s.what
@@ -63,6 +64,7 @@ const (
 	codeDuplicate = "duplicate"
 	codeCellCount = "cell_count"
 	codeShifted   = "decimal_shifted"
+	codeMisdated  = "year_wrong"
 )
 
 // AuditOf lists what does not fit in a pack's history, in the order of the
@@ -87,7 +89,7 @@ func AuditOf(h *logbook.History, fit *model.Fit) []Finding {
 }
 
 // auditLists reports whether AuditOf lists anything. It ends with the first
-// finding: none is ever taken back.
+// finding: none is ever taken back but for another.
 func auditLists(h *logbook.History, fit *model.Fit) bool {
 	a := newAudit(h, fit)
 	a.oneWillDo = true
@@ -113,6 +115,7 @@ type audit struct {
 
 	ohm      float64            // of the pack now; 0 until it is asked for
 	odometer map[string]float64 // where it stood after each ride, by the readings that are believed
+	legs     map[string][]leg   // of each board
 	decimals map[string]int     // that a field mostly has, by kind and name
 }
 
@@ -123,7 +126,7 @@ func newAudit(h *logbook.History, fit *model.Fit) *audit {
 // looks are what an audit looks for, in turn: each knows what those before it
 // found.
 func (a *audit) looks() []func() {
-	return []func(){a.cellCount, a.misread, a.partners, a.duplicates, a.slips, a.kept}
+	return []func(){a.cellCount, a.misread, a.partners, a.duplicates, a.slips, a.dates, a.kept}
 }
 
 // add files a finding about a field of a record, unless there is one already

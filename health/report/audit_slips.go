@@ -13,11 +13,11 @@ var renamed = map[string]string{"typed_in_psi": "psi_as_kpa", "typed_in_bar": "b
 func (a *audit) slips() {
 	// Seen from the end of the log nothing lies in the future.
 	judge := logbook.NewJudge(a.h, a.h.AsOf)
-	a.odometer = map[string]float64{}
+	a.odometer, a.legs = map[string]float64{}, map[string][]leg{}
 	odd := a.oddReadings()
 	for _, r := range a.h.Records() {
 		for _, s := range judge.Slips(r) {
-			if s.Code == "overlaps" && a.overlapTold(r, s) || isOdometer(s.Code) && !odd[logbook.HeadOf(r).ID] {
+			if s.Code == "overlaps" && a.overlapTold(r, s) || odd.other(r, s) {
 				continue // told of the other record
 			}
 			if a.miscounted() && restsOnSeries(s) {
@@ -31,35 +31,45 @@ func (a *audit) slips() {
 	}
 }
 
-func isOdometer(code string) bool {
-	return code == "above_a_later_reading" || code == "below_an_earlier_reading" || code == "denied_by_the_odometer" || code == "jumps"
+// readings are the odometer readings that are believed, by the ids of the rides,
+// and, of these, those that follow on one that is believed too.
+type readings struct{ believed, follows map[string]bool }
+
+// other reports whether a slip of an odometer belongs to another record: of two
+// readings that contradict each other it is never the one that is believed.
+func (o readings) other(r logbook.Record, s logbook.Slip) bool {
+	id := logbook.HeadOf(r).ID
+	switch s.Code {
+	case "above_a_later_reading", "below_an_earlier_reading":
+		return o.believed[id]
+	case "denied_by_the_odometer", "jumps":
+		return o.believed[id] && !o.follows[id]
+	}
+	return false
 }
 
-// oddReadings lists the rides whose odometer readings are to be told of: those
-// that the rest denies, and those whose step from a reading that is believed
-// is wrong. Of two that contradict each other it is never the one that is
-// believed.
-func (a *audit) oddReadings() map[string]bool {
-	odd := map[string]bool{}
+// oddReadings finds the readings that are believed, and where the odometer stood
+// after each ride by them.
+func (a *audit) oddReadings() readings {
+	o := readings{map[string]bool{}, map[string]bool{}}
 	d := &duty{h: a.h}
 	for id := range a.h.Boards {
 		legs := d.legs(id)
+		a.legs[id] = legs
 		rides := make([]*logbook.Ride, len(legs))
 		for i, l := range legs {
 			rides[i] = l.ride
-		}
-		for _, l := range legs {
 			a.odometer[l.ride.ID] = l.km
 		}
 		before := true // whether the reading before is believed
 		for i, is := range believable(rides) {
 			if rides[i].OdometerKm.OK {
-				odd[rides[i].ID] = !is || before
+				o.believed[rides[i].ID], o.follows[rides[i].ID] = is, before
 				before = is
 			}
 		}
 	}
-	return odd
+	return o
 }
 
 // overlapTold reports whether an overlap was told of the other record, or the

@@ -65,8 +65,8 @@ const leastSlopeV = .25
 // usedBetween reports whether the pack was ridden, charged or balanced between
 // two times.
 func (d *duty) usedBetween(a, b time.Time) bool {
-	for _, r := range since(d.rides, a) {
-		return r.At.Before(b)
+	if rides := since(d.rides, a); len(rides) > 0 && rides[0].At.Before(b) {
+		return true
 	}
 	for _, c := range since(d.charges, a) {
 		if startOf(c).Before(b) {

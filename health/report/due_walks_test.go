@@ -154,6 +154,8 @@ var dueWalks = []walk{
 	{"self_discharge_high", "a drain on all groups alike is not theirs", duePack + groups("a", "2024-02-01T10:00:00Z", "3.900,3.900,3.900,3.900") + groups("b", "2024-03-02T10:00:00Z", "3.700,3.700,3.700,3.700"), []step{{"2024-03-03T10:00:00Z", "", 0}}, nil},
 	{"self_discharge_high", "not where it was ridden between", duePack + groups("a", "2024-02-01T10:00:00Z", "3.900,3.900,3.900,3.900") + `{"record":"ride","id":"out","pack":"heron-a","at":"2024-02-05T10:00:00Z"}
 ` + groups("b", "2024-03-02T10:00:00Z", "3.700,3.600,3.700,3.700"), []step{{"2024-03-03T10:00:00Z", "", 0}}, nil},
+	{"self_discharge_high", "not where it was charged between and ridden only afterwards", duePack + groups("a", "2024-02-01T10:00:00Z", "3.700,3.700,3.700,3.700") + charge("in", "2024-02-05T10:00:00Z", "") + groups("b", "2024-03-02T10:00:00Z", "3.690,3.600,3.690,3.690") + `{"record":"ride","id":"later","pack":"heron-a","at":"2024-03-02T12:00:00Z"}
+`, []step{{"2024-03-03T10:00:00Z", "", 0}}, nil},
 
 	{"spread_grows", "half as large again, above 50 mV", duePack + charge("a", "2024-01-05T10:00:00Z", `,"cell_spread_mv":20`) + charge("b", "2024-02-05T10:00:00Z", `,"cell_spread_mv":49`) + charge("c", "2024-03-05T10:00:00Z", `,"cell_spread_mv":62`) + inspection("2024-03-08T08:00:00Z"),
 		[]step{{"2024-02-06T10:00:00Z", "", 0}, {"2024-03-06T10:00:00Z", "2024-03-05", 1}, {"2024-03-08T08:00:00Z", "", 0}}, []string{"a", "c"}},
