@@ -48,6 +48,19 @@ func LowCharge(s, steepness float64) float64 {
 	return 1 + steepness*math.Exp(-s/lowChargeWidth)
 }
 
+// OffMidSpread is how far a pulse at other levels than mid charge lies from one
+// there, as the standard deviation of its logarithm: the given 30Q cells
+// (ARTS-Lab 2025) have 0.98, 0.97, 1.03, 1.03, 1.035 and 1.0 times the
+// mid-charge value at 95, 90, 80, 70, 65 and 40 %, and each cell its own ripple.
+const OffMidSpread = .035
+
+// OffMid is the share, 0 to 1, of that difference which a pulse at charge level
+// s shows: none at mid charge, nearly all from a quarter off it (from memory).
+func OffMid(s float64) float64 {
+	d := (s - .5) / .15
+	return 1 - math.Exp(-d*d)
+}
+
 var lowChargeAt = func() (t [CurvePoints]float64) {
 	for i := range t {
 		t[i] = math.Exp(-float64(i) * CurveStep / lowChargeWidth)

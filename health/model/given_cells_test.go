@@ -90,8 +90,10 @@ func (c givenCell) log(cycles int) (*logbook.History, error) {
 	return logbook.NewHistory(c.name, records, at.Add(2*time.Hour))
 }
 
-// asNew is the median of the first five cycles, now that of the last five.
-func (c givenCell) asNew() float64         { return middleOf(c.ah[:5]) }
+// asNew is what the first cycle gave (as ageing_curves.csv states its cells over
+// the first: NASA's lose 1.1 % in the two that follow), now the median of the
+// last five.
+func (c givenCell) asNew() float64         { return c.ah[0] }
 func (c givenCell) now(cycles int) float64 { return middleOf(c.ah[cycles-5 : cycles]) }
 
 // fullCycles is all charge taken out by a number of cycles, over the capacity
@@ -129,9 +131,9 @@ func TestGivenCells(t *testing.T) {
 		c := cells[name]
 		end := c.crosses(.8)
 		life := c.fullCycles(end)
-		capacityPct, sohPoints := 4.0, 3.5
+		capacityPct, sohPoints := 4.0, 2.5
 		if c.ohm[0] > 0 {
-			capacityPct, sohPoints = 1.5, 2
+			capacityPct, sohPoints = 1.5, 1.5
 		}
 		for _, share := range []float64{.25, .5, .7, .9, 1.1, 1.25} {
 			n := min(int(share*float64(end)), len(c.ah))
@@ -158,7 +160,7 @@ func TestGivenCells(t *testing.T) {
 			crossing, _ := fit.EndOfLife(.8)
 			switch {
 			case share > 1:
-				within("crossing of 80 %", crossing, life, .06*life)
+				within("crossing of 80 %", crossing, life, .04*life)
 			case share > .85:
 				within("crossing of 80 %, forecast", crossing, life, .20*life)
 			default:

@@ -22,8 +22,8 @@ type evidence struct {
 // age and one of its own for each knot. Set on simulated packs and the given
 // cells (see the tests of coverage).
 const (
-	wanderSd  = .0115
-	wanderAge = .2 // of the age at which 20 % is lost
+	wanderSd  = .010
+	wanderAge = .3 // of the age at which 20 % is lost
 	nuggetSd  = .003
 )
 

@@ -41,6 +41,7 @@ const (
 	pOhmic              // share of resistance that does not follow temperature
 	pActivation         // ln K
 	pSteepness          // resistance at low charge
+	pOffMid             // ln (resistance away from mid charge over that there)
 	pSustained          // ln (resistance of a long discharge over that of 10 s)
 	pPeak               // ln (current that trips the limit over the mean) on the road
 	pCold               // capacity lost per kelvin below 25 °C
@@ -80,6 +81,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pOhmic] = param{name: "ohmic", mean: .63, sd: .10} // between NCR18650PF (0.56) and the given 30Q cells (0.70: 1.14 from 20 to 30 °C)
 	s[pActivation] = param{name: "activation", mean: math.Log(law.PriorThermal.ActivationK), sd: .15, log: true}
 	s[pSteepness] = param{name: "steepness", mean: math.Log(law.PriorSteepness), sd: .35, log: true}
+	s[pOffMid] = param{name: "off_mid", mean: 0, sd: law.OffMidSpread}
 	s[pSustained] = param{name: "sustained", mean: math.Log(law.SustainedShare), sd: .15, log: true}
 	s[pPeak] = param{name: "peak", mean: math.Log(1.6), sd: .35, log: true}
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
@@ -125,7 +127,7 @@ type cellState struct {
 	road    law.Road
 
 	resistance, growthLoss, growthYear, growthCycle float64
-	steepness, sustained, peak, cold                float64
+	steepness, offMid, sustained, peak, cold        float64
 	voltOffset, relax, coulomb, chargeDrop, wall    float64
 	imbalance, standbyW, selfLossPerDay             float64
 	warm, room, tired                               float64
@@ -154,7 +156,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 		Efficiency: v(pEfficiency), StandingW: v(pStanding), BrakeReturn: v(pBrake),
 	}
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
-	c.steepness, c.sustained, c.peak, c.cold = v(pSteepness), v(pSustained), v(pPeak), v(pCold)
+	c.steepness, c.offMid, c.sustained, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pPeak), v(pCold)
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
 	c.imbalance, c.standbyW, c.selfLossPerDay = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375
 	c.warm, c.room, c.tired = v(pWarm), v(pRoom), v(pTired)

@@ -115,6 +115,16 @@ func (p *pass) guessTaken(i int, st *state, capacity float64) float64 {
 	return min(max(q, .005), 1.2)
 }
 
+// somewhere is the charge level of a check that says none: not near mid charge
+// for certain (common practice, no source).
+const somewhere = .7
+
+// pulse returns the resistance of a 10 s pulse at a temperature and a charge
+// level over that at 25 °C and mid charge.
+func (c *cellState) pulse(tempC, soc float64) float64 {
+	return c.thermal.Factor(tempC) * law.LowCharge(soc, c.steepness) * math.Exp(c.offMid*law.OffMid(soc))
+}
+
 // check compares a resistance and a rest voltage with the model's.
 func (p *pass) check(i int, e *event, st *state, lnC float64, out []float64) {
 	c, m := &p.c, p.m
@@ -132,10 +142,10 @@ func (p *pass) check(i int, e *event, st *state, lnC float64, out []float64) {
 	if known(e.ohm) {
 		soc, noise := e.soc, e.ohmVar+e.tempVar*square(.012)
 		if !known(soc) {
-			soc = .5
+			soc = somewhere
 			noise += square(.04)
 		}
-		expected := math.Log(m.series * c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(e.packC) * law.LowCharge(soc, c.steepness))
+		expected := math.Log(m.series * c.groupOhm(lnC, e.years, e.cycles) * c.pulse(e.packC, soc))
 		if e.method >= 0 {
 			expected += c.groups[e.method]
 		}

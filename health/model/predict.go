@@ -107,7 +107,7 @@ func (fit *Fit) PredictCheck(r *logbook.Check) Draws {
 	return fit.each(func(d *draw) float64 {
 		a := fit.ageAt(d, day)
 		ohm := d.cell.groupOhm(fit.lnCAhead(d, a), a.years, a.cycles) * m.series
-		ohm *= d.cell.thermal.Factor(e.packC) * law.LowCharge(orNum(e.soc, .5), d.cell.steepness)
+		ohm *= d.cell.pulse(e.packC, orNum(e.soc, somewhere))
 		if e.acMethod {
 			if g := m.knownGroup(groupMethod, "ac"); g >= 0 {
 				ohm *= math.Exp(d.cell.groups[g])
