@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -143,10 +142,7 @@ func (ch *charting) options() (charts.Options, error) {
 
 // draw writes the pictures of one pack into the folder.
 func (a *app) draw(q *question, fit *model.Fit, ch charting, options charts.Options) ([]chartFile, error) {
-	of := pictures.Of{
-		Course: report.CourseOf(q.history, fit, ch.months, fitHistory), Consumption: report.ConsumptionOf(q.history, fit), Losses: report.LossesOf(q.history, fit),
-		System: q.who.System, Zone: a.now.Location(),
-	}
+	of := picturesOf(q.history, fit, ch.months, fitHistory, q.who.System, a.now.Location())
 	if err := os.MkdirAll(ch.dir, 0o777); err != nil {
 		return nil, failed("cannot make the folder %s: %w", ch.dir, plainPath(err))
 	}
@@ -155,11 +151,7 @@ func (a *app) draw(q *question, fit *model.Fit, ch charting, options charts.Opti
 		p := of.Picture(kind)
 		for _, format := range ch.formats {
 			name := filepath.Join(ch.dir, fileName(q.history.Pack.ID)+"-"+kind+"."+format)
-			render := charts.WritePNG
-			if format == "svg" {
-				render = charts.WriteSVG
-			}
-			if err := a.writeOutput(name, func(w io.Writer) error { return render(w, p, options) }); err != nil {
+			if err := a.picture(name, p, options); err != nil {
 				return nil, err
 			}
 			files = append(files, chartFile{kind, format, name})

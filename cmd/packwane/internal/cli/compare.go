@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"packwane/charts"
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/health/logbook"
 	"packwane/health/report"
@@ -73,7 +74,7 @@ func (a *app) compare(packs []string, ask *comparing) error {
 	if err != nil {
 		return err
 	}
-	if err := a.picture(ask.chart, pictures.Compared(c, q.who.System)); err != nil {
+	if err := a.picture(ask.chart, pictures.Compared(c, q.who.System), charts.Options{}); err != nil {
 		return err
 	}
 	if a.json {

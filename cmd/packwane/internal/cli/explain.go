@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"packwane/charts"
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/health/logbook"
 	"packwane/health/report"
@@ -50,7 +51,7 @@ func (a *app) explain(id, chart string) error {
 	if !x.Known() {
 		return a.showUnexplained(q, x, chart)
 	}
-	if err := a.picture(chart, pictures.Explained(x, q.who.System)); err != nil {
+	if err := a.picture(chart, pictures.Explained(x, q.who.System), charts.Options{}); err != nil {
 		return err
 	}
 	switch {

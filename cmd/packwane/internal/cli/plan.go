@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"packwane/charts"
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/health/report"
 	"packwane/health/units"
@@ -67,7 +68,7 @@ func (a *app) plan(args []string, ask *planning) error {
 		return err
 	}
 	p := report.PlanOf(known, ask.difference.num.V, ask.paired)
-	if err := a.picture(ask.chart, pictures.Power(p, qs[0].who.System)); err != nil {
+	if err := a.picture(ask.chart, pictures.Power(p, qs[0].who.System), charts.Options{}); err != nil {
 		return err
 	}
 	if a.json {

@@ -156,8 +156,7 @@ func (d *drawer) pack(k report.Known) pictures.Of {
 	id := k.History.Pack.ID
 	of, ok := d.of[id]
 	if !ok {
-		of = pictures.Of{Course: report.CourseOf(k.History, k.Fit, report.DefaultOutlookMonths, nil), Consumption: report.ConsumptionOf(k.History, k.Fit), Losses: report.LossesOf(k.History, k.Fit),
-			System: d.sys, Zone: d.zone}
+		of = picturesOf(k.History, k.Fit, report.DefaultOutlookMonths, nil, d.sys, d.zone)
 		if d.of == nil {
 			d.of = map[string]pictures.Of{}
 		}
@@ -169,17 +168,16 @@ func (d *drawer) pack(k report.Known) pictures.Of {
 // kind draws one picture; "" where the pack has none such.
 func (d *drawer) kind(kind, pack string) (template.HTML, error) {
 	var p charts.Picture
-	if kind == "compare" {
+	if kind == pictures.Comparison {
 		p = pictures.Compared(report.ComparePacks(d.known, report.Overrides{}), d.sys)
 	}
 	for _, k := range d.known {
-		if p != nil || k.History.Pack.ID != pack {
-			continue
+		if kind != pictures.Comparison && k.History.Pack.ID == pack {
+			p = d.pack(k).Shown(kind)
 		}
-		if k.Fit.Bench() && (kind == pictures.Range || kind == pictures.Consumption) {
-			return "", nil
-		}
-		p = d.pack(k).Picture(kind)
+	}
+	if p == nil {
+		return "", nil
 	}
 	var b bytes.Buffer
 	if err := charts.WriteSVG(&b, p, charts.Options{}); err != nil {

@@ -4,15 +4,11 @@ import (
 	"bufio"
 	"errors"
 	"fmt"
-	"io"
-	"path/filepath"
 	"slices"
-	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
-	"packwane/charts"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/report"
@@ -115,35 +111,6 @@ func (a *app) completeRides(_ *cobra.Command, _ []string, _ string) ([]string, c
 		out = append(out, r.ID+"\t"+typed.Summary(r, typed.Rider{Now: a.now}))
 	}
 	return out, noFiles
-}
-
-// picture writes a picture to a file, by its ending.
-func (a *app) picture(name string, p charts.Picture) error {
-	if name == "" {
-		return nil
-	}
-	write := charts.WriteSVG
-	switch strings.ToLower(filepath.Ext(name)) {
-	case ".svg":
-	case ".png":
-		write = charts.WritePNG
-	default:
-		return wrong("--chart %q: want a file name that ends in .svg or .png", name)
-	}
-	return a.writeOutput(name, func(w io.Writer) error { return write(w, p, charts.Options{}) })
-}
-
-// checkPicture refuses a file name that no picture can have before anything is
-// worked out.
-func checkPicture(name string) error {
-	switch strings.ToLower(filepath.Ext(name)) {
-	case ".svg", ".png":
-		return nil
-	}
-	if name == "" {
-		return nil
-	}
-	return wrong("--chart %q: want a file name that ends in .svg or .png", name)
 }
 
 // paragraph prints words at the width of the screen behind an empty line.

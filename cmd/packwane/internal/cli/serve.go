@@ -7,16 +7,13 @@ import (
 	"fmt"
 	"net"
 	"os/signal"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"syscall"
 	"time"
 
-	"github.com/adrg/xdg"
 	"github.com/spf13/cobra"
 
-	"packwane/cmd/packwane/internal/fits"
 	"packwane/cmd/packwane/internal/web"
 	"packwane/store"
 )
@@ -103,7 +100,7 @@ func (a *app) serve(ctx context.Context, how serving) error {
 		fmt.Fprintf(a.streams.Err, "Pair a browser, once, within half an hour: %s\n", link)
 	}
 	s := web.New(web.Config{
-		Desk: desk{a, a.clock, fits.Cache{Dir: filepath.Join(xdg.CacheHome, "packwane", "fits")}}, Clock: a.clock, Names: names, TLS: secure, Pair: pair, Link: show,
+		Desk: desk{a, a.clock, keptFits}, Clock: a.clock, Names: names, TLS: secure, Pair: pair, Link: show,
 		Fault: func(err error) { fmt.Fprintf(a.streams.Err, "packwane: %s\n", oneLine(err.Error())) },
 	})
 	if err := a.showServing(doc, pair, secure != nil); err != nil {

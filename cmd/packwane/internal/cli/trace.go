@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"iter"
 	"os"
 	"os/signal"
@@ -85,8 +84,7 @@ func (a *app) trace(file string, t tracing) error {
 	}
 	// As with a track: what is left of a large file is little.
 	defer debug.SetGCPercent(debug.SetGCPercent(20))
-	format, err := chartFormat(t.chart)
-	if err != nil {
+	if err := checkPicture(t.chart); err != nil {
 		return err
 	}
 	options, err := a.traceOptions(file, t)
@@ -113,7 +111,11 @@ func (a *app) trace(file string, t tracing) error {
 		return err
 	}
 	if t.chart != "" {
-		if err := a.drawTrace(read, t.chart, format); err != nil {
+		picture, err := pictures.Trace(read, a.now.Location())
+		if err != nil {
+			return err
+		}
+		if err := a.picture(t.chart, picture, charts.Options{}); err != nil {
 			return err
 		}
 	}
@@ -296,18 +298,4 @@ func (a *app) keepTrace(t tracing, on *traceOn, read *trace.Result, fresh toAdd)
 		return nil
 	})
 	return summary, err
-}
-
-func (a *app) drawTrace(read *trace.Result, name, format string) error {
-	render := charts.WritePNG
-	if format == "svg" {
-		render = charts.WriteSVG
-	}
-	picture, err := pictures.Trace(read, a.now.Location())
-	if err != nil {
-		return err
-	}
-	return a.writeOutput(name, func(w io.Writer) error {
-		return render(w, picture, charts.Options{Size: charts.Screen()})
-	})
 }

@@ -4,10 +4,11 @@ import (
 	"io"
 	"os"
 	"runtime/debug"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"packwane/charts"
+	"packwane/cmd/packwane/internal/pictures"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/gpx"
 	"packwane/health/logbook"
@@ -78,8 +79,7 @@ func (a *app) track(file string, t tracking, how keeping) error {
 	}
 	// A large file leaves little garbage: memory is worth more than time.
 	defer debug.SetGCPercent(debug.SetGCPercent(20))
-	format, err := chartFormat(t.chart)
-	if err != nil {
+	if err := checkPicture(t.chart); err != nil {
 		return err
 	}
 	// The call is checked before the file is read, which may be large.
@@ -100,25 +100,10 @@ func (a *app) track(file string, t tracking, how keeping) error {
 	if err != nil {
 		return err
 	}
-	if t.chart != "" {
-		if err := a.drawPace(summary, on.who, t.chart, format); err != nil {
-			return err
-		}
+	if err := a.picture(t.chart, pictures.Pace(summary, on.who.System), charts.Options{}); err != nil {
+		return err
 	}
 	return a.showTrack(summary, on, kept, file)
-}
-
-// chartFormat tells the format from the ending of a file's name.
-func chartFormat(name string) (string, error) {
-	if name == "" {
-		return "", nil
-	}
-	for _, format := range chartFormats {
-		if strings.HasSuffix(strings.ToLower(name), "."+format) {
-			return format, nil
-		}
-	}
-	return "", wrong("--chart %q: want a file name that ends in .svg or .png", name)
 }
 
 // trackOn is what the log holds on the ride that a track belongs to.

@@ -2,10 +2,8 @@ package cli
 
 import (
 	"fmt"
-	"io"
 	"strconv"
 
-	"packwane/charts"
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/gpx"
@@ -14,17 +12,6 @@ import (
 	"packwane/health/report"
 	"packwane/health/units"
 )
-
-// drawPace writes the picture of the speed.
-func (a *app) drawPace(s *gpx.Summary, who typed.Rider, name, format string) error {
-	render := charts.WritePNG
-	if format == "svg" {
-		render = charts.WriteSVG
-	}
-	return a.writeOutput(name, func(w io.Writer) error {
-		return render(w, pictures.Pace(s, who.System), charts.Options{Size: charts.Screen()})
-	})
-}
 
 // trackJSON is the document of track.
 type trackJSON struct {

@@ -8,9 +8,9 @@ import (
 // consumption shows what a kilometre takes over the air temperature.
 func (o Of) consumption() charts.Figure {
 	f := charts.Figure{
-		Title: "Consumption over temperature", Hint: "Log rides with their distance, Wh and air temperature.",
-		X: charts.Axis{Label: "Air", Unit: units.Symbol(units.Celsius, o.System)},
-		Y: charts.Axis{Label: "Consumption", Unit: units.Symbol(units.WhPerKm, o.System)},
+		Hint: "Log rides with their distance, Wh and air temperature.",
+		X:    charts.Axis{Label: "Air", Unit: units.Symbol(units.Celsius, o.System)},
+		Y:    charts.Axis{Label: "Consumption", Unit: units.Symbol(units.WhPerKm, o.System)},
 	}
 	band, line := charts.Band{}, charts.Line{Name: "at reference conditions but for the air"}
 	for _, p := range o.Consumption.Curve {

@@ -17,7 +17,7 @@ const (
 
 func (o Of) capacity() charts.Figure {
 	c := o.Course
-	f := o.calendar("Capacity", "Capacity", units.Ah, "Log a charge until the charger has finished, then a ride to the limit with its Ah.")
+	f := o.calendar("Capacity", units.Ah, "Log a charge until the charger has finished, then a ride to the limit with its Ah.")
 	o.follow(&f, units.Ah, func(c *report.Course) ([]report.CoursePoint, []report.Measured) { return c.CapacityAh, c.Capacities })
 	if c.RetireAh != nil {
 		f.Levels = []charts.Level{{Y: *c.RetireAh, Label: "retire at " + units.Format(c.RetireSohPct, units.Pct, o.System) + " of as new"}}
@@ -26,7 +26,7 @@ func (o Of) capacity() charts.Figure {
 }
 
 func (o Of) resistance() charts.Figure {
-	f := o.calendar("Resistance", "Resistance of the pack", units.Mohm, "Log a check: one pulse of about 10 s, or a meter's reading.")
+	f := o.calendar("Resistance of the pack", units.Mohm, "Log a check: one pulse of about 10 s, or a meter's reading.")
 	o.follow(&f, units.Mohm, func(c *report.Course) ([]report.CoursePoint, []report.Measured) { return c.Resistance, c.Resistances })
 	return f
 }
@@ -34,7 +34,7 @@ func (o Of) resistance() charts.Figure {
 // rangeAhead shows the range tests of the log and the range from now on.
 func (o Of) rangeAhead() charts.Figure {
 	c := o.Course
-	f := o.calendar("Range", "Full charge to the limit", units.Km, "Log a ride from a full charge to the limit with its distance.")
+	f := o.calendar("Full charge to the limit", units.Km, "Log a ride from a full charge to the limit with its distance.")
 	o.addLine(&f, "at reference conditions", units.Km, fittedColour, c.RangeKm)
 	o.addLine(&f, "in the usual weather of the month", units.Km, seasonColour, c.SeasonKm)
 	var tests []report.Measured
@@ -49,11 +49,11 @@ func (o Of) rangeAhead() charts.Figure {
 }
 
 // calendar begins a figure over time, with what happened to the pack.
-func (o Of) calendar(title, label string, u units.Unit, hint string) charts.Figure {
+func (o Of) calendar(label string, u units.Unit, hint string) charts.Figure {
 	f := charts.Figure{
-		Title: title, Hint: hint,
-		X: charts.Axis{Calendar: true, Zone: o.zone()},
-		Y: charts.Axis{Label: label, Unit: units.Symbol(u, o.System)},
+		Hint: hint,
+		X:    charts.Axis{Calendar: true, Zone: o.zone()},
+		Y:    charts.Axis{Label: label, Unit: units.Symbol(u, o.System)},
 	}
 	f.Events = append(o.events(), charts.Event{X: charts.At(o.Course.AsOf), Label: units.FormatDate(o.Course.AsOf.In(o.zone()))})
 	for _, e := range o.Course.Events {

@@ -4,6 +4,7 @@
 package pictures
 
 import (
+	"slices"
 	"time"
 
 	"packwane/charts"
@@ -21,6 +22,18 @@ const (
 	Standby     = "standby"
 	Sheet       = "sheet" // all of them on one
 )
+
+// Comparison is how a document names the picture of a comparison (see Compared).
+const Comparison = "compare"
+
+// titles are the titles of the kinds, without the pack.
+var titles = map[string]string{
+	Capacity: "Capacity", Resistance: "Resistance", Range: "Range", Consumption: "Consumption over temperature", RoundTrip: "Round trip", Standby: "Lost at rest",
+}
+
+// Title is the title of a kind without the pack; "" for the sheet, which has none
+// of its own.
+func Title(kind string) string { return titles[kind] }
 
 // Kinds lists the kinds, the sheet first.
 var Kinds = []string{Sheet, Capacity, Resistance, Range, Consumption, RoundTrip, Standby}
@@ -63,19 +76,32 @@ func (o Of) figure(kind string) charts.Figure {
 	default:
 		panic("pictures: no such kind: " + kind)
 	}
+	f.Title = titles[kind]
 	holdAxis(&f)
 	return f
 }
 
-// sheet puts every picture on one, the range first. A pack without a road has
-// no range and no consumption.
-func (o Of) sheet() charts.Sheet {
-	kinds := []string{Range, Capacity, Resistance, Consumption, RoundTrip, Standby}
+// Kinds lists the kinds that the pack has, but for the sheet, the range first. A
+// pack without a road has no range and no consumption.
+func (o Of) Kinds() []string {
 	if o.Course.Bench {
-		kinds = []string{Capacity, Resistance, RoundTrip, Standby}
+		return []string{Capacity, Resistance, RoundTrip, Standby}
 	}
+	return []string{Range, Capacity, Resistance, Consumption, RoundTrip, Standby}
+}
+
+// Shown is Picture for one of Kinds, nil for any other.
+func (o Of) Shown(kind string) charts.Picture {
+	if !slices.Contains(o.Kinds(), kind) {
+		return nil
+	}
+	return o.Picture(kind)
+}
+
+// sheet puts every picture on one.
+func (o Of) sheet() charts.Sheet {
 	s := charts.Sheet{Title: o.Course.Name, Note: "As of " + units.FormatDate(o.Course.AsOf.In(o.zone())) + ". " + sheetNote}
-	for _, kind := range kinds {
+	for _, kind := range o.Kinds() {
 		s.Pictures = append(s.Pictures, o.figure(kind))
 	}
 	return s

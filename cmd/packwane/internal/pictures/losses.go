@@ -8,7 +8,7 @@ import (
 
 // roundTrip shows what came out of the pack of what was charged.
 func (o Of) roundTrip() charts.Figure {
-	f := o.calendar("Round trip", "Energy out over energy in", units.Pct,
+	f := o.calendar("Energy out over energy in", units.Pct,
 		"Log the Wh of every ride from one full charge to the next, and the Wh of the charges on the DC side.")
 	l := o.losses()
 	o.addLevel(&f, "fitted, a full cycle now", l.RoundTripPct)
@@ -19,7 +19,7 @@ func (o Of) roundTrip() charts.Figure {
 // standby shows what the pack lost at rest. Error bars are what the last
 // digits of the volts leave.
 func (o Of) standby() charts.Figure {
-	f := o.calendar("Lost at rest", "Charge lost in a month", units.Pct,
+	f := o.calendar("Charge lost in a month", units.Pct,
 		"Log the volts at rest before and after the pack stands for three days or longer.")
 	l := o.losses()
 	o.addLevel(&f, "fitted, now", l.RestPctMonth)

@@ -23,22 +23,17 @@ func draw(title string, p charts.Picture) (pictureBlock, error) {
 	return pictureBlock{Title: title, SVG: template.HTML(b.String())}, err
 }
 
-// pictureTitles are the headings of the kinds of pictures.
-var pictureTitles = map[string]string{
-	pictures.Range: "Range", pictures.Capacity: "Capacity", pictures.Resistance: "Resistance", pictures.Consumption: "Consumption over temperature",
-	pictures.RoundTrip: "Round trip", pictures.Standby: "Lost at rest",
+// picturesOf gathers what the pictures of a pack are made of.
+func (v *visit) picturesOf(a *answers) pictures.Of {
+	return pictures.Of{Course: a.course(), Consumption: a.consumption(), Losses: a.losses(), System: v.who.System, Zone: v.now.Location()}
 }
 
-// pictures draws the pictures of a pack; a pack without a road has no range.
+// pictures draws the pictures of a pack.
 func (v *visit) pictures(a *answers) ([]pictureBlock, error) {
-	kinds := []string{pictures.Range, pictures.Capacity, pictures.Resistance, pictures.Consumption, pictures.RoundTrip, pictures.Standby}
-	if a.course().Bench {
-		kinds = []string{pictures.Capacity, pictures.Resistance, pictures.RoundTrip, pictures.Standby}
-	}
-	of := pictures.Of{Course: a.course(), Consumption: a.consumption(), Losses: a.losses(), System: v.who.System, Zone: v.now.Location()}
+	of := v.picturesOf(a)
 	var out []pictureBlock
-	for _, kind := range kinds {
-		p, err := draw(pictureTitles[kind], of.Picture(kind))
+	for _, kind := range of.Kinds() {
+		p, err := draw(pictures.Title(kind), of.Picture(kind))
 		if err != nil {
 			return nil, err
 		}

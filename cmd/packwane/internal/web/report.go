@@ -85,15 +85,13 @@ func (v *visit) part(p report.Part, known []report.Known, all []*answers) ([]blo
 // partPicture is a picture that a report names; nil where the pack has none
 // such.
 func (v *visit) partPicture(kind, pack string, known []report.Known, all []*answers) (charts.Picture, string) {
-	if kind == "compare" {
+	if kind == pictures.Comparison {
 		return pictures.Compared(report.ComparePacks(known, report.Overrides{}), v.who.System), "Side by side"
 	}
 	for _, a := range all {
-		if a.history.Pack.ID != pack || a.course().Bench && (kind == pictures.Range || kind == pictures.Consumption) {
-			continue
+		if a.history.Pack.ID == pack {
+			return v.picturesOf(a).Shown(kind), pictures.Title(kind) + ", " + nameOf(a.history.Pack)
 		}
-		of := pictures.Of{Course: a.course(), Consumption: a.consumption(), System: v.who.System, Zone: v.now.Location()}
-		return of.Picture(kind), pictureTitles[kind] + ", " + nameOf(a.history.Pack)
 	}
 	return nil, ""
 }
