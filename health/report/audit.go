@@ -99,17 +99,12 @@ func auditLists(h *logbook.History, fit *model.Fit) bool {
 	})
 }
 
-type auditKey struct {
-	kind      logbook.Kind
-	id, field string
-}
-
 type audit struct {
 	h     *logbook.History
 	fit   *model.Fit
 	out   []Finding
-	seen  map[auditKey]int  // index in out
-	aside map[asideKey]bool // figures that the fit put aside
+	seen  map[figureKey]int // index in out
+	aside doubted           // figures that the fit put aside
 
 	oneWillDo bool // a look may end with its first finding
 
@@ -120,7 +115,7 @@ type audit struct {
 }
 
 func newAudit(h *logbook.History, fit *model.Fit) *audit {
-	return &audit{h: h, fit: fit, seen: map[auditKey]int{}, aside: map[asideKey]bool{}}
+	return &audit{h: h, fit: fit, seen: map[figureKey]int{}}
 }
 
 // looks are what an audit looks for, in turn: each knows what those before it
@@ -133,7 +128,7 @@ func (a *audit) looks() []func() {
 // that says as much.
 func (a *audit) add(r logbook.Record, field, code string, text, advice phrase) {
 	id := logbook.HeadOf(r).ID
-	key := auditKey{r.Kind(), id, field}
+	key := keyOf(r, field)
 	f := Finding{Record: id, Pack: a.h.Pack.ID, Code: code, Field: field, Text: text.in(units.Metric), Suggestion: advice.in(units.Metric), at: r, text: text, advice: advice}
 	i, there := a.seen[key]
 	switch {
@@ -155,7 +150,7 @@ func (a *audit) kept() {
 			if len(field) == 0 {
 				continue
 			}
-			if i, told := a.seen[auditKey{r.Kind(), logbook.HeadOf(r).ID, field[0]}]; told {
+			if i, told := a.seen[keyOf(r, field[0])]; told {
 				f := &a.out[i]
 				f.text = say(f.text, "; it was kept against advice when it was logged")
 				f.Text = f.text.in(units.Metric)

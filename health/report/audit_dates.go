@@ -188,6 +188,6 @@ func (a *audit) drop(explained func(Finding) bool) {
 	a.out = slices.DeleteFunc(a.out, explained)
 	clear(a.seen)
 	for i, f := range a.out {
-		a.seen[auditKey{f.at.Kind(), f.Record, f.Field}] = i
+		a.seen[keyOf(f.at, f.Field)] = i
 	}
 }

@@ -127,7 +127,7 @@ const shiftShare = .3
 func shifted(field string, figure, expected float64) *slipKind {
 	for i := range slipKinds {
 		k := &slipKinds[i]
-		if k.code == "decimal_shifted" && k.suits(field) && math.Abs(math.Log(figure*k.factor/expected)) < shiftShare {
+		if k.code == codeShifted && k.suits(field) && math.Abs(math.Log(figure*k.factor/expected)) < shiftShare {
 			return k
 		}
 	}

@@ -24,9 +24,7 @@ func (a *audit) misread() {
 		return
 	}
 	all := a.fit.Misreadings()
-	for _, m := range all {
-		a.aside[asideKey{logbook.HeadOf(m.Record).ID, m.Field}] = true
-	}
+	a.aside = putAside(a.fit)
 	for i := 0; i < len(all) && !(a.oneWillDo && len(a.out) > 0); {
 		j := i
 		for j < len(all) && all[j].Record == all[i].Record {
@@ -242,7 +240,7 @@ func (a *audit) restarted(m model.Misreading, ms []model.Misreading) bool {
 		if !agree(o.Figure/o.Expected, share) {
 			return false
 		}
-		if _, told := a.seen[auditKey{m.Record.Kind(), logbook.HeadOf(m.Record).ID, o.Field}]; told {
+		if a.told(m.Record, o.Field) {
 			return true // of both already
 		}
 		text += ", and so is " + o.Field

@@ -25,7 +25,7 @@ func (a *audit) partner(r logbook.Record, field string) float64 {
 		if km := a.routeKm(ride); km > 0 {
 			return km
 		}
-		if a.aside[asideKey{id, "discharged_wh"}] && !agree(ride.DischargedWh.V, a.crossed(r, "discharged_wh")) {
+		if a.aside.of(r, "discharged_wh") && !agree(ride.DischargedWh.V, a.crossed(r, "discharged_wh")) {
 			return 0
 		}
 		return over(ride.DischargedWh.V-ride.RegenWh.Or(0), a.whPerKm(ride))
@@ -36,7 +36,7 @@ func (a *audit) partner(r logbook.Record, field string) float64 {
 	if strings.HasSuffix(field, "_wh") {
 		other = strings.TrimSuffix(field, "_wh") + "_ah"
 	}
-	if f, ok := logbook.FieldNamed(r.Kind(), other); ok && a.beyondPack(other, f.Number(r)) || a.aside[asideKey{id, other}] {
+	if f, ok := logbook.FieldNamed(r.Kind(), other); ok && a.beyondPack(other, f.Number(r)) || a.aside.of(r, other) {
 		return 0
 	}
 	return a.crossed(r, field)
@@ -151,7 +151,7 @@ func (a *audit) partners() {
 }
 
 func (a *audit) told(r logbook.Record, field string) bool {
-	_, told := a.seen[auditKey{r.Kind(), logbook.HeadOf(r).ID, field}]
+	_, told := a.seen[keyOf(r, field)]
 	return told
 }
 

@@ -188,7 +188,7 @@ func extrapolated(k Known, c CompareConditions) []Warning {
 	slow, fast := math.Inf(1), math.Inf(-1)
 	cold, warm := math.Inf(1), math.Inf(-1)
 	for _, r := range k.History.Rides {
-		if v := speedOf(r); v > 0 {
+		if v := rideKmh(r).V; v > 0 {
 			slow, fast = min(slow, v), max(fast, v)
 		}
 		if r.AmbientC.OK {
@@ -220,16 +220,6 @@ func fromTo(low, high float64) string {
 		return from
 	}
 	return from + " to " + to
-}
-
-func speedOf(r *logbook.Ride) float64 {
-	switch {
-	case r.MovingSpeedKmh.OK:
-		return r.MovingSpeedKmh.V
-	case r.MovingMin.OK && r.MovingMin.V > 0 && r.DistanceKm.OK:
-		return r.DistanceKm.V / r.MovingMin.V * 60
-	}
-	return 0
 }
 
 // untold says why a pack has no range.

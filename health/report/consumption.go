@@ -60,22 +60,11 @@ func ConsumptionOf(h *logbook.History, fit *model.Fit) *Consumption {
 		}
 		out.Curve = append(out.Curve, ConsumptionPoint{tidy(air), *e})
 	}
-	doubted := doubtedRides(fit)
+	aside := putAside(fit)
 	for _, r := range rides {
 		expected := model.Quantile(fit.Predict(r).WhPerKm, .5)
 		if v := netWh(r) / r.DistanceKm.V / expected * out.value(r.AmbientC.V); v > 0 && !math.IsInf(v, 0) {
-			out.Rides = append(out.Rides, ConsumptionRide{r.ID, r.At, r.AmbientC.V, tidy(v), doubted[r.ID]})
-		}
-	}
-	return out
-}
-
-// doubtedRides are those whose way or energy does not fit the rest of the log.
-func doubtedRides(fit *model.Fit) map[string]bool {
-	out := map[string]bool{}
-	for _, m := range fit.Misreadings() {
-		if r, ok := m.Record.(*logbook.Ride); ok && (m.Field == "distance_km" || m.Field == "discharged_wh") {
-			out[r.ID] = true
+			out.Rides = append(out.Rides, ConsumptionRide{r.ID, r.At, r.AmbientC.V, tidy(v), aside.of(r, "distance_km", "discharged_wh")})
 		}
 	}
 	return out

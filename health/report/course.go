@@ -2,7 +2,6 @@ package report
 
 import (
 	"math"
-	"slices"
 	"time"
 
 	"packwane/health/logbook"
@@ -73,13 +72,10 @@ const (
 func CourseOf(h *logbook.History, fit *model.Fit, months int, fitter Fitter) *Course {
 	known, p := fit.Known(), h.Pack
 	c := &Course{
-		Pack: p.ID, Name: p.Name, AsOf: h.AsOf, Bench: fit.Bench() && len(h.Rides) > 0,
+		Pack: p.ID, Name: nameOf(p), AsOf: h.AsOf, Bench: fit.Bench() && len(h.Rides) > 0,
 		RetireSohPct: p.RetireSohPct.Or(logbook.DefaultRetireSohPct), RefTempC: p.RefTempC.Or(logbook.DefaultRefTempC),
 		CapacityAh: []CoursePoint{}, Resistance: []CoursePoint{}, RangeKm: []CoursePoint{}, SeasonKm: []CoursePoint{},
 		Capacities: []Measured{}, Resistances: []Measured{}, Ranges: []Measured{}, Events: eventsOf(h), Earlier: []*Course{},
-	}
-	if c.Name == "" {
-		c.Name = p.ID
 	}
 	if p.NeedRangeKm.OK {
 		c.NeedRangeKm = &p.NeedRangeKm.V
@@ -244,7 +240,7 @@ func earlier(h *logbook.History, fitter Fitter) []*Course {
 	if at.IsZero() {
 		return nil
 	}
-	past, err := logbook.NewHistory(h.Pack.ID, slices.Concat(h.Records(), others(h)), at.Add(-time.Second))
+	past, err := logbook.NewHistory(h.Pack.ID, everyRecord(h), at.Add(-time.Second))
 	if err != nil || firstOf(past).Equal(past.AsOf) {
 		return nil
 	}
@@ -254,10 +250,11 @@ func earlier(h *logbook.History, fitter Fitter) []*Course {
 	return lives
 }
 
-func others(h *logbook.History) []logbook.Record {
-	var out []logbook.Record
+// everyRecord lists all that a history was made of, so that it can be cut anew.
+func everyRecord(h *logbook.History) []logbook.Record {
+	all := h.Records()
 	for _, r := range h.OtherRides {
-		out = append(out, r)
+		all = append(all, r)
 	}
-	return out
+	return all
 }

@@ -43,19 +43,15 @@ type duty struct {
 }
 
 func newDuty(h *logbook.History, fit *model.Fit, now time.Time) *duty {
-	d := &duty{h: h, fit: fit, now: now}
+	d := &duty{h: h, fit: fit, now: now, life: replacedAt(h)}
 	d.today = d.dateOf(now)
 	d.chem, _ = law.ChemistryNamed(h.Pack.Chemistry)
 	if fit != nil {
 		d.known = fit.Known()
 	}
 	for _, s := range h.Services {
-		if s.Pack != h.Pack.ID {
-			continue
-		}
-		d.pack = append(d.pack, s)
-		if s.What == "cells_replaced" {
-			d.life = s.At
+		if s.Pack == h.Pack.ID {
+			d.pack = append(d.pack, s)
 		}
 	}
 	d.rides = since(h.Rides, d.life)

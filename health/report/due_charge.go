@@ -73,7 +73,7 @@ func chargeEndedEarly(d *duty) []found {
 	if len(d.charges) == 0 {
 		return nil
 	}
-	aside := d.aside()
+	aside := putAside(d.fit)
 	var f found
 	well := 0
 	var before *logbook.Charge // the last charge
@@ -96,27 +96,14 @@ func chargeEndedEarly(d *duty) []found {
 	return []found{f}
 }
 
-type asideKey struct{ id, field string }
-
-// aside lists the figures that the fit put aside as misread.
-func (d *duty) aside() map[asideKey]bool {
-	out := map[asideKey]bool{}
-	if d.fit != nil {
-		for _, m := range d.fit.Misreadings() {
-			out[asideKey{logbook.HeadOf(m.Record).ID, m.Field}] = true
-		}
-	}
-	return out
-}
-
 // judgeEnd says why a full charge seems to have ended early, nil where it
 // ended well. before is the charge before, or nil.
-func (d *duty) judgeEnd(before, c *logbook.Charge, aside map[asideKey]bool) (why phrase, figures []Figure, judged bool) {
+func (d *duty) judgeEnd(before, c *logbook.Charge, aside doubted) (why phrase, figures []Figure, judged bool) {
 	if c.Full != logbook.Yes {
 		return nil, nil, false
 	}
 	full := d.cellFullV(c.At)
-	if v := d.cellV(c.EndRestV); v.OK && full.OK && c.EndRestMin.Or(0) <= restedAtMostM && !aside[asideKey{c.ID, "end_rest_v"}] {
+	if v := d.cellV(c.EndRestV); v.OK && full.OK && c.EndRestMin.Or(0) <= restedAtMostM && !aside.of(c, "end_rest_v") {
 		judged = true
 		short := shortOfFullV
 		if d.chem.Name == "lfp" {
@@ -126,7 +113,7 @@ func (d *duty) judgeEnd(before, c *logbook.Charge, aside map[asideKey]bool) (why
 			return say("the charger finished on "+d.dayOf(c.At)+" but the pack rested at ", exact(v.V, units.Volt), " a cell, well below ", exact(full.V, units.Volt)), []Figure{bare("cell_v", v.V), bare("cell_full_v", full.V)}, true
 		}
 	}
-	if used, ok := d.riddenBetween(before, c); ok && c.ChargedAh.OK && !aside[asideKey{c.ID, "charged_ah"}] {
+	if used, ok := d.riddenBetween(before, c); ok && c.ChargedAh.OK && !aside.of(c, "charged_ah") {
 		judged = true
 		if c.ChargedAh.V < tookUpLeast*used {
 			return say("the charger finished on "+d.dayOf(c.At)+" after ", exact(c.ChargedAh.V, units.Ah), " although ", exact(used, units.Ah), " had been ridden since the pack was full"), []Figure{bare("charged_ah", c.ChargedAh.V), bare("discharged_ah", used)}, true

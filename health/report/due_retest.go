@@ -31,16 +31,7 @@ func (a *asking) on(t time.Time) belief {
 	if a.bench {
 		draws = s.CapacityAh
 	}
-	b := belief{e: estimate(draws)}
-	mean, n := 0.0, float64(len(draws))
-	for _, v := range draws {
-		mean += math.Log(v) / n
-	}
-	for _, v := range draws {
-		b.spread += (math.Log(v) - mean) * (math.Log(v) - mean) / n
-	}
-	b.spread = math.Sqrt(b.spread)
-	return b
+	return belief{e: estimate(draws), spread: lnSpread(draws)}
 }
 
 func (b belief) width() float64 { return (*b.e.High - *b.e.Low) / b.e.Value }

@@ -69,106 +69,149 @@ const (
 	coldAirDays        = 90  // for which a charge in frosty air is told of, where the pack was not measured
 )
 
-// dueRules is the one table of what is due when.
+// dueRules is the one table of what is due when, in the order of Actions.
 var dueRules []DueRule
 
-// The table names functions that look at it, so it is filled at the start.
+// The rules name functions that look at the table, so it is filled at the start.
 func init() {
-	dueRules = []DueRule{
+	for _, of := range []struct {
+		action Action
+		rules  []DueRule
+	}{
+		{StopRiding, stopRules()}, {Retire, retireRules()}, {Inspect, inspectRules()}, {Service, serviceRules()}, {Retest, retestRules()},
+	} {
+		for _, r := range of.rules {
+			r.Action = of.action
+			dueRules = append(dueRules, r)
+		}
+	}
+}
+
+// stopRules bar the pack from use until it is inspected.
+func stopRules() []DueRule {
+	return []DueRule{
 		{
-			Name: "impact_unchecked", Action: StopRiding, find: eventRule("impact", "a knock (impact) was logged"), Do: doStop,
+			Name: "impact_unchecked", find: eventRule("impact", "a knock (impact) was logged"), Do: doStop,
 			When: "a service record impact of the pack, or of the board it was in", Ends: "an inspection that passes, at or after the impact",
 			Source: noSource,
 		}, {
-			Name: "water_unchecked", Action: StopRiding, find: eventRule("water", "water got in"), Do: doStop,
+			Name: "water_unchecked", find: eventRule("water", "water got in"), Do: doStop,
 			When: "a service record water of the pack, or of the board it was in", Ends: "an inspection that passes, at or after it",
 			Source: noSource,
 		}, {
-			Name: "warning_sign_unchecked", Action: StopRiding, find: eventRule("warning_sign", "a warning sign (swelling, smell, heat, hiss or leak) was logged"), Do: doStop,
+			Name: "warning_sign_unchecked", find: eventRule("warning_sign", "a warning sign (swelling, smell, heat, hiss or leak) was logged"), Do: doStop,
 			When: "a service record warning_sign of the pack, or of the board it was in", Ends: "an inspection that passes, at or after it",
 			Source: fromNFPA,
 		}, {
-			Name: "protection_opened_again", Action: StopRiding, find: openedAgain, Do: doStop,
+			Name: "protection_opened_again", find: openedAgain, Do: doStop,
 			When: "a second ride that ended with stop=cutoff since the last inspection that passed", Ends: "an inspection that passes",
 			Source: noSource,
 		}, {
-			Name: "protection_opened_mid_charge", Action: StopRiding, find: openedMidCharge, Do: doStop,
+			Name: "protection_opened_mid_charge", find: openedMidCharge, Do: doStop,
 			When: "a ride that ended with stop=cutoff though the pack was surely above a quarter full", Ends: "an inspection that passes",
 			Source: noSource,
-		}, {
-			Name: ruleInspectionFailed, Action: Retire, find: inspectionFailed, Do: "Do not ride or charge it. " + doRetire,
+		},
+	}
+}
+
+// retireRules end its use.
+func retireRules() []DueRule {
+	return []DueRule{
+		{
+			Name: ruleInspectionFailed, find: inspectionFailed, Do: "Do not ride or charge it. " + doRetire,
 			When: "the latest inspection of the pack did not pass", Ends: "a later inspection that passes, new cells, or the record that it is retired",
 			Source: noSource,
 		}, {
-			Name: "health_at_retire_level", Action: Retire, find: atRetireLevel, Do: doRetire, Snoozable: true, AheadDays: 30,
+			Name: "health_at_retire_level", find: atRetireLevel, Do: doRetire, Snoozable: true, AheadDays: 30,
 			When: "the middle of the state of health is at or below the pack's retire_soh_pct (70)", Ends: "new cells, or the record that it is retired",
 			Source: "the owner's retire_soh_pct",
 		}, {
-			Name: "need_not_met", Action: Retire, find: needNotMet, Do: "Plan shorter rides in the cold, or replace it. " + doRetire, Snoozable: true, AheadDays: 366,
+			Name: "need_not_met", find: needNotMet, Do: "Plan shorter rides in the cold, or replace it. " + doRetire, Snoozable: true, AheadDays: 366,
 			When: "half of what is believable of the range at the usual temperature of the coldest month is below need_range_km", Ends: "new cells, a lower need_range_km, or the record that it is retired",
 			Source: "the owner's need_range_km",
-		}, {
-			Name: "health_below_80", Action: Inspect, find: healthBelow80, Do: doInspect, Snoozable: true, AheadDays: 30,
+		},
+	}
+}
+
+// inspectRules ask for a trained eye.
+func inspectRules() []DueRule {
+	return []DueRule{
+		{
+			Name: "health_below_80", find: healthBelow80, Do: doInspect, Snoozable: true, AheadDays: 30,
 			When: "the middle of the state of health is at or below 80 %", Ends: "an inspection, for a year",
 			Source: fromEU,
 		}, {
-			Name: "resistance_above_fade", Action: Inspect, find: resistanceAboveFade, Do: "Feel plugs and leads for heat after a ride. " + doInspect, Snoozable: true,
+			Name: "resistance_above_fade", find: resistanceAboveFade, Do: "Feel plugs and leads for heat after a ride. " + doInspect, Snoozable: true,
 			When: "the middle of the resistance growth is more than 50 points above two and a half times the lost capacity", Ends: "an inspection, for a year",
 			Source: fromEU,
 		}, {
-			Name: "self_discharge_high", Action: Inspect, find: selfDischarge, Do: doInspect, Snoozable: true,
+			Name: "self_discharge_high", find: selfDischarge, Do: doInspect, Snoozable: true,
 			When: "the middle of the cells' self-discharge is above 5 % a month, standby drain and relaxation left out; or between two checks at rest one series group lost that much more than the others", Ends: "an inspection, by the model for a year",
 			Source: fromEU,
 		}, {
-			Name: "group_weak", Action: Inspect, find: groupWeak, Do: doInspect, Snoozable: true,
+			Name: "group_weak", find: groupWeak, Do: doInspect, Snoozable: true,
 			When: "series groups 100 mV apart at rest, 50 mV in spite of a balancing hold, or one group 40 mV below the others in three checks (twice that near empty; lfp: only near the ends, twice that)", Ends: "an inspection, or a reading below the level",
 			Source: noSource,
 		}, {
-			Name: "spread_grows", Action: Inspect, find: spreadGrows, Do: doInspect, Snoozable: true,
+			Name: "spread_grows", find: spreadGrows, Do: doInspect, Snoozable: true,
 			When: "the spread at rest is half as large again as it used to be, and above 50 mV", Ends: "an inspection, or a reading below the level",
 			Source: noSource,
 		}, {
-			Name: "charge_ended_early", Action: Inspect, find: chargeEndedEarly, Do: doInspect, Snoozable: true,
+			Name: "charge_ended_early", find: chargeEndedEarly, Do: doInspect, Snoozable: true,
 			When: "the charger finished although the pack rested 0.1 V a cell below full, or took up less than three quarters of what was ridden since it was full", Ends: "an inspection, or two later charges that end as they should",
 			Source: noSource,
 		}, {
-			Name: "charge_too_hot", Action: Inspect, find: chargeTooHot, Do: "Let it cool before you charge it, out of the sun. " + doInspect, Snoozable: true,
+			Name: "charge_too_hot", find: chargeTooHot, Do: "Let it cool before you charge it, out of the sun. " + doInspect, Snoozable: true,
 			When: "the pack was above 45 °C while it charged (or the air, where the pack was not measured), or 20 K above the air", Ends: "an inspection",
 			Source: "IEC 62133-2 charges cells at up to 45 °C (from memory); NFPA tips say 40 °C for the surroundings",
 		}, {
-			Name: "charge_too_cold", Action: Inspect, find: chargeTooCold, Do: "Warm the pack to room temperature before you charge it: below 0 °C metal can plate out in the cells and short them later. " + doInspect, Snoozable: true,
+			Name: "charge_too_cold", find: chargeTooCold, Do: "Warm the pack to room temperature before you charge it: below 0 °C metal can plate out in the cells and short them later. " + doInspect, Snoozable: true,
 			When: "the pack was below 0 °C while it charged (or the air, where the pack was not measured)", Ends: "an inspection; where only the air was measured also 90 days",
 			Source: "NFPA e-bike and e-scooter safety tips: do not charge below 0 °C (32 °F) or above 40 °C (105 °F)",
 		}, {
-			Name: "protection_opened_low", Action: Inspect, find: openedLow, Do: "Stop at the low-voltage limit, before protection opens: a board that loses its drive or brake can throw its rider. " + doInspect, Snoozable: true,
+			Name: "protection_opened_low", find: openedLow, Do: "Stop at the low-voltage limit, before protection opens: a board that loses its drive or brake can throw its rider. " + doInspect, Snoozable: true,
 			When: "one ride ended with stop=cutoff, at low charge or where the charge is not known", Ends: "an inspection",
 			Source: noSource,
 		}, {
-			Name: "stored_too_low", Action: Inspect, find: storedTooLow, Do: "Do not charge it before. " + doInspect, Snoozable: true,
+			Name: "stored_too_low", find: storedTooLow, Do: "Do not charge it before. " + doInspect, Snoozable: true,
 			When: "after storage, or two weeks at rest, a cell rested below the volts at which riding must stop (3.0 V, lfp 2.7 V)", Ends: "an inspection",
 			Source: fromEU,
 		}, {
-			Name: "cells_worked_on", Action: Inspect, find: cellsWorkedOn, Do: doInspect, Snoozable: true,
+			Name: "cells_worked_on", find: cellsWorkedOn, Do: doInspect, Snoozable: true,
 			When: "a service record repair or cells_replaced of the pack", Ends: "an inspection at or after it",
 			Source: fromCPSC,
-		}, {
-			Name: ruleBalanceHold, Action: Service, find: balanceHold, Do: doBalance, Snoozable: true,
+		},
+	}
+}
+
+// serviceRules keep pack and board in order.
+func serviceRules() []DueRule {
+	return []DueRule{
+		{
+			Name: ruleBalanceHold, find: balanceHold, Do: doBalance, Snoozable: true,
 			When: "ten part charges since the last balancing hold, or a spread at rest that has grown above 30 mV", Ends: "a full charge held for an hour, or a service record balance",
 			Source: noSource,
 		}, {
-			Name: "board_service_km", Action: Service, find: boardServiceKm, Do: "Service the board, and log an inspection or a repair of it.", Snoozable: true, AheadDays: 30,
+			Name: "board_service_km", find: boardServiceKm, Do: "Service the board, and log an inspection or a repair of it.", Snoozable: true, AheadDays: 30,
 			When: "the board has gone service_every_km since its last service, by its odometer and with every pack", Ends: "a service record inspection or repair of the board",
 			Source: "the owner's service_every_km",
 		}, {
-			Name: "board_service_days", Action: Service, find: boardServiceDays, Do: "Service the board, and log an inspection or a repair of it.", Snoozable: true, AheadDays: 30,
+			Name: "board_service_days", find: boardServiceDays, Do: "Service the board, and log an inspection or a repair of it.", Snoozable: true, AheadDays: 30,
 			When: "service_every_days have passed since the board's last service", Ends: "a service record inspection or repair of the board",
 			Source: "the owner's service_every_days",
-		}, {
-			Name: "range_uncertain", Action: Retest, find: rangeUncertain, Do: doTest, Snoozable: true, AheadDays: 365,
+		},
+	}
+}
+
+// retestRules keep its figures known.
+func retestRules() []DueRule {
+	return []DueRule{
+		{
+			Name: "range_uncertain", find: rangeUncertain, Do: doTest, Snoozable: true, AheadDays: 365,
 			When: "need_range_km lies within the 90 % interval of the range, or that is wider than 20 % of its middle (30 % where a need is given and lies outside), and a test would narrow it", Ends: "a range test, or other records that narrow the interval",
 			Source: "the model; the shares are " + noSource,
 		}, {
-			Name: "test_long_ago", Action: Retest, find: testLongAgo, Do: doTest, Snoozable: true, AheadDays: 30,
+			Name: "test_long_ago", find: testLongAgo, Do: doTest, Snoozable: true, AheadDays: 30,
 			When: "the model cannot tell the range yet, and the last ride from full to the limit was 180 days ago (or none in the first 30 days)", Ends: "a ride from full to the limit",
 			Source: noSource,
 		},

@@ -2,10 +2,8 @@ package report
 
 import (
 	"math"
-	"slices"
 	"time"
 
-	"packwane/health/logbook"
 	"packwane/health/units"
 )
 
@@ -73,9 +71,7 @@ func (d *duty) usedBetween(a, b time.Time) bool {
 			return true
 		}
 	}
-	return slices.ContainsFunc(d.pack, func(s *logbook.Service) bool {
-		return s.What == "balance" && !s.At.Before(a) && s.At.Before(b)
-	})
+	return balancedBetween(d.h, a, b)
 }
 
 // selfDischargeHigh reads the cells' self-discharge off the model.

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"slices"
 	"time"
 
 	"packwane/health/logbook"
@@ -15,7 +14,7 @@ func LifeOf(h *logbook.History, at time.Time) *logbook.History {
 		if replaced.IsZero() || !at.Before(replaced) {
 			return h
 		}
-		past, err := logbook.NewHistory(h.Pack.ID, slices.Concat(h.Records(), others(h)), replaced.Add(-time.Second))
+		past, err := logbook.NewHistory(h.Pack.ID, everyRecord(h), replaced.Add(-time.Second))
 		if err != nil {
 			return h
 		}

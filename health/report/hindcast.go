@@ -58,10 +58,7 @@ func HindcastOf(h *logbook.History, fit Fitter) *Hindcast {
 		out.Warnings = append(out.Warnings, Warning{"too_few_tests", "a hindcast needs at least four full rides or resistance checks: log rides from full to the limit"})
 		return out
 	}
-	records := h.Records()
-	for _, r := range h.OtherRides {
-		records = append(records, r)
-	}
+	records := everyRecord(h)
 	base := newBaselines()
 	for i := range hindcastDates {
 		first := len(tests)/4 + i*(len(tests)*3/4)/hindcastDates

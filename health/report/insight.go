@@ -175,11 +175,7 @@ func ownOf(h *logbook.History, r logbook.Record) logbook.Record {
 
 // without is the history as of a time less one record.
 func without(h *logbook.History, r logbook.Record, asOf time.Time) *logbook.History {
-	all := h.Records()
-	for _, o := range h.OtherRides {
-		all = append(all, o)
-	}
-	all = slices.DeleteFunc(all, func(x logbook.Record) bool { return same(x, r) })
+	all := slices.DeleteFunc(everyRecord(h), func(x logbook.Record) bool { return same(x, r) })
 	out, err := logbook.NewHistory(h.Pack.ID, all, asOf)
 	if err != nil { // r is the pack itself
 		return h

@@ -184,6 +184,7 @@ func (l *learning) narrowest(s *model.Snapshot) Advice {
 	return advice("more_rides", "to narrow the range: rides of some kilometres with Ah or Wh, moving time, tyre pressure and wind")
 }
 
+// lnSpread is the standard deviation of the logarithm of draws.
 func lnSpread(d model.Draws) float64 {
 	mean, sum, n := 0.0, 0.0, float64(len(d))
 	for _, v := range d {

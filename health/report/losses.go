@@ -44,12 +44,9 @@ const (
 // LossesOf reads the losses of a pack off its history and a fit of it.
 func LossesOf(h *logbook.History, fit *model.Fit) *Losses {
 	known := fit.Known()
-	doubted := map[doubtedField]bool{}
-	for _, m := range fit.Misreadings() {
-		doubted[doubtedField{m.Record.Kind(), logbook.HeadOf(m.Record).ID, m.Field}] = true
-	}
+	aside := putAside(fit)
 	return &Losses{
-		From: firstOf(h), RoundTrips: roundTrips(h, doubted), Rests: restLosses(h, fit.LevelAtRest, doubted),
+		From: firstOf(h), RoundTrips: roundTrips(h, aside), Rests: restLosses(h, fit.LevelAtRest, aside),
 		RoundTripPct: when(known.DirectCharge && known.Capacity, fit.RoundTripPct()),
 		RestPctMonth: when(known.SelfDischarge, fit.SelfDischargePctMonth()),
 	}
@@ -59,12 +56,6 @@ func LossesOf(h *logbook.History, fit *model.Fit) *Losses {
 // rather than energy from the pack: common practice, no source. Above 100 % a
 // store would give more than it took.
 const leastTripPct = 75
-
-// doubtedField is a figure of a record that the rest of the log speaks against.
-type doubtedField struct {
-	kind      logbook.Kind
-	id, field string
-}
 
 // turnover is the energy since the last full charge.
 type turnover struct {
@@ -76,7 +67,7 @@ type turnover struct {
 
 // roundTrips holds the energy that rides took since a full charge against what
 // charges put back until the next, percent, at the time of that one.
-func roundTrips(h *logbook.History, doubted map[doubtedField]bool) []Measured {
+func roundTrips(h *logbook.History, aside doubted) []Measured {
 	out := []Measured{}
 	since := turnover{unknown: true} // before the first full charge
 	for _, r := range inOrder(h) {
@@ -86,11 +77,11 @@ func roundTrips(h *logbook.History, doubted map[doubtedField]bool) []Measured {
 			since.rides++
 			since.outWh += netWh(r)
 			since.unknown = since.unknown || !r.DischargedWh.OK || r.RegenAh.OK && !r.RegenWh.OK
-			since.doubted = since.doubted || doubted[doubtedField{r.Kind(), id, "discharged_wh"}]
+			since.doubted = since.doubted || aside.of(r, "discharged_wh")
 		case *logbook.Charge:
 			since.inWh += r.ChargedWh.Or(0)
 			since.unknown = since.unknown || !r.ChargedWh.OK || r.MeterSide == "ac"
-			since.doubted = since.doubted || doubted[doubtedField{r.Kind(), id, "charged_wh"}]
+			since.doubted = since.doubted || aside.of(r, "charged_wh")
 			if r.Full != logbook.Yes {
 				continue
 			}
@@ -129,7 +120,7 @@ func standOf(r logbook.Record) stand {
 }
 
 // restLosses compares the charge that the volts tell at both ends of each rest.
-func restLosses(h *logbook.History, levelAt func(packV float64) (float64, bool), doubted map[doubtedField]bool) []RestLoss {
+func restLosses(h *logbook.History, levelAt func(packV float64) (float64, bool), aside doubted) []RestLoss {
 	out := []RestLoss{}
 	var a stand
 	for _, r := range inOrder(h) {
@@ -140,7 +131,7 @@ func restLosses(h *logbook.History, levelAt func(packV float64) (float64, bool),
 		days := b.begin.Sub(a.end).Hours() / 24
 		if a.endV.OK && b.startV.OK && days >= leastRestDays && !balancedBetween(h, a.end, b.begin) {
 			l := RestLoss{Measured: Measured{Record: logbook.HeadOf(r).ID, At: b.begin}, Before: logbook.HeadOf(a.record).ID, Days: tidy(days)}
-			l.Doubted = doubted[doubtedField{a.record.Kind(), l.Before, a.endAt}] || doubted[doubtedField{r.Kind(), l.Record, b.startAt}]
+			l.Doubted = aside.of(a.record, a.endAt) || aside.of(r, b.startAt)
 			if l.read(a.endV.V, b.startV.V, days, levelAt) {
 				out = append(out, l)
 			}
@@ -174,6 +165,8 @@ func lastDigit(v float64) float64 {
 	return 1
 }
 
+// balancedBetween reports whether a balancing of the pack was logged between two
+// times.
 func balancedBetween(h *logbook.History, a, b time.Time) bool {
 	return slices.ContainsFunc(h.Services, func(s *logbook.Service) bool {
 		return s.Pack == h.Pack.ID && s.What == "balance" && !s.At.Before(a) && s.At.Before(b)

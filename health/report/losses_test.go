@@ -85,8 +85,8 @@ func TestLossRoundTrips(t *testing.T) {
 			}
 		}
 	}
-	doubted := map[doubtedField]bool{{logbook.KindRide, "r", "discharged_wh"}: true}
-	if got := roundTrips(lossHistory(t, first, ride, lossCharge("b", 3, 200, full)), doubted); len(got) != 1 || !got[0].Doubted {
+	aside := doubted{{logbook.KindRide, "r", "discharged_wh"}: true}
+	if got := roundTrips(lossHistory(t, first, ride, lossCharge("b", 3, 200, full)), aside); len(got) != 1 || !got[0].Doubted {
 		t.Errorf("a doubted ride: %+v", got)
 	}
 }
@@ -128,8 +128,8 @@ func TestLossRests(t *testing.T) {
 			t.Errorf("%s: %+v, want %v, %v to %v", tc.name, got, tc.pct, tc.low, tc.high)
 		}
 	}
-	doubted := map[doubtedField]bool{{logbook.KindCheck, "k", "rest_v"}: true}
-	if got := restLosses(lossHistory(t, ride, later), straight, doubted); len(got) != 1 || !got[0].Doubted || got[0].Before != "r" {
+	aside := doubted{{logbook.KindCheck, "k", "rest_v"}: true}
+	if got := restLosses(lossHistory(t, ride, later), straight, aside); len(got) != 1 || !got[0].Doubted || got[0].Before != "r" {
 		t.Errorf("a doubted check: %+v", got)
 	}
 }

@@ -171,7 +171,7 @@ func (s *TestSheet) weak(h *logbook.History, fit *model.Fit) {
 	missing("rider_kg", "rolling grows with it", func(r *logbook.Ride) bool { return r.RiderKg.OK })
 	missing("ambient_c", "cold air is denser and a cold pack gives less", func(r *logbook.Ride) bool { return r.AmbientC.OK })
 	missing("pack_c", "the pack's own warmth decides where the limit comes", func(r *logbook.Ride) bool { return r.PackC.OK })
-	missing("moving_speed_kmh", "drag grows with its square", func(r *logbook.Ride) bool { return speedOf(r) > 0 })
+	missing("moving_speed_kmh", "drag grows with its square", func(r *logbook.Ride) bool { return rideKmh(r).V > 0 })
 	missing("speed_sd_kmh", "an unsteady ride takes more than a steady one", func(r *logbook.Ride) bool { return r.SpeedSdKmh.OK })
 	missing("climb_m", "hills cost more than they give back", func(r *logbook.Ride) bool { return r.ClimbM.OK })
 	missing("start_rest_v", "it tells whether the pack was full", func(r *logbook.Ride) bool { return r.StartRestV.OK })

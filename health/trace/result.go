@@ -76,6 +76,15 @@ type Segment struct {
 	Seconds      [2]float64 // start and end since the first row, for a chart
 }
 
+// Told says what told the end of the segment: "full" of a charge, why a ride
+// stopped; "" where nothing did.
+func (s *Segment) Told() string {
+	if s.Full == logbook.Yes {
+		return "full"
+	}
+	return s.Stop
+}
+
 // Brief reports whether nothing happened in the segment: a rest of a single row.
 func (s *Segment) Brief() bool {
 	return s.Kind == Rest && !s.End.After(s.Start) && s.ChargedAh == 0 && s.DischargedAh == 0

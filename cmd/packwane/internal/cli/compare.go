@@ -7,6 +7,7 @@ import (
 
 	"packwane/charts"
 	"packwane/cmd/packwane/internal/pictures"
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/report"
 	"packwane/health/units"
@@ -38,11 +39,11 @@ says where an answer leans on the model beyond what was ever ridden.`,
 	}
 	f := c.Flags()
 	f.StringArrayVar(&ask.rides, "ride", nil, "compare single rides: a `RIDE`, given twice or more")
-	ask.speed = quantityFlag(c, "speed-kmh", units.Kmh, 3, 100, "moving speed")
-	ask.temp = quantityFlag(c, "temp-c", units.Celsius, -30, 50, "air and pack")
-	ask.rider = quantityFlag(c, "rider-kg", units.Kg, 15, 250, "rider with gear")
-	ask.wind = quantityFlag(c, "headwind-kmh", units.Kmh, -80, 80, "wind along the way, + against")
-	ask.tyre = quantityFlag(c, "tyre-kpa", units.Kpa, 50, 1200, "all tyres at this pressure (else each at its own)")
+	ask.speed = quantityFlag(c, "speed-kmh", typed.AskSpeed, "moving speed")
+	ask.temp = quantityFlag(c, "temp-c", typed.AskAir, "air and pack")
+	ask.rider = quantityFlag(c, "rider-kg", typed.AskRider, "rider with gear")
+	ask.wind = quantityFlag(c, "headwind-kmh", typed.AskHeadwind, "wind along the way, + against")
+	ask.tyre = quantityFlag(c, "tyre-kpa", typed.AskTyre, "all tyres at this pressure (else each at its own)")
 	f.StringVar(&ask.route, "route", "", "the surface of a `ROUTE` that was logged")
 	f.StringVar(&ask.chart, "chart", "", "draw it to `FILE` (.svg or .png)")
 	c.RegisterFlagCompletionFunc("ride", a.completeRides)

@@ -1,10 +1,11 @@
 package cli
 
 import (
-	"fmt"
+	"errors"
 
 	"github.com/spf13/cobra"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/units"
 )
@@ -12,9 +13,8 @@ import (
 // quantity is a flag that takes a number in the unit of its name, or a number
 // with any unit of its kind: --rest-v 38.4, --out-km "3 mi".
 type quantity struct {
-	num       logbook.Num
-	unit      units.Unit
-	low, high float64
+	num logbook.Num
+	typed.Ask
 }
 
 // String implements pflag.Value.
@@ -22,7 +22,7 @@ func (q *quantity) String() string { return "" }
 
 // Type implements pflag.Value.
 func (q *quantity) Type() string {
-	if s := q.unit.String(); s != "" {
+	if s := q.Unit.String(); s != "" {
 		return s
 	}
 	return "N"
@@ -30,20 +30,20 @@ func (q *quantity) Type() string {
 
 // Set implements pflag.Value.
 func (q *quantity) Set(text string) error {
-	v, _, err := units.ParseIn(text, q.unit, units.Metric)
+	v, _, err := units.ParseIn(text, q.Unit, units.Metric)
 	if err != nil {
 		return err
 	}
-	if v < q.low || v > q.high {
-		return fmt.Errorf("want %s to %s", units.Format(q.low, q.unit, units.Metric), units.Format(q.high, q.unit, units.Metric))
+	if !q.Takes(v) {
+		return errors.New("want " + q.Want(units.Metric))
 	}
 	q.num = logbook.Some(v)
 	return nil
 }
 
-// quantityFlag adds a flag for a quantity between two bounds.
-func quantityFlag(c *cobra.Command, name string, u units.Unit, low, high float64, usage string) *quantity {
-	q := &quantity{unit: u, low: low, high: high}
+// quantityFlag adds a flag for a quantity.
+func quantityFlag(c *cobra.Command, name string, ask typed.Ask, usage string) *quantity {
+	q := &quantity{Ask: ask}
 	c.Flags().Var(q, name, usage)
 	return q
 }

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/model"
 	"packwane/health/report"
@@ -41,18 +42,18 @@ With --tape it prints a table of volts against kilometres for the board.`,
 		RunE:              func(_ *cobra.Command, args []string) error { return a.reach(args, &ask) },
 		ValidArgsFunction: a.completeOne(logbook.KindPack),
 	}
-	ask.restV = quantityFlag(c, "rest-v", units.Volt, .5, 1000, "volts of the pack at rest, now")
-	ask.rested = quantityFlag(c, "rested-min", units.Min, 0, 100000, "minutes since the load (else long)")
-	ask.usedAh = quantityFlag(c, "used-ah", units.Ah, 0, 10000, "used since full, what came back taken off")
-	ask.usedWh = quantityFlag(c, "used-wh", units.Wh, 0, 100000, "used since full, what came back taken off")
-	ask.out = quantityFlag(c, "out-km", units.Km, 0, 1000, "ridden from home, the way back as long")
-	ask.climb = quantityFlag(c, "climb-m", units.Metre, 0, 5000, "still to climb; none of it is counted to come back")
-	ask.temp = quantityFlag(c, "temp-c", units.Celsius, -30, 50, "air (else the season's)")
-	ask.wind = quantityFlag(c, "headwind-kmh", units.Kmh, -80, 80, "wind along the way out, + against")
-	ask.speed = quantityFlag(c, "speed-kmh", units.Kmh, 3, 100, "moving speed")
-	ask.tyre = quantityFlag(c, "tyre-kpa", units.Kpa, 50, 1200, "tyre pressure")
-	ask.rider = quantityFlag(c, "rider-kg", units.Kg, 15, 250, "rider with gear")
-	ask.risk = quantityFlag(c, "risk", units.Pct, .1, 50, "how often home may not be reached, percent (5)")
+	ask.restV = quantityFlag(c, "rest-v", typed.AskRestVolts, "volts of the pack at rest, now")
+	ask.rested = quantityFlag(c, "rested-min", typed.AskRested, "minutes since the load (else long)")
+	ask.usedAh = quantityFlag(c, "used-ah", typed.AskUsedAh, "used since full, what came back taken off")
+	ask.usedWh = quantityFlag(c, "used-wh", typed.AskUsedWh, "used since full, what came back taken off")
+	ask.out = quantityFlag(c, "out-km", typed.AskOut, "ridden from home, the way back as long")
+	ask.climb = quantityFlag(c, "climb-m", typed.AskClimb, "still to climb; none of it is counted to come back")
+	ask.temp = quantityFlag(c, "temp-c", typed.AskAir, "air (else the season's)")
+	ask.wind = quantityFlag(c, "headwind-kmh", typed.AskHeadwind, "wind along the way out, + against")
+	ask.speed = quantityFlag(c, "speed-kmh", typed.AskSpeed, "moving speed")
+	ask.tyre = quantityFlag(c, "tyre-kpa", typed.AskTyre, "tyre pressure")
+	ask.rider = quantityFlag(c, "rider-kg", typed.AskRider, "rider with gear")
+	ask.risk = quantityFlag(c, "risk", typed.AskRisk, "how often home may not be reached, percent (5)")
 	c.Flags().BoolVar(&ask.tape, "tape", false, "print volts against kilometres, for the board")
 	return c
 }

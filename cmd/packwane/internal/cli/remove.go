@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/store"
 )
 
@@ -60,12 +61,18 @@ func (a *app) agree(r logbook.Record, yes bool) error {
 		return nil
 	}
 	what := fmt.Sprintf("%s %s may be named by other records", r.Kind(), logbook.HeadOf(r).ID)
+	return a.confirm(what, "remove", "removed")
+}
+
+// confirm asks whether to go on although something speaks against it, where a
+// person can be asked; else --yes is the answer.
+func (a *app) confirm(what, verb, done string) error {
 	if !a.streams.canAsk() {
-		return wrong("%s: --yes removes it", what)
+		return wrong("%s: --yes %ss it", what, verb)
 	}
-	ok, err := a.ask(what + ". Remove it?")
+	ok, err := a.ask(what + ". " + prose.Capital(verb) + " it?")
 	if err == nil && !ok {
-		return wrong("nothing was removed")
+		return wrong("nothing was %s", done)
 	}
 	return err
 }

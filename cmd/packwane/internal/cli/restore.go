@@ -76,12 +76,5 @@ func (a *app) agreeToReplace(path, from string, yes bool) error {
 		return wrong("cannot read %s: %w", from, plainPath(err))
 	}
 	what := fmt.Sprintf("%s will take the place of the log at %s, which is kept beside it", from, path)
-	if !a.streams.canAsk() {
-		return wrong("%s: --yes restores it", what)
-	}
-	ok, err := a.ask(what + ". Restore it?")
-	if err == nil && !ok {
-		return wrong("nothing was restored")
-	}
-	return err
+	return a.confirm(what, "restore", "restored")
 }

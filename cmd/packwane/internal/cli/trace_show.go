@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"packwane/cmd/packwane/internal/typed"
-	"packwane/health/logbook"
 	"packwane/health/prose"
 	"packwane/health/trace"
 	"packwane/health/units"
@@ -151,9 +150,5 @@ func segmentRow(s *trace.Segment, dated bool, who typed.Rider) []string {
 		minutes := func(seconds float64) string { return units.Format(seconds/60, units.Min, who.System) }
 		from, to = minutes(s.Seconds[0]), minutes(s.Seconds[1])
 	}
-	told := s.Stop
-	if s.Full == logbook.Yes {
-		told = "full"
-	}
-	return []string{s.Kind.String(), from, to, flow(s.ChargedAh, s.ChargedWh), flow(s.DischargedAh, s.DischargedWh), told}
+	return []string{s.Kind.String(), from, to, flow(s.ChargedAh, s.ChargedWh), flow(s.DischargedAh, s.DischargedWh), s.Told()}
 }

@@ -173,24 +173,23 @@ func (t tracking) options(on *trackOn) (o gpx.Options, err error) {
 	}
 	for _, f := range []struct {
 		flag, text string
-		unit       units.Unit
-		low, high  float64
+		ask        typed.Ask
 		to         *logbook.Num
 	}{
-		{"target", t.target, units.Kmh, 0, 300, &o.TargetKmh},
-		{"within", t.within, units.Kmh, 0, 300, &o.WithinKmh},
-		{"wind", t.wind, units.Kmh, 0, 300, &o.WindKmh},
-		{"wind-from", t.windAt, units.Degree, 0, 360, &o.WindFromDeg},
+		{"target", t.target, typed.AskTrackSpeed, &o.TargetKmh},
+		{"within", t.within, typed.AskTrackSpeed, &o.WithinKmh},
+		{"wind", t.wind, typed.AskTrackSpeed, &o.WindKmh},
+		{"wind-from", t.windAt, typed.AskBearing, &o.WindFromDeg},
 	} {
 		if f.text == "" {
 			continue
 		}
-		v, _, err := units.ParseIn(f.text, f.unit, on.who.System)
+		v, _, err := units.ParseIn(f.text, f.ask.Unit, on.who.System)
 		if err != nil {
 			return o, wrong("--%s %w", f.flag, err)
 		}
-		if v < f.low || v > f.high {
-			return o, wrong("--%s %q: want %s to %s", f.flag, f.text, units.Format(f.low, f.unit, on.who.System), units.Format(f.high, f.unit, on.who.System))
+		if !f.ask.Takes(v) {
+			return o, wrong("--%s %q: want %s", f.flag, f.text, f.ask.Want(on.who.System))
 		}
 		*f.to = logbook.Some(v)
 	}

@@ -148,12 +148,7 @@ func (v *visit) lookAtAmendment(a amendment, d *Draft) (reply, error) {
 	}
 	data := lookView{
 		Title: "Is this right?", Kind: a.record.Kind().String(), Action: "/amend", Lines: typed.Lines(d.Record, v.who, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.Nothing,
-		Up: link{recordPath(a.record), "The record"}, Amends: true, Differences: v.difference(a.record, d.Record), Hidden: v.amendHidden(a),
-	}
-	for _, f := range settable(a.record.Kind(), false) {
-		if name := nameFor(a.record.Kind(), f, false); a.values[name] != "" {
-			data.Hidden = append(data.Hidden, pair{name, a.values[name]})
-		}
+		Up: link{recordPath(a.record), "The record"}, Amends: true, Differences: v.difference(a.record, d.Record), Hidden: append(v.amendHidden(a), hiddenValues(a.record.Kind(), false, a.values)...),
 	}
 	return view{title: data.Title, tab: "/log", layout: "look", data: data}, nil
 }

@@ -3,6 +3,7 @@ package web
 import (
 	"strings"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/prose"
 	"packwane/health/units"
@@ -11,9 +12,8 @@ import (
 // quantityAsk is a quantity that a page can be asked with.
 type quantityAsk struct {
 	name, label string
-	unit        units.Unit
-	low, high   float64 // what is accepted, in the canonical unit
-	hint        string
+	typed.Ask
+	hint string
 }
 
 // askedWith reads quantities off the address: an input for each, and their
@@ -22,19 +22,19 @@ func (v *visit) askedWith(list []quantityAsk) (inputs []*input, values map[strin
 	values, ok = map[string]logbook.Num{}, true
 	q := v.URL.Query()
 	for _, a := range list {
-		symbol := units.Symbol(a.unit, v.who.System)
+		symbol := units.Symbol(a.Unit, v.who.System)
 		in := &input{ID: "f-" + a.name, Name: a.name, Label: a.label, Value: strings.TrimSpace(q.Get(a.name)), Hint: joinedBy("; ", a.hint, "in "+symbol+", or type the unit")}
 		inputs = append(inputs, in)
 		if in.Value == "" {
 			continue
 		}
-		x, _, err := units.ParseIn(in.Value, a.unit, v.who.System)
+		x, _, err := units.ParseIn(in.Value, a.Unit, v.who.System)
 		if err != nil {
 			in.Error, ok = prose.Sentence(err.Error()), false
 			continue
 		}
-		if x < a.low || x > a.high {
-			in.Error, ok = "Want "+units.Format(a.low, a.unit, v.who.System)+" to "+units.Format(a.high, a.unit, v.who.System)+".", false
+		if !a.Takes(x) {
+			in.Error, ok = "Want "+a.Want(v.who.System)+".", false
 			continue
 		}
 		values[a.name] = logbook.Some(x)

@@ -4,6 +4,7 @@ import (
 	"net/http"
 
 	"packwane/cmd/packwane/internal/pictures"
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -11,9 +12,9 @@ import (
 var _ = addPage(page{pattern: "GET /compare", title: "Compare", menu: menuAnswers, about: "which pack goes farther, at the same conditions", ofPack: true, serve: (*visit).compare})
 
 var compareAsks = []quantityAsk{
-	{"speed", "moving speed", units.Kmh, 3, 100, ""}, {"temp", "air and pack", units.Celsius, -30, 50, ""},
-	{"rider", "rider with gear", units.Kg, 15, 250, ""}, {"wind", "wind against", units.Kmh, -80, 80, "along the way"},
-	{"tyre", "all tyres at", units.Kpa, 50, 1200, "else each at its own"},
+	{"speed", "moving speed", typed.AskSpeed, ""}, {"temp", "air and pack", typed.AskAir, ""},
+	{"rider", "rider with gear", typed.AskRider, ""}, {"wind", "wind against", typed.AskHeadwind, "along the way"},
+	{"tyre", "all tyres at", typed.AskTyre, "else each at its own"},
 }
 
 func (v *visit) compare() (reply, error) {

@@ -165,6 +165,17 @@ func (v *visit) sent(k logbook.Kind, fresh bool) map[string]string {
 	return out
 }
 
+// hiddenValues hands on what a form sent, in the order of the field table.
+func hiddenValues(k logbook.Kind, fresh bool, values map[string]string) []pair {
+	var out []pair
+	for _, f := range settable(k, fresh) {
+		if name := nameFor(k, f, fresh); values[name] != "" {
+			out = append(out, pair{name, values[name]})
+		}
+	}
+	return out
+}
+
 // wordsOf makes words of what was sent, in the order of the field table.
 func wordsOf(k logbook.Kind, fresh bool, values map[string]string) []typed.Word {
 	var out []typed.Word

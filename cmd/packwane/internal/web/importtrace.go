@@ -10,7 +10,6 @@ import (
 
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/cmd/packwane/internal/typed"
-	"packwane/health/logbook"
 	"packwane/health/prose"
 	"packwane/health/trace"
 	"packwane/health/units"
@@ -149,16 +148,12 @@ func (v *visit) segmentsRead(r *trace.Result) (block, error) {
 			continue
 		}
 		n++
-		told := s.Stop
-		if s.Full == logbook.Yes {
-			told = "full"
-		}
 		from := of(s.Seconds[0]/60, units.Min)
 		if r.Dated {
 			from = v.when(s.Start)
 		}
 		t.Rows = append(t.Rows, row{Cells: []string{s.Kind.String(), from, of((s.Seconds[1]-s.Seconds[0])/60, units.Min),
-			of(s.ChargedAh, units.Ah), of(s.DischargedAh, units.Ah), told}})
+			of(s.ChargedAh, units.Ah), of(s.DischargedAh, units.Ah), s.Told()}})
 		if len(t.Rows) > mostSegments {
 			t.Rows = t.Rows[1:]
 		}

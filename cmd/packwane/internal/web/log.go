@@ -185,12 +185,7 @@ func (v *visit) look(e entry, d *Draft) (reply, error) {
 		Title: "Is this right?", Kind: e.kind.String(), Action: "/log/" + e.kind.String(), Lines: typed.Lines(d.Record, v.who, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.There,
 		Up: link{"/log", "Log"},
 	}
-	data.Hidden = []pair{{"pack", e.pack}, {"units", v.who.System.String()}, {"typed", logbook.FormatTime(v.who.Now)}}
-	for _, f := range settable(e.kind, true) {
-		if name := nameFor(e.kind, f, true); e.values[name] != "" {
-			data.Hidden = append(data.Hidden, pair{name, e.values[name]})
-		}
-	}
+	data.Hidden = append([]pair{{"pack", e.pack}, {"units", v.who.System.String()}, {"typed", logbook.FormatTime(v.who.Now)}}, hiddenValues(e.kind, true, e.values)...)
 	return view{title: data.Title, tab: "/log", layout: "look", data: data}, nil
 }
 

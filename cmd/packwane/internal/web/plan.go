@@ -5,13 +5,14 @@ import (
 	"net/http"
 
 	"packwane/cmd/packwane/internal/pictures"
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/report"
 	"packwane/health/units"
 )
 
 var _ = addPage(page{pattern: "GET /plan", title: "Plan tests", menu: menuAnswers, about: "how many range tests tell a difference apart", ofPack: true, serve: (*visit).plan})
 
-var planAsks = []quantityAsk{{"difference", "difference to be told apart", units.Km, .01, 1000, ""}}
+var planAsks = []quantityAsk{{"difference", "difference to be told apart", typed.AskDifference, ""}}
 
 func (v *visit) plan() (reply, error) {
 	chosen := v.URL.Query()["pack"]

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"net/http"
 
+	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/model"
 	"packwane/health/prose"
@@ -15,15 +16,15 @@ var _ = addPage(page{pattern: "GET /reach", title: "How far from here?", menu: m
 var _ = addPage(page{pattern: "GET /tape", title: "Voltage table", menu: menuAnswers, about: "volts against kilometres, to print for the board", ofPack: true, serve: (*visit).tape})
 
 var reachAsks = []quantityAsk{
-	{"rest", "volts at rest, now", units.Volt, .5, 1000, "of the whole pack"}, {"rested", "rested since the load", units.Min, 0, 100000, "else long"},
-	{"wh", "energy used since full", units.Wh, 0, 100000, ""}, {"out", "ridden from home", units.Km, 0, 1000, "the way back as long"},
-	{"temp", "air temperature", units.Celsius, -30, 50, "else the season's"}, {"wind", "wind against, on the way out", units.Kmh, -80, 80, ""},
+	{"rest", "volts at rest, now", typed.AskRestVolts, "of the whole pack"}, {"rested", "rested since the load", typed.AskRested, "else long"},
+	{"wh", "energy used since full", typed.AskUsedWh, ""}, {"out", "ridden from home", typed.AskOut, "the way back as long"},
+	{"temp", "air temperature", typed.AskAir, "else the season's"}, {"wind", "wind against, on the way out", typed.AskHeadwind, ""},
 }
 
 var reachMore = []quantityAsk{
-	{"ah", "charge used since full", units.Ah, 0, 10000, ""}, {"climb", "still to climb", units.Metre, 0, 5000, "none of it is counted to come back"},
-	{"speed", "moving speed", units.Kmh, 3, 100, ""}, {"tyre", "tyre pressure", units.Kpa, 50, 1200, ""}, {"rider", "rider with gear", units.Kg, 15, 250, ""},
-	{"risk", "how often home may not be reached", units.Pct, .1, 50, "5 % where nothing is said"},
+	{"ah", "charge used since full", typed.AskUsedAh, ""}, {"climb", "still to climb", typed.AskClimb, "none of it is counted to come back"},
+	{"speed", "moving speed", typed.AskSpeed, ""}, {"tyre", "tyre pressure", typed.AskTyre, ""}, {"rider", "rider with gear", typed.AskRider, ""},
+	{"risk", "how often home may not be reached", typed.AskRisk, "5 % where nothing is said"},
 }
 
 // reach answers from where the rider stands.
@@ -110,7 +111,7 @@ func reachBigs(f *figures, r *report.Reach) block {
 }
 
 var tapeAsks = []quantityAsk{
-	{"temp", "air temperature", units.Celsius, -30, 50, "else the season's"}, {"rested", "rested since the load", units.Min, 0, 100000, "else long"}, {"wind", "wind against", units.Kmh, -80, 80, ""},
+	{"temp", "air temperature", typed.AskAir, "else the season's"}, {"rested", "rested since the load", typed.AskRested, "else long"}, {"wind", "wind against", typed.AskHeadwind, ""},
 }
 
 // tape is a table of volts against kilometres.

@@ -168,19 +168,27 @@ func (v *visit) seen() (int, error) {
 	return n, nil
 }
 
-func (v *visit) remove() (reply, error) {
+// recordSent reads which record a form is about, and in which revision it was
+// seen.
+func (v *visit) recordSent() (k logbook.Kind, id string, rev int, err error) {
 	if err := v.form(); err != nil {
-		return nil, err
+		return 0, "", 0, err
 	}
-	rev, err := v.seen()
-	if err != nil {
-		return nil, err
+	if rev, err = v.seen(); err != nil {
+		return 0, "", 0, err
 	}
 	k, ok := logbook.KindOf(v.PostFormValue("record"))
 	if !ok {
-		return nil, problemNowhere
+		return 0, "", 0, problemNowhere
 	}
-	id := v.PostFormValue("id")
+	return k, v.PostFormValue("id"), rev, nil
+}
+
+func (v *visit) remove() (reply, error) {
+	k, id, rev, err := v.recordSent()
+	if err != nil {
+		return nil, err
+	}
 	err = v.s.Desk.Change(func(s *store.Store) error { return s.Remove(k, id, rev, "removed "+typed.NameOf(k, id), v.now) })
 	if err != nil {
 		return nil, err
@@ -190,22 +198,15 @@ func (v *visit) remove() (reply, error) {
 }
 
 func (v *visit) restore() (reply, error) {
-	if err := v.form(); err != nil {
-		return nil, err
-	}
-	rev, err := v.seen()
+	k, id, rev, err := v.recordSent()
 	if err != nil {
 		return nil, err
-	}
-	k, ok := logbook.KindOf(v.PostFormValue("record"))
-	if !ok {
-		return nil, problemNowhere
 	}
 	if err := v.read(nil); err != nil {
 		return nil, err
 	}
-	back, _ := strconv.Atoi(v.PostFormValue("back"))
-	d, err := v.s.Desk.Restore(k, v.PostFormValue("id"), rev, back, v.who)
+	back, _ := strconv.Atoi(v.PostFormValue("back")) // 0: the last before the removal
+	d, err := v.s.Desk.Restore(k, id, rev, back, v.who)
 	if err != nil {
 		return nil, err
 	}
@@ -213,5 +214,5 @@ func (v *visit) restore() (reply, error) {
 		return nil, err
 	}
 	v.s.wake()
-	return redirect(address("/record", "record", k.String(), "id", v.PostFormValue("id"), "done", "restored")), nil
+	return redirect(address("/record", "record", k.String(), "id", id, "done", "restored")), nil
 }
