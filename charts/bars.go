@@ -36,10 +36,7 @@ func (b Bars) clean() Bars {
 			continue
 		}
 		it.Name = cleanText(it.Name)
-		it.Interval = it.Interval && finite(it.Low) && finite(it.High)
-		if it.Low > it.High {
-			it.Low, it.High = it.High, it.Low
-		}
+		it.Interval, it.Low, it.High = inOrder(it.Interval, it.Low, it.High)
 		items = append(items, it)
 	}
 	b.Items = items
@@ -136,7 +133,7 @@ func (b Bars) AltText() string {
 	case b.Alt != "":
 		return b.Alt
 	case len(b.Items) == 0:
-		return joinSentences("Nothing measured yet", b.Hint)
+		return joinSentences(nothingYet, b.Hint)
 	}
 	long, _ := b.texts(b.places(b.limits()))
 	parts := []string{b.Axis.name()}

@@ -13,7 +13,7 @@ func (f Figure) AltText() string {
 		return f.Alt
 	}
 	if f.empty() {
-		return joinSentences("Nothing measured yet", f.Hint)
+		return joinSentences(nothingYet, f.Hint)
 	}
 	var parts []string
 	if name := f.Y.name(); name != "" {

@@ -232,11 +232,14 @@ func cleanMarks(in []Mark, x Axis) []Mark {
 		if !x.holds(m.X) || !finite(m.Y) {
 			continue
 		}
-		m.Bar = m.Bar && finite(m.Low) && finite(m.High)
-		if m.Bar && m.Low > m.High {
-			m.Low, m.High = m.High, m.Low
-		}
+		m.Bar, m.Low, m.High = inOrder(m.Bar, m.Low, m.High)
 		out = append(out, m)
 	}
 	return out
+}
+
+// inOrder gives the bounds of an interval, the lower first. There is none where it
+// is not asked for or a bound is not finite.
+func inOrder(asked bool, low, high float64) (is bool, least, most float64) {
+	return asked && finite(low) && finite(high), min(low, high), max(low, high)
 }

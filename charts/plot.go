@@ -64,6 +64,9 @@ func drawTitle(c *canvas, title string, area box, bare bool) float64 {
 	return y + size*0.35
 }
 
+// nothingYet is what a picture says that has nothing to show.
+const nothingYet = "Nothing measured yet"
+
 // drawNothing says that there is nothing to draw yet, and what would change that.
 func drawNothing(c *canvas, area box, hint string) {
 	c.outline(area, c.col.axis, 1.2, []float64{6, 5})
@@ -71,7 +74,7 @@ func drawNothing(c *canvas, area box, hint string) {
 	lines := wrapText(c.font, hint, c.text, area.width()*0.84, 4)
 	m := middle(area)
 	y := m.y - float64(len(lines))*c.text*0.7
-	c.write(fitText(c.font, "Nothing measured yet", size, area.width()*0.9), pt{m.x, y}, size, c.col.ink, alignMiddle, "empty")
+	c.write(fitText(c.font, nothingYet, size, area.width()*0.9), pt{m.x, y}, size, c.col.ink, alignMiddle, "empty")
 	for _, line := range lines {
 		y += c.text * 1.5
 		c.write(line, pt{m.x, y}, c.text, c.col.soft, alignMiddle, "empty")

@@ -274,7 +274,7 @@ func (t Trace) AltText() string {
 	case t.Alt != "":
 		return t.Alt
 	case len(t.Panels) == 0:
-		return joinSentences("Nothing measured yet", t.Hint)
+		return joinSentences(nothingYet, t.Hint)
 	}
 	var x reach
 	var parts []string

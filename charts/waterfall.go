@@ -51,10 +51,7 @@ func (w Waterfall) clean() Waterfall {
 			continue
 		}
 		s.Name = cleanText(s.Name)
-		s.Interval = s.Interval && finite(s.Low) && finite(s.High)
-		if s.Low > s.High {
-			s.Low, s.High = s.High, s.Low
-		}
+		s.Interval, s.Low, s.High = inOrder(s.Interval, s.Low, s.High)
 		steps = append(steps, s)
 	}
 	w.Steps = steps
@@ -246,7 +243,7 @@ func (w Waterfall) AltText() string {
 	case w.Alt != "":
 		return w.Alt
 	case !w.From.OK || !w.To.OK:
-		return joinSentences("Nothing measured yet", w.Hint)
+		return joinSentences(nothingYet, w.Hint)
 	}
 	long, _ := w.texts(w.places(w.limits()))
 	parts := []string{w.Axis.name()}

@@ -135,8 +135,9 @@ func mapValue(s string) (value, rest string, err error) {
 	return strings.TrimSpace(value), strings.TrimLeft(rest, " "), nil
 }
 
+// set takes one pair of a map.
 func (m *Mapping) set(key, value string) error {
-	refuse := func(want string) error { return mapErrorf("map %s=%q: want %s", key, clip(value), want) }
+	refuse := func(want string) error { return refuseValue(key, value, want) }
 	if value == "" {
 		return refuse("a value")
 	}
@@ -184,6 +185,12 @@ func (m *Mapping) set(key, value string) error {
 		m.channel = value
 		return nil
 	}
+	return m.setRole(key, value)
+}
+
+// setRole takes the column of a role, or with _unit behind its name the unit that
+// it is in.
+func (m *Mapping) setRole(key, value string) error {
 	name, isUnit := strings.CutSuffix(key, "_unit")
 	for r := Role(0); r < numRoles; r++ {
 		if roleNames[r] != name || r == Channel {
@@ -194,12 +201,16 @@ func (m *Mapping) set(key, value string) error {
 			return nil
 		}
 		if !unitFits(r, value) {
-			return refuse("a unit of " + name)
+			return refuseValue(key, value, "a unit of "+name)
 		}
 		m.units[r] = value
 		return nil
 	}
 	return mapErrorf("map %q: want one of %s, or one of those with _unit, or sign, channel, dates, delimiter, decimal", clip(key), strings.Join(roleNames[:], ", "))
+}
+
+func refuseValue(key, value, want string) error {
+	return mapErrorf("map %s=%q: want %s", key, clip(value), want)
 }
 
 func unitFits(r Role, unit string) bool {

@@ -88,62 +88,20 @@ func (l *layout) newPlan(header []byte, skipBad bool) *plan {
 		delim: l.delim, point: l.point, width: l.width, slots: slotExtra, dateSlot: -1, inSlot: -1, outSlot: -1, stateSlot: -1, firstGroup: -1,
 		sumGroups: l.sumGroups, order: l.time.order, minutes: l.time.minutes, header: bytes.TrimSpace(header), skipBad: skipBad, name: l.name,
 	}
-	extra := func(r Role) int {
-		p.extraRole = append(p.extraRole, r)
-		p.slots++
-		return p.slots - 1
-	}
 	var picks [numRoles][]pick
 	for _, k := range l.picks {
 		picks[k.role] = append(picks[k.role], k)
 	}
-	put := func(k pick, c columnPlan) {
-		for len(p.columns) <= k.index {
-			p.columns = append(p.columns, columnPlan{})
-		}
-		p.columns[k.index] = c
-	}
 	for r := range numRoles {
-		for n, k := range picks[r] {
-			c := columnPlan{action: actNumber, scale: k.scale}
-			switch r {
-			case Time:
-				c.slot = slotTime
-				c.action = map[timeKind]cellAction{timeNumber: actNumber, timeClock: actClock, timeStamp: actStamp, timeDate: actDate}[l.time.kind]
-			case Voltage:
-				c.slot = slotVolts
-			case Current:
-				c.slot = slotAmps
-			case ChargeCurrent:
-				c.slot = extra(r)
-				p.inSlot = c.slot
-			case DischargeCurrent:
-				c.slot = extra(r)
-				p.outSlot = c.slot
-			case Date:
-				c.action, c.slot = actDate, extra(r)
-				p.dateSlot = c.slot
-			case State:
-				c.action, c.slot = actState, extra(r)
-				p.stateSlot = c.slot
-			case Channel:
-				c.action = actChannel
-				if p.channel = l.channel; p.channel == nil && k.index < len(l.sample[0]) {
-					p.oneChannel = true
-					p.channel = bytes.Clone(unquote(bytes.TrimSpace(l.sample[0][k.index])))
-				}
-			case StartClock:
-				continue
-			case Groups:
-				c.slot = extra(r)
-				if n == 0 {
-					p.firstGroup = c.slot
-				}
-				p.groups++
-			default:
-				c.slot = extra(r)
+		if r == StartClock {
+			continue // it is read once, before the rows
+		}
+		for _, k := range picks[r] {
+			c := p.column(l, r, k)
+			for len(p.columns) <= k.index {
+				p.columns = append(p.columns, columnPlan{})
 			}
-			put(k, c)
+			p.columns[k.index] = c
 		}
 	}
 	p.plain = p.delim != ' '
@@ -151,6 +109,51 @@ func (l *layout) newPlan(header []byte, skipBad bool) *plan {
 		p.plain = p.plain && (c.action == actNumber || c.action == actSkip)
 	}
 	return p
+}
+
+// timeActions are how a column of times is read, by what it holds.
+var timeActions = [...]cellAction{timeNumber: actNumber, timeClock: actClock, timeStamp: actStamp, timeDate: actDate}
+
+// column lays out one column, and notes where in the plan it goes.
+func (p *plan) column(l *layout, r Role, k pick) columnPlan {
+	c := columnPlan{action: actNumber, scale: k.scale}
+	switch r {
+	case Time:
+		c.slot, c.action = slotTime, timeActions[l.time.kind]
+		return c
+	case Voltage:
+		c.slot = slotVolts
+		return c
+	case Current:
+		c.slot = slotAmps
+		return c
+	case Channel:
+		c.action = actChannel
+		if p.channel = l.channel; p.channel == nil && k.index < len(l.sample[0]) {
+			p.oneChannel = true
+			p.channel = bytes.Clone(unquote(bytes.TrimSpace(l.sample[0][k.index])))
+		}
+		return c
+	}
+	c.slot = p.slots
+	p.slots++
+	p.extraRole = append(p.extraRole, r)
+	switch r {
+	case ChargeCurrent:
+		p.inSlot = c.slot
+	case DischargeCurrent:
+		p.outSlot = c.slot
+	case Date:
+		c.action, p.dateSlot = actDate, c.slot
+	case State:
+		c.action, p.stateSlot = actState, c.slot
+	case Groups:
+		if p.groups == 0 {
+			p.firstGroup = c.slot
+		}
+		p.groups++
+	}
+	return c
 }
 
 // parse reads the rows of a block into out, whose columns it reuses. It stops
