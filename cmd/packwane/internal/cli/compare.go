@@ -149,7 +149,7 @@ func (a *app) showCompare(q *question, c *report.Compare, aligned bool) error {
 			if name != "" {
 				x.Label = name + " " + x.Label
 			}
-			f.lines([]report.Line{x}, nil)
+			f.line(x)
 		}
 	}
 	for _, p := range c.Pairs {

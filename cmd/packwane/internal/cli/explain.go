@@ -90,7 +90,7 @@ func explainFigures(q *question, x *report.Explain) *figures {
 func (a *app) pipeExplain(q *question, x *report.Explain) error {
 	f := explainFigures(q, x)
 	for _, as := range x.Assumptions {
-		f.warnings = append(f.warnings, report.Warning{Code: "assumed", Text: as.Words(q.who.System)})
+		f.beside.Add(report.Warning{Code: "assumed", Text: as.Words(q.who.System)})
 	}
 	return f.writeTabs(a)
 }

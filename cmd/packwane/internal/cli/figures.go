@@ -14,11 +14,10 @@ import (
 // that lead to what is missing or in doubt. People read it aligned; in a pipe
 // its cells are parted by tabs and each row carries its remarks.
 type figures struct {
-	system   units.System
-	warnings []report.Warning
-	used     map[string]bool // codes of the warnings that a row led to
-	notes    footnotes
-	rows     []figureLine
+	system units.System
+	beside *report.Notes // the warnings of the report
+	notes  footnotes
+	rows   []figureLine
 }
 
 // figureLine is a heading (title alone), a picture (drawn alone) or a row.
@@ -33,7 +32,7 @@ type figureLine struct {
 }
 
 func newFigures(system units.System, warnings []report.Warning) *figures {
-	return &figures{system: system, warnings: warnings, used: map[string]bool{}}
+	return &figures{system: system, beside: report.NotesOf(warnings)}
 }
 
 func (f *figures) head(title string) { f.rows = append(f.rows, figureLine{title: title}) }
@@ -47,12 +46,19 @@ func (f *figures) draw(label, line string) {
 // is in doubt or, the first that is there, unknown. It returns the row, to be
 // amended.
 func (f *figures) estimate(label string, e *report.Estimate, u units.Unit, codes ...string) *figureLine {
-	if e == nil {
-		return f.add(figureLine{label: label, Rounded: e.Rounded(u, f.system), texts: f.firstText(codes)})
-	}
-	l := figureLine{label: label, Rounded: e.Rounded(u, f.system), texts: f.texts(codes)}
+	return f.line(report.Line{Label: label, Estimate: e, Unit: u, Why: codes})
+}
+
+// line adds a row of a report.
+func (f *figures) line(x report.Line) *figureLine {
+	l := figureLine{label: x.Label, Rounded: x.Rounded(f.system), remark: x.Remark}
 	if l.Low == l.Value && l.High == l.Value {
 		l.Low, l.High = "", ""
+	}
+	if x.Estimate == nil {
+		l.texts = f.beside.Why(x.Why...)
+	} else {
+		l.texts = f.beside.Beside(x.Why...)
 	}
 	return f.add(l)
 }
@@ -61,21 +67,16 @@ func (f *figures) estimate(label string, e *report.Estimate, u units.Unit, codes
 // keys, where those differ from the labels of their own.
 func (f *figures) lines(list []report.Line, short map[string]string) {
 	for _, x := range list {
-		l := f.estimate(x.Label, x.Estimate, x.Unit, x.Why...)
+		l := f.line(x)
 		if label, ok := short[x.Key]; ok {
 			l.label, l.piped = label, x.Label
 		}
-		if x.Per != "" && x.Estimate != nil {
-			l.Symbol = x.Per
-		}
-		l.remark = x.Remark
 	}
 }
 
 // given adds a row of something that is given, not estimated.
 func (f *figures) given(g report.Given) {
-	value, symbol, _ := strings.Cut(units.Format(g.Value, g.Unit, f.system), " ")
-	f.add(figureLine{label: g.Label, Rounded: units.Rounded{Value: value, Symbol: symbol}, remark: g.Remark, alarm: g.Alarm})
+	f.add(figureLine{label: g.Label, Rounded: g.Rounded(f.system), remark: g.Remark, alarm: g.Alarm})
 }
 
 // said adds a row of a value in words or without a unit.
@@ -86,30 +87,6 @@ func (f *figures) said(label, value string) *figureLine {
 func (f *figures) add(l figureLine) *figureLine {
 	f.rows = append(f.rows, l)
 	return &f.rows[len(f.rows)-1]
-}
-
-// texts returns what the warnings of these codes say.
-func (f *figures) texts(codes []string) []string {
-	var out []string
-	for _, code := range codes {
-		for _, w := range f.warnings {
-			if w.Code == code {
-				f.used[code] = true
-				out = append(out, w.Text)
-			}
-		}
-	}
-	return out
-}
-
-// firstText returns what the first of these codes says that has a warning.
-func (f *figures) firstText(codes []string) []string {
-	for i := range codes {
-		if texts := f.texts(codes[i : i+1]); texts != nil {
-			return texts
-		}
-	}
-	return nil
 }
 
 // writeTabs prints the rows for a pipe, and behind them the warnings that no
@@ -130,21 +107,10 @@ func (f *figures) writeTabs(a *app) error {
 		}
 		t.add(label, l.Value, l.Low, l.High, l.Symbol, strings.Join(remarks, "; "))
 	}
-	for _, w := range f.rest() {
+	for _, w := range f.beside.Rest() {
 		t.add("note", "", "", "", "", w.Text)
 	}
 	return t.write(a.streams.Out, false, 0, palette{})
-}
-
-// rest are the warnings that no row led to.
-func (f *figures) rest() []report.Warning {
-	var out []report.Warning
-	for _, w := range f.warnings {
-		if !f.used[w.Code] {
-			out = append(out, w)
-		}
-	}
-	return out
 }
 
 // The columns of the aligned form.
@@ -174,7 +140,7 @@ func (f *figures) writeAligned(a *app) error {
 	if err := f.notes.write(out, a.streams.width()); err != nil {
 		return err
 	}
-	writeNotes(out, f.rest(), a.streams.width())
+	writeNotes(out, f.beside.Rest(), a.streams.width())
 	return out.Flush()
 }
 

@@ -78,7 +78,7 @@ func healthRange(f *figures, p *logbook.Pack, r *report.Health, limit string) {
 		if x.Key == "range_km" {
 			x.Label = "on average"
 		}
-		f.lines([]report.Line{x}, nil)
+		f.line(x)
 		if x.Key == "next_test_km" && p.NeedRangeKm.OK {
 			met, missed := r.RangeKm.Meets(p.NeedRangeKm.V)
 			f.given(report.Given{Label: "needed", Value: p.NeedRangeKm.V, Unit: units.Km, Remark: met, Alarm: missed})
@@ -99,7 +99,7 @@ func healthLife(f *figures, r *report.Health) {
 		return
 	}
 	label := e.Label(f.system)
-	f.add(figureLine{label: label, Rounded: e.Rounded(), texts: f.texts(e.Why())})
+	f.add(figureLine{label: label, Rounded: e.Rounded(), texts: f.beside.Beside(e.Why()...)})
 	if e.EquivalentFullCycles != nil {
 		cycles := report.Line{Key: "cycles", Label: label + ", in cycles", Estimate: e.EquivalentFullCycles, Unit: units.Count, Per: "cycles"}
 		f.lines([]report.Line{cycles}, map[string]string{cycles.Key: ""})

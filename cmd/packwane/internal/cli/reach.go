@@ -130,7 +130,7 @@ func (a *app) showReach(q *question, fit *model.Fit, r *report.Reach, aligned bo
 	}
 	if !aligned {
 		for _, c := range r.Cautions {
-			f.warnings = append(f.warnings, report.Warning{Code: "caution", Text: c})
+			f.beside.Add(report.Warning{Code: "caution", Text: c})
 		}
 		return f.writeTabs(a)
 	}

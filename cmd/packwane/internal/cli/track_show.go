@@ -78,7 +78,7 @@ func (a *app) showFigures(s *gpx.Summary, who typed.Rider, file string) error {
 	f := newFigures(who.System, list)
 	measured := func(label string, n logbook.Num, u units.Unit, codes ...string) *figureLine {
 		l := f.said(label, units.Unknown)
-		l.texts = f.texts(codes)
+		l.texts = f.beside.Beside(codes...)
 		if n.OK {
 			v, symbol := units.In(n.V, u, who.System)
 			l.Value, l.Symbol = strconv.FormatFloat(v, 'f', trackDecimals[u], 64), symbol
@@ -99,7 +99,7 @@ func (a *app) showFigures(s *gpx.Summary, who typed.Rider, file string) error {
 	measured("speed on the move", s.MovingSpeedKmh, units.Kmh, "no_times")
 	measured("its deviation", s.SpeedSdKmh, units.Kmh, "no_times").piped = "standard deviation of the speed"
 	steady := f.said("steady", units.Unknown)
-	steady.texts = f.texts([]string{"no_times"})
+	steady.texts = f.beside.Beside("no_times")
 	if s.SteadyShare.OK {
 		steady.Value, steady.Symbol = fmt.Sprintf("%.0f", 100*s.SteadyShare.V), "%"
 		steady.remark = "of the time within " + pictures.SpeedText(s.WithinKmh, who.System) + " of " + pictures.SpeedText(s.TargetKmh.V, who.System)

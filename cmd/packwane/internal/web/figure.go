@@ -19,65 +19,54 @@ type figure struct {
 	Why                  []string // what is missing, or in doubt
 }
 
-// figures makes figures of one report, and remembers which of its warnings
-// stand beside one of them.
+// figures makes figures of one report, with the warnings that belong to them.
 type figures struct {
-	system   units.System
-	warnings []report.Warning
-	used     map[string]bool
+	system units.System
+	beside *report.Notes
 }
 
 func (v *visit) figures(w []report.Warning) *figures {
-	return &figures{system: v.who.System, warnings: w, used: map[string]bool{}}
+	return &figures{system: v.who.System, beside: report.NotesOf(w)}
 }
 
-// of shows an estimate. codes name the warnings that say why it is unknown or
-// in doubt.
+// of shows an estimate. codes name the warnings that say why it is in doubt or,
+// the first that is there, unknown.
 func (f *figures) of(label string, e *report.Estimate, u units.Unit, codes ...string) *figure {
-	out := f.rounded(label, e.Rounded(u, f.system), codes)
-	if e == nil && len(out.Why) > 1 {
-		out.Why = out.Why[:1] // one reason will do
+	return f.line(report.Line{Label: label, Estimate: e, Unit: u, Why: codes})
+}
+
+// line shows a line of a report.
+func (f *figures) line(x report.Line) *figure {
+	out := shown(x.Label, x.Rounded(f.system))
+	out.Remark = x.Remark
+	if x.Estimate == nil {
+		out.Why = f.beside.Why(x.Why...)
+	} else {
+		out.Why = f.beside.Beside(x.Why...)
 	}
 	return out
 }
 
-// rounded shows what is written already.
-func (f *figures) rounded(label string, r units.Rounded, codes []string) *figure {
-	return &figure{Label: label, Value: r.Value, Symbol: r.Symbol, Between: r.Between(), Unknown: r.Value == units.Unknown, Why: f.why(codes)}
-}
-
-// lines shows lines of a report.
+// lines shows lines of a report, their labels as headings.
 func (f *figures) lines(list []report.Line) []*figure {
 	var out []*figure
 	for _, x := range list {
-		row := f.of(prose.Capital(x.Label), x.Estimate, x.Unit, x.Why...)
-		if x.Per != "" && x.Estimate != nil {
-			row.Symbol = x.Per
-		}
-		row.Remark = x.Remark
-		out = append(out, row)
+		x.Label = prose.Capital(x.Label)
+		out = append(out, f.line(x))
 	}
 	return out
 }
 
 // given shows something that is given, not estimated.
 func (f *figures) given(g report.Given) *figure {
-	value, symbol, _ := strings.Cut(units.Format(g.Value, g.Unit, f.system), " ")
-	return &figure{Label: g.Label, Value: value, Symbol: symbol, Remark: g.Remark, Alarm: g.Alarm}
+	out := shown(g.Label, g.Rounded(f.system))
+	out.Remark, out.Alarm = g.Remark, g.Alarm
+	return out
 }
 
-// why returns what the warnings of these codes say.
-func (f *figures) why(codes []string) []string {
-	var out []string
-	for _, code := range codes {
-		for _, w := range f.warnings {
-			if w.Code == code {
-				f.used[code] = true
-				out = append(out, w.Text)
-			}
-		}
-	}
-	return out
+// shown is a figure of what is written already.
+func shown(label string, r units.Rounded) *figure {
+	return &figure{Label: label, Value: r.Value, Symbol: r.Symbol, Between: r.Between(), Unknown: r.Value == units.Unknown}
 }
 
 // warningPages are the pages that warnings lead to.
@@ -96,15 +85,13 @@ func withoutCommand(text string) string {
 // is said by a link.
 func (f *figures) rest() notes {
 	var out notes
-	for _, w := range f.warnings {
-		text := withoutCommand(w.Text)
-		switch path := warningPages[w.Code]; {
-		case f.used[w.Code]:
-		case path != "":
-			out.Links = append(out.Links, link{path, prose.Sentence(text)})
-		default:
-			out.Text = append(out.Text, prose.Sentence(text))
+	for _, w := range f.beside.Rest() {
+		text := prose.Sentence(withoutCommand(w.Text))
+		if path := warningPages[w.Code]; path != "" {
+			out.Links = append(out.Links, link{path, text})
+			continue
 		}
+		out.Text = append(out.Text, text)
 	}
 	return out
 }

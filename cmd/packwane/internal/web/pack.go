@@ -107,7 +107,9 @@ func lifeGroup(f *figures, r *report.Health) figureGroup {
 	g := figureGroup{Title: "Its life", Rows: f.lines(r.LifeLines())}
 	if e := r.EndOfLife; e != nil {
 		label := prose.Capital(e.Label(f.system))
-		g.Rows = append(g.Rows, f.rounded(label, e.Rounded(), e.Why()))
+		date := shown(label, e.Rounded())
+		date.Why = f.beside.Beside(e.Why()...)
+		g.Rows = append(g.Rows, date)
 		if e.EquivalentFullCycles != nil {
 			g.Rows = append(g.Rows, f.lines([]report.Line{{Label: label + ", in cycles", Estimate: e.EquivalentFullCycles, Unit: units.Count, Per: "cycles"}})...)
 		}

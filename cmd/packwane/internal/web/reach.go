@@ -76,7 +76,8 @@ func leftGroup(f *figures, r *report.Reach, limit string) figureGroup {
 	g := figureGroup{Title: "Left above " + limit + " under load"}
 	for _, x := range r.Lines() {
 		if x.Key != "remaining_km" {
-			g.Rows = append(g.Rows, f.lines([]report.Line{x})...)
+			x.Label = prose.Capital(x.Label)
+			g.Rows = append(g.Rows, f.line(x))
 		}
 	}
 	return g
