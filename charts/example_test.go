@@ -76,21 +76,20 @@ func ExampleBars() {
 	// Range (km). Heron: 31.2 (29.8 to 32.6) km. Plover: 33.0 (31.1 to 34.8) km.
 }
 
-// A trace: each channel goes through a Thinner row by row, so that a file of any length needs little memory and no
-// peak is lost.
+// A trace: each channel has a panel of its own above the same time.
 func ExampleTrace() {
 	start := time.Date(2026, 2, 1, 8, 0, 0, 0, time.UTC)
-	volts, amps := charts.Thinner{GapX: 600}, charts.Thinner{GapX: 600}
+	var volts, amps []charts.XY
 	for s := range 3600 {
 		x := charts.At(start) + float64(s)
-		volts.Add(x, 36+float64(s)/900)
-		amps.Add(x, 4)
+		volts = append(volts, charts.XY{X: x, Y: 36 + float64(s)/900})
+		amps = append(amps, charts.XY{X: x, Y: 4})
 	}
 	t := charts.Trace{
 		Title: "1 February",
 		Panels: []charts.Panel{
-			{Label: "Voltage", Unit: "V", Through: volts.Points(), Levels: []charts.Level{{Y: 32, Label: "limit under load"}}},
-			{Label: "Current, + is charging", Unit: "A", Colour: 1, FromZero: true, Through: amps.Points()},
+			{Label: "Voltage", Unit: "V", Through: volts, Levels: []charts.Level{{Y: 32, Label: "limit under load"}}},
+			{Label: "Current, + is charging", Unit: "A", Colour: 1, FromZero: true, Through: amps},
 		},
 		Segments: []charts.Segment{{Start: charts.At(start), End: charts.At(start.Add(time.Hour)), Kind: charts.Charge, Label: "charge 4.0 Ah"}},
 	}

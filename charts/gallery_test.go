@@ -131,7 +131,7 @@ func boards(dots bool) Bars {
 
 func dayTrace() Trace {
 	rng := rand.New(rand.NewSource(4))
-	volts, amps := Thinner{GapX: 1800}, Thinner{GapX: 1800}
+	var volts, amps []XY
 	t := Trace{Title: "An invented day of the pack Heron"}
 	soc, at := 0.35, onDay(0.25)
 	run := func(k SegmentKind, hours float64, amp func(s float64) float64, label string) {
@@ -139,8 +139,9 @@ func dayTrace() Trace {
 		for s := 0.0; s < hours*3600; s += 2 {
 			a := amp(s)
 			soc += a * 2 / 3600 / 12.5
-			volts.Add(at, 33+8.4*soc+0.11*a+rng.NormFloat64()*0.01)
-			amps.Add(at, a)
+			apart := len(volts) > 0 && at-volts[len(volts)-1].X > 1800
+			volts = append(volts, XY{X: at, Y: 33 + 8.4*soc + 0.11*a + rng.NormFloat64()*0.01, Break: apart})
+			amps = append(amps, XY{X: at, Y: a, Break: apart})
 			at += 2
 		}
 		t.Segments = append(t.Segments, Segment{start, at, k, label})
@@ -159,8 +160,8 @@ func dayTrace() Trace {
 	at += 7200
 	run(Charge, 2.5, func(s float64) float64 { return math.Min(4, 4*math.Exp((6000-s)/1500)) }, "charge 6.1 Ah")
 	t.Panels = []Panel{
-		{Label: "Voltage", Unit: "V", Through: volts.Points(), Levels: []Level{{Y: 32, Label: "limit under load"}}},
-		{Label: "Current, + is charging", Unit: "A", Colour: 1, Through: amps.Points()},
+		{Label: "Voltage", Unit: "V", Through: volts, Levels: []Level{{Y: 32, Label: "limit under load"}}},
+		{Label: "Current, + is charging", Unit: "A", Colour: 1, Through: amps},
 	}
 	return t
 }

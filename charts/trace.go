@@ -9,8 +9,8 @@ import (
 )
 
 // Trace shows quantities over one stretch of time, one panel each above a shared time axis, with the segments
-// (charges, rides, rests) marked along the top and tinted in the panels. Feed each panel from a [Thinner] where the
-// file may be long.
+// (charges, rides, rests) marked along the top and tinted in the panels. What no eye can tell
+// apart is thinned; whoever reads a long file keeps no more of it than a picture needs.
 type Trace struct {
 	Title    string
 	Alt      string         // what it shows, in words; made from the data where empty
