@@ -157,7 +157,7 @@ func (w *sbcWriter) ride(i int) {
 	a, lnC := w.age(), w.lnC()
 	capacity := math.Exp(lnC)
 	air, kmh := 8+20*w.Float64(), 18+12*w.Float64()
-	t := c.heatOn(air, wholeCharge)
+	t := c.heatOnWhole(air)
 	t = t.at(t.mean + wholeWarmSd*w.NormFloat64())
 	trip := law.Trip{MassKg: 94, AirC: air, SpeedMs: kmh / law.KmhPerMs, SpeedVarMs2: square(3 / law.KmhPerMs), StandingSPerM: law.KmhPerMs / kmh}
 	load := math.Log(c.road.WhPerKm(trip))

@@ -44,8 +44,8 @@ type event struct {
 	tripVar    float64  // variance of ln Wh/km by what was filled in
 	hours      float64  // under way, NaN where unknown
 	bench      bool
-	share      float64 // of a full charge that it took, roughly
-	decay      decay   // over that share
+	share      float64    // of a full charge that it took, roughly
+	course     law.Course // over that share
 	stop       string
 	odometer   bool    // the board's can be held against its last reading, and no other board took the pack
 	unloggedKm float64 // ridden since the event before, by the odometer

@@ -106,6 +106,29 @@ func TestSceneIsTheReference(t *testing.T) {
 	}
 }
 
+// Where a log leaves the scale of energy open, as a wall meter does, a way out
+// with a meter tells it: one that took less for each kilometre than the draws
+// expect speaks for those whose packs hold less too, and what is left is known
+// better.
+func TestAWayOutTellsTheScale(t *testing.T) {
+	_, fit := fitSimulated(t, simulate.WallOnly, 5)
+	usual := Quantile(fit.Go(Way{}).WhPerKm, .5)
+	ask := func(share float64) (leftWh, halfWh float64) { // of the usual, on the way out; 0 where that was not noted
+		s := Standing{UsedWh: logbook.Some(9 * usual), Risk: .05}
+		if share > 0 {
+			s.OutKm = logbook.Some(9 / share)
+		}
+		left := fit.Reach(s).RemainingWh
+		return Quantile(left, .5), (Quantile(left, .95) - Quantile(left, .05)) / 2
+	}
+	_, unknown := ask(0)
+	dear, halfDear := ask(1.05)
+	cheap, halfCheap := ask(.95)
+	if dear <= cheap || max(halfDear, halfCheap) > .9*unknown {
+		t.Errorf("a dear way out leaves %.0f ± %.0f Wh, a cheap one %.0f ± %.0f; unknown ± %.0f", dear, halfDear, cheap, halfCheap, unknown)
+	}
+}
+
 // More headwind, cold, rider or climb leaves less; more charge leaves more;
 // a wider risk lets one go farther out.
 func TestReachGoesTheRightWay(t *testing.T) {

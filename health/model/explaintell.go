@@ -142,7 +142,7 @@ func (x *explainer) still(d *draw) still {
 // heat is how warm the pack was, had the ride gone on to the limit.
 func (x *explainer) heat(c *cellState, at *conditions) heat {
 	air := at.trip.AirC
-	full := c.heatOn(air, wholeCharge)
+	full := c.heatOnWhole(air)
 	mean, sd := full.mean, c.packDoubt(air)
 	if known(at.packC) {
 		mean += float64(at.whole * (at.packC - mean))

@@ -10,10 +10,6 @@ import (
 // practice, no source.
 const wholeWarmSd = 3.0
 
-// fullTime is how many time constants of the pack a full charge takes to ride,
-// in two hours.
-const fullTime = 2 / law.CoolHours
-
 // heat is the temperature of a pack over a discharge, °C: on average, and at
 // its end, where the limit is met.
 type heat struct{ mean, end float64 }
@@ -21,24 +17,16 @@ type heat struct{ mean, end float64 }
 // even is the heat of a pack that keeps its temperature.
 func even(packC float64) heat { return heat{packC, packC} }
 
-// decay is what is left of where a pack stood: on average over a ride, and at
-// its end.
-type decay struct{ mean, end float64 }
-
-// decayOver is the decay over a share of a full charge.
-func decayOver(share float64) decay {
-	return decay{law.MeanDecay(fullTime * share), math.Exp(-fullTime * share)}
-}
-
-// wholeCharge is the decay over a full charge.
-var wholeCharge = decayOver(1)
-
 // heatOn is the heat of a ride in that air: warm and room are the means over a
-// whole charge.
-func (c *cellState) heatOn(airC float64, d decay) heat {
-	warm, room := c.warm/(1-wholeCharge.mean), c.room/wholeCharge.mean*(typicalIndoorC-airC)
-	return heat{airC + float64(warm*(1-d.mean)) + float64(room*d.mean), airC + float64(warm*(1-d.end)) + float64(room*d.end)}
+// whole charge, warm that of a pack at 25 °C.
+func (c *cellState) heatOn(airC float64, ride law.Course) heat {
+	rise, room := c.warm/c.whole.Risen.Mean, c.room/c.whole.Stood.Mean*(typicalIndoorC-airC)
+	rise *= c.thermal.SelfWarmed(airC+float64(room*ride.Stood.Mean), float64(rise*ride.Risen.Mean))
+	return heat{airC + float64(rise*ride.Risen.Mean) + float64(room*ride.Stood.Mean), airC + float64(rise*ride.Risen.End) + float64(room*ride.Stood.End)}
 }
+
+// heatOnWhole is the heat of a ride from full to the limit.
+func (c *cellState) heatOnWhole(airC float64) heat { return c.heatOn(airC, c.whole) }
 
 // heatOf is the heat of a ride of the log. A bench says nothing of how its
 // temperature went on.
@@ -47,9 +35,9 @@ func (c *cellState) heatOf(e *event) heat {
 	case e.bench:
 		return even(e.packC)
 	case !known(e.packC):
-		return c.heatOn(e.airC, e.decay)
+		return c.heatOn(e.airC, e.course)
 	}
-	return c.heatOn(e.airC, e.decay).at(e.packC)
+	return c.heatOn(e.airC, e.course).at(e.packC)
 }
 
 // at is the heat moved to a mean that was measured.

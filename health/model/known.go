@@ -160,7 +160,7 @@ func (fit *Fit) SeasonRangeKm(t time.Time) Draws {
 	trip.AirC = fit.m.season.at(day)
 	return fit.each(func(d *draw) float64 {
 		a := fit.ageAt(d, day)
-		return d.cell.reference(fit.m, fit.lnCAhead(d, a), a.years, a.cycles, d.cell.heatOn(trip.AirC, wholeCharge), &trip).km
+		return d.cell.reference(fit.m, fit.lnCAhead(d, a), a.years, a.cycles, d.cell.heatOnWhole(trip.AirC), &trip).km
 	})
 }
 

@@ -184,10 +184,16 @@ func (l *leveller) belief() bool {
 	for i := range l.picks {
 		l.picks[i] = i
 	}
-	if len(l.s.readings()) < 2 {
-		return true
+	agree := true
+	readings := func(ld *levelDraw) float64 { return 0 }
+	if len(l.s.readings()) > 1 {
+		readings = func(ld *levelDraw) float64 { return ld.evidence }
+		agree = l.weigh(readings) > leastShare && nearest > -mostApart
 	}
-	return l.weigh() > leastShare && nearest > -mostApart
+	if l.learns() {
+		l.weigh(func(ld *levelDraw) float64 { return readings(ld) + l.lnWay(ld) })
+	}
+	return agree
 }
 
 // pick returns the level at which the running sum passes u.
@@ -200,18 +206,19 @@ func pick(density []float64, u, within float64) float64 {
 	return mostDeficit
 }
 
-// weigh draws anew by the evidence (systematic resampling) and returns the
+// weigh draws anew by some evidence (systematic resampling) and returns the
 // share of the draws that it leaves.
-func (l *leveller) weigh() float64 {
+func (l *leveller) weigh(evidence func(*levelDraw) float64) float64 {
 	n := len(l.steps)
-	best := math.Inf(-1)
-	for _, ld := range l.steps {
-		best = max(best, ld.evidence)
-	}
 	w := make([]float64, n)
-	sum, squares := 0.0, 0.0
+	best := math.Inf(-1)
 	for i, ld := range l.steps {
-		w[i] = math.Exp(ld.evidence - best)
+		w[i] = evidence(ld)
+		best = max(best, w[i])
+	}
+	sum, squares := 0.0, 0.0
+	for i := range w {
+		w[i] = math.Exp(w[i] - best)
 		sum += w[i]
 		squares += w[i] * w[i]
 	}
@@ -237,7 +244,7 @@ func (l *leveller) sceneOf(d *draw) *levelDraw {
 		out.AirC, back.AirC = w.AirC.V, w.AirC.V
 	}
 	if !l.s.Way.PackC.OK {
-		w.PackC = logbook.Some(c.heatOn(w.AirC.V, wholeCharge).mean + c.packDoubt(w.AirC.V)*l.rng.NormFloat64())
+		w.PackC = logbook.Some(c.heatOnWhole(w.AirC.V).mean + c.packDoubt(w.AirC.V)*l.rng.NormFloat64())
 	}
 	gust := math.Exp(windOutRough * l.rng.NormFloat64())
 	out.HeadwindMs *= gust

@@ -9,7 +9,7 @@ import (
 func (l *leveller) reach() *Reach {
 	m, r := l.fit.m, l.out
 	scatter := m.scale.consumption
-	learned := l.s.OutKm.OK && l.s.OutKm.V > 0 && (l.s.UsedWh.OK || l.s.UsedAh.OK)
+	learned := l.learns()
 	atRisk := make([]float64, 0, len(l.picks))
 	below := 0.0
 	empty := 0
@@ -19,7 +19,7 @@ func (l *leveller) reach() *Reach {
 		s := ld.scene
 		day := 0.0
 		if learned {
-			day = l.learn(ld, scatter)
+			day = l.learn(ld)
 			r.DayPct = append(r.DayPct, 100*math.Expm1(day))
 		}
 		s.whPerKm *= math.Exp(day)
@@ -80,22 +80,50 @@ func (s *scene) outAndBack(m *machine, deficit, backWhPerKm float64) float64 {
 	return q * s.capacity * home.loadV(m, deficit, q) * m.series
 }
 
-// learn is ln of what today's kilometre takes over the expected, from the way
-// out: its meter and its scatter hide some of it. A day that takes far more than
-// any that was logged is believed, as a Student distribution of 4 degrees of
-// freedom does; one that takes far less is not: the way home may ask it back.
-func (l *leveller) learn(ld *levelDraw, scatter float64) float64 {
+// learns reports whether the way out tells what today's kilometre takes.
+func (l *leveller) learns() bool {
+	return l.s.OutKm.OK && l.s.OutKm.V > 0 && (l.s.UsedWh.OK || l.s.UsedAh.OK)
+}
+
+// seen is ln of what the way out took over what a draw expects of it.
+func (l *leveller) seen(ld *levelDraw) float64 {
 	m, s := l.fit.m, &ld.scene
 	wh := l.s.UsedWh.V
 	if !l.s.UsedWh.OK {
 		q := l.s.UsedAh.V / s.capacity
 		wh = l.s.UsedAh.V * s.loadV(m, 0, q) * m.series
 	}
-	seen := math.Log(wh / l.s.OutKm.V / s.whPerKm)
-	common := dayShare * square(scatter)
-	noise := (1-dayShare)*square(scatter) + square(usedNoise) + square(.01)
+	return math.Log(wh / l.s.OutKm.V / s.whPerKm)
+}
+
+// wayNu are the degrees of freedom of the Student distribution of a way out
+// about the expected: a day that takes far more than any that was logged is
+// believed.
+const wayNu = 4.0
+
+// wayVar is the variance of seen: what of the scatter stays with the ride as it
+// goes on, and what does not.
+func (l *leveller) wayVar() (common, noise float64) {
+	scatter := square(l.fit.m.scale.consumption)
+	return dayShare * scatter, (1-dayShare)*scatter + square(usedNoise) + square(.01)
+}
+
+// lnWay is how well the way out goes with a draw, as the logarithm of a density:
+// where the log leaves the scale of consumption open, as a wall meter does, one
+// way out with a meter tells much of it.
+func (l *leveller) lnWay(ld *levelDraw) float64 {
+	common, noise := l.wayVar()
+	return -(wayNu + 1) / 2 * math.Log1p(square(l.seen(ld))/(common+noise)/wayNu)
+}
+
+// learn is ln of what today's kilometre takes over the expected, from the way
+// out: its meter and its scatter hide some of it. A day that takes far less than
+// any that was logged is not believed: the way home may ask it back.
+func (l *leveller) learn(ld *levelDraw) float64 {
+	seen := l.seen(ld)
+	common, noise := l.wayVar()
 	if far := square(max(seen, 0)) / (common + noise); far > 1 {
-		common *= (4 + far) / 5
+		common *= (wayNu + far) / (wayNu + 1)
 	}
 	gain := common / (common + noise)
 	return gain*seen + math.Sqrt(common*(1-gain))*l.rng.NormFloat64()

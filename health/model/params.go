@@ -105,8 +105,8 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pStandby] = param{name: "standby", mean: math.Log(.05), sd: 1.2, log: true}
 	s[pSelfLoss] = param{name: "self_loss", mean: math.Log(chem.SelfDischargePctM), sd: .8, log: true}
 	s[pWarm] = param{name: "warm", mean: math.Log(chem.RidingWarmth(cRate)), sd: .45, log: true}
-	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: wholeCharge.mean} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
-	s[pTired] = param{name: "tired", mean: .0002, sd: .0003}                         // from memory; a straight number, as the records that do not tell it bend one with a logarithm
+	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: chem.Warming(cRate).Whole().Stood.Mean} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
+	s[pTired] = param{name: "tired", mean: .0002, sd: .0003}                                               // from memory; a straight number, as the records that do not tell it bend one with a logarithm
 	return s
 }
 
@@ -131,6 +131,7 @@ type cellState struct {
 	voltOffset, relax, coulomb, chargeDrop, wall    float64
 	imbalance, standbyW, selfLossPerDay             float64
 	warm, room, tired                               float64
+	whole                                           law.Course // of a ride from full to the limit
 
 	lnC    []float64 // at the knots
 	groups []float64 // ln factors of meters, routes, riders and sessions
@@ -159,7 +160,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.steepness, c.offMid, c.sustained, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pPeak), v(pCold)
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
 	c.imbalance, c.standbyW, c.selfLossPerDay = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375
-	c.warm, c.room, c.tired = v(pWarm), v(pRoom), v(pTired)
+	c.warm, c.room, c.tired, c.whole = v(pWarm), v(pRoom), v(pTired), m.warming.Whole()
 	nk := len(m.knots)
 	c.lnC = c.lnC[:0]
 	for k := range nk {

@@ -205,8 +205,8 @@ func (c *cellState) lnRested(e *event) float64 {
 // groupOhm returns the 10 s resistance of one series group at 25 °C and mid
 // charge, for a capacity lnC and an age.
 func (c *cellState) groupOhm(lnC, years, cycles float64) float64 {
-	loss := 1 - math.Exp(min(lnC-c.lnC[0], .05))
-	return c.resistance * math.Exp(min(max(c.growthLoss*max(loss, -.05)+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, -3), 3))
+	loss := 1 - math.Exp(min(lnC-c.lnC[0], 1)) // below 0 too: a bound near 0 makes a bend, which a log would take for its capacity as new
+	return c.resistance * math.Exp(min(max(c.growthLoss*loss+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, -3), 3))
 }
 
 func (m *machine) fullSoc(c *cellState, fullV float64) float64 {

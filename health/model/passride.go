@@ -72,7 +72,7 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 
 	if known(e.packC) && e.airSeen && !e.bench {
-		p.see(i, obWarm, &u, e.packC-c.heatOn(e.airC, e.decay).mean, [3]float64{}, square(wholeWarmSd), out, &cursor)
+		p.see(i, obWarm, &u, e.packC-c.heatOn(e.airC, e.course).mean, [3]float64{}, square(wholeWarmSd), out, &cursor)
 	}
 	if known(e.startV) {
 		v, slope := c.curve.OCV(full - u.at[0])

@@ -27,7 +27,7 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 	p := m.h.Pack
 	e.limitV, e.cutoffV, e.fullV = m.limits(m.perCell(p.LimitV), m.perCell(p.CutoffV), numOr(p.CellFullV))
 	m.fillTemperature(&e)
-	e.share, e.decay = 1, wholeCharge
+	e.share, e.course = 1, m.warming.Whole()
 	if known(e.km) {
 		m.fillTrip(&e, r)
 	}

@@ -32,6 +32,7 @@ type machine struct {
 	groupNames []string
 	groupKind  []groupKind
 	season     season
+	warming    *law.Warming // by riding at the usual current
 	usual      usual
 	ref        reference
 	lastDay    float64 // of the log

@@ -190,11 +190,11 @@ func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 	t := even(m.ref.packC)
 	switch {
 	case w.PackC.OK && w.AirC.OK && w.Warmed:
-		t = c.heatOn(w.AirC.V, wholeCharge).at(w.PackC.V)
+		t = c.heatOnWhole(w.AirC.V).at(w.PackC.V)
 	case w.PackC.OK:
 		t = even(w.PackC.V)
 	case w.AirC.OK && w.Warmed:
-		t = c.heatOn(w.AirC.V, wholeCharge)
+		t = c.heatOnWhole(w.AirC.V)
 	case w.AirC.OK:
 		t = even(w.AirC.V)
 	}

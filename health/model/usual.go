@@ -155,13 +155,16 @@ func (m *machine) fill() {
 		e := &m.events[i]
 		m.fillTemperature(e)
 		e.share = m.roughShare(e, perKm)
-		e.decay = decayOver(e.share)
 		if r, ok := e.record.(*logbook.Ride); ok && known(e.km) {
 			m.fillTrip(e, r)
 		}
 	}
 	if !known(m.usual.cRate) {
 		m.usual.cRate = m.roughRate()
+	}
+	m.warming = m.chem.Warming(m.usual.cRate)
+	for i := range m.events {
+		m.events[i].course = m.warming.Over(m.events[i].share)
 	}
 	m.tire()
 }
