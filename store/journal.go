@@ -36,6 +36,18 @@ type Action struct {
 	parts      uint32 // of the journal, this one not counted
 }
 
+// Words says what the action did: the caller's words, of an undo or a redo behind
+// what was done to them.
+func (a Action) Words() string {
+	switch a.Op {
+	case OpUndo:
+		return "undone: " + a.Why
+	case OpRedo:
+		return "made again: " + a.Why
+	}
+	return a.Why
+}
+
 func (a *Action) count(known, removed bool) {
 	switch {
 	case removed:

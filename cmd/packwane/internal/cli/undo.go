@@ -121,13 +121,7 @@ func (a *app) changes(limit int) error {
 
 // actionWords says what an action did.
 func actionWords(x store.Action) string {
-	words := x.Why
-	switch x.Op {
-	case store.OpUndo:
-		words = "undone: " + words
-	case store.OpRedo:
-		words = "made again: " + words
-	}
+	words := x.Words()
 	if x.Undone {
 		words += " (undone since)"
 	}

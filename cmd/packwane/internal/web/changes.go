@@ -38,32 +38,18 @@ func (v *visit) changes() (reply, error) {
 			return err
 		}
 		for _, x := range list {
-			data.Changes = append(data.Changes, changeLine{When: v.when(x.At), What: actionText(x), Undone: x.Undone})
+			data.Changes = append(data.Changes, changeLine{When: v.when(x.At), What: x.Words(), Undone: x.Undone})
 		}
 		if len(list) > 0 {
 			data.Last, data.Redo = list[0].Seq, list[0].Op == store.OpUndo
 		}
-		last, ok, err := lastAction(s)
-		if ok {
-			data.Undo = &undoView{Seq: last.Seq, What: actionText(last), When: v.when(last.At)}
-		}
+		data.Undo, err = v.undoIn(s)
 		return err
 	})
 	if err != nil {
 		return nil, err
 	}
 	return view{title: "Changes", tab: "/more", layout: "changes", data: data}, nil
-}
-
-// actionText says what an action did.
-func actionText(x store.Action) string {
-	switch x.Op {
-	case store.OpUndo:
-		return "undone: " + x.Why
-	case store.OpRedo:
-		return "made again: " + x.Why
-	}
-	return x.Why
 }
 
 // step takes back the last change, or makes it again, provided that it is still

@@ -165,14 +165,19 @@ type undoView struct {
 }
 
 // undoable returns the last change, nil where there is none to take back.
-func (v *visit) undoable() (*undoView, error) {
-	var out *undoView
-	err := v.read(func(s *store.Store) error {
-		last, ok, err := lastAction(s)
-		if ok {
-			out = &undoView{Seq: last.Seq, What: actionText(last), When: v.when(last.At)}
-		}
+func (v *visit) undoable() (out *undoView, err error) {
+	err = v.read(func(s *store.Store) (err error) {
+		out, err = v.undoIn(s)
 		return err
 	})
 	return out, err
+}
+
+// undoIn is undoable in a store that is open.
+func (v *visit) undoIn(s *store.Store) (*undoView, error) {
+	last, ok, err := lastAction(s)
+	if !ok || err != nil {
+		return nil, err
+	}
+	return &undoView{Seq: last.Seq, What: last.Words(), When: v.when(last.At)}, nil
 }
