@@ -203,8 +203,8 @@ func TestReadingsThatDisagree(t *testing.T) {
 		"half empty, full volts": {Standing{RestV: some(fit.m.ref.fullV * fit.m.series), UsedWh: some(full / 2), Risk: .05}, wh(full / 2), true},
 	} {
 		r := fit.Reach(c.ask)
-		if r.Disagree != c.disagree {
-			t.Errorf("%s: do not go together: %v, want %v", name, r.Disagree, c.disagree)
+		if disagree := len(r.Apart) == 2; disagree != c.disagree {
+			t.Errorf("%s: do not go together: %v, want %v", name, disagree, c.disagree)
 		}
 		if c.disagree && Quantile(r.RemainingWh, .5) != Quantile(fit.Reach(c.least).RemainingWh, .5) {
 			t.Errorf("%s: %.0f Wh are left, want %.0f by the reading that leaves least", name, Quantile(r.RemainingWh, .5), Quantile(fit.Reach(c.least).RemainingWh, .5))

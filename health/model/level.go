@@ -33,7 +33,7 @@ type Reach struct {
 	TurnBackKm   float64
 	TurnBackV    float64 // rest voltage there, as it reads after RestedMin; NaN where volts tell nothing or nothing is left
 	HomeShare    float64 // share of the belief in which home is reached if one turns now
-	Disagree     bool    // the readings do not go together: the one that leaves least was taken
+	Apart        []Apart // what each reading leaves where they do not go together: the least was taken
 	BeyondFull   bool    // the voltage is above that of a full pack
 	BelowLimit   bool    // nothing is left
 	BelowPct     float64 // of the charge that lies below the limit, never counted
@@ -44,6 +44,12 @@ type Reach struct {
 	AirSd        float64
 	RestAssumed  bool
 	ClimbUnknown bool
+}
+
+// Apart is what one reading alone leaves, in the middle of the belief.
+type Apart struct {
+	Reading Standing // with one of its readings
+	LeftWh  float64
 }
 
 const (
@@ -67,14 +73,19 @@ func (fit *Fit) Reach(s Standing) *Reach {
 		return l.reach()
 	}
 	var least *Reach
+	var apart []Apart
+	leastWh := math.Inf(1)
 	for _, one := range s.readings() {
 		l := fit.leveller(one)
 		l.belief()
-		if r := l.reach(); least == nil || Quantile(r.RemainingWh, .5) < Quantile(least.RemainingWh, .5) {
-			least = r
+		r := l.reach()
+		left := Quantile(r.RemainingWh, .5)
+		apart = append(apart, Apart{one, left})
+		if left < leastWh {
+			least, leastWh = r, left
 		}
 	}
-	least.Disagree = true
+	least.Apart = apart
 	return least
 }
 

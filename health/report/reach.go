@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"packwane/health/logbook"
 	"packwane/health/model"
@@ -110,11 +111,32 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	add(s.RestV.OK && !h.Pack.Series.OK, "series_unknown", "the pack has no series count: its voltage tells nothing")
 	add(r.RestAssumed, "rest_assumed", "how long the pack rested was not said (rested_min): the volts are taken as fully rested, which errs to the safe side")
 	add(r.AirAssumed, "temperature_assumed", "no temperature was given: the usual %.0f °C of the season is taken, give or take %.0f", r.AirC, r.AirSd)
-	add(r.Disagree, "readings_disagree", "what was read does not go together: the reading that leaves least is taken; check each, and whether the pack was full at the start")
+	add(r.Apart != nil, "readings_disagree", "what was read does not go together%s: the reading that leaves least is taken; check each, and whether the pack was full at the start", apart(r.Apart, known.Capacity))
 	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it")
 	add(r.BelowLimit && (known.Capacity || h.Pack.Series.OK), "nothing_left", "nothing is left above the limit: stop riding")
 	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
 	add(s.RestV.OK && !s.UsedAh.OK && !s.UsedWh.OK && wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
+}
+
+// apart says what each reading would leave, where the log tells energies.
+func apart(list []model.Apart, told bool) string {
+	if !told {
+		return ""
+	}
+	var each []string
+	for _, a := range list {
+		name := ""
+		switch s := a.Reading; {
+		case s.RestV.OK:
+			name = fmt.Sprintf("%.4g V at rest", s.RestV.V)
+		case s.UsedAh.OK:
+			name = fmt.Sprintf("%.4g Ah used", s.UsedAh.V)
+		default:
+			name = fmt.Sprintf("%.4g Wh used", s.UsedWh.V)
+		}
+		each = append(each, fmt.Sprintf("%s would leave %.0f Wh", name, a.LeftWh))
+	}
+	return " (" + strings.Join(each, ", ") + ")"
 }
 
 // wide reports whether a charge level is known to no better than 12 points

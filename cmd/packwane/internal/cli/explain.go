@@ -189,7 +189,11 @@ func (w *steps) signed(km float64) string {
 	if km < 0 {
 		sign = "−"
 	}
-	return sign + w.write(math.Abs(km))
+	written := w.write(math.Abs(km))
+	if strings.Trim(written, "0.") == "" { // nothing has no sign
+		return written
+	}
+	return sign + written
 }
 
 func (w *steps) bar(from, to float64, ink string) string {
