@@ -12,7 +12,7 @@ import (
 var inner = map[string][]string{
 	"health/prose":    {},
 	"health/units":    {"health/prose"},
-	"health/logbook":  {"health/units"},
+	"health/logbook":  {"health/units", "health/prose"},
 	"health/law":      {},
 	"health/model":    {"health/logbook", "health/law", "health/units"},
 	"health/report":   {"health/model", "health/logbook", "health/units", "health/law", "health/prose"},

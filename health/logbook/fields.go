@@ -8,6 +8,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"packwane/health/prose"
 	"packwane/health/units"
 )
 
@@ -62,17 +63,7 @@ func (e *FieldError) Error() string {
 
 // quoteShort quotes s as Go would, so that no control character reaches a
 // terminal, and cuts it to some 40 characters.
-func quoteShort(s string) string {
-	const most = 40
-	if len(s) > most {
-		cut := most
-		for cut > 0 && !utf8.RuneStart(s[cut]) {
-			cut--
-		}
-		s = s[:cut] + "..."
-	}
-	return strconv.Quote(s)
-}
+func quoteShort(s string) string { return strconv.Quote(prose.Clip(s)) }
 
 // Want says in words what the field accepts.
 func (f Field) Want() string {

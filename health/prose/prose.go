@@ -72,3 +72,17 @@ func Sentence(text string) string {
 	}
 	return text + "."
 }
+
+// Clip cuts a text that is shown in an error to some 40 bytes, between two
+// characters, and marks the cut by three dots.
+func Clip(text string) string {
+	const most = 40
+	if len(text) <= most {
+		return text
+	}
+	cut := most
+	for cut > 0 && !utf8.RuneStart(text[cut]) {
+		cut--
+	}
+	return text[:cut] + "..."
+}

@@ -1,6 +1,9 @@
 package prose
 
-import "testing"
+import (
+	"strings"
+	"testing"
+)
 
 func TestProse(t *testing.T) {
 	for _, tc := range []struct{ got, want string }{
@@ -9,6 +12,7 @@ func TestProse(t *testing.T) {
 		{List(nil, "or"), ""}, {List([]string{"a"}, "or"), "a"}, {List([]string{"a", "b"}, "and"), "a and b"}, {List([]string{"a", "b", "c"}, "or"), "a, b or c"},
 		{Spaced("cells_replaced"), "cells replaced"},
 		{Capital(""), ""}, {Capital("no pack"), "No pack"}, {Capital("über"), "Über"}, {Capital("\xff"), "\xff"}, {Capital("14 km"), "14 km"},
+		{Clip("short"), "short"}, {Clip(strings.Repeat("a", 41)), strings.Repeat("a", 40) + "..."}, {Clip(strings.Repeat("a", 39) + "é"), strings.Repeat("a", 39) + "..."}, {Clip(strings.Repeat("\x80", 50)), "..."},
 		{Sentence(""), ""}, {Sentence("no pack"), "No pack."}, {Sentence("Done."), "Done."}, {Sentence("why?"), "Why?"},
 	} {
 		if tc.got != tc.want {

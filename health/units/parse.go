@@ -50,17 +50,7 @@ func (e *ParseError) Error() string {
 	return strconv.Quote(e.Text) + ": " + e.Want
 }
 
-func refuse(text, want string) error {
-	const most = 40
-	if len(text) > most {
-		cut := most
-		for cut > 0 && !utf8.RuneStart(text[cut]) {
-			cut--
-		}
-		text = text[:cut] + "..."
-	}
-	return &ParseError{text, want}
-}
+func refuse(text, want string) error { return &ParseError{prose.Clip(text), want} }
 
 // Parse reads a quantity as a person types it, with or without its unit, and
 // returns it in the canonical unit, rounded to 14 significant figures where it
