@@ -101,7 +101,7 @@ func (a *app) showPlan(q *question, p *report.Plan, aligned bool) error {
 		f.said(word, "too many")
 	}
 	if aligned && len(p.DetectableKm) > 0 {
-		f.head("What so many " + word + " tell apart")
+		f.head("What so many " + word + " tell apart, and how often they find " + units.Format(p.DifferenceKm, units.Km, sys))
 	}
 	for _, d := range p.DetectableKm {
 		label := itoa(d.Tests)
