@@ -287,16 +287,6 @@ func TestWireSize(t *testing.T) {
 	}
 }
 
-// TestReportShowsLosses: what the pack's page draws of its losses, its report draws
-// too, and does not ask to log it.
-func TestReportShowsLosses(t *testing.T) {
-	s := newSite(t, nil)
-	s.fillDemo()
-	for _, path := range []string{"/pack?id=wren-pack", "/report?pack=wren-pack"} {
-		s.get(path).wants(t, 200, "Lost at rest").lacks(t, "Log the volts at rest before", "Log the Wh of every ride")
-	}
-}
-
 // TestGraceful: what is under way when the server is told to end is finished,
 // here a ride that is logged.
 func TestGraceful(t *testing.T) {

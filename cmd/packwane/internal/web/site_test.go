@@ -265,3 +265,13 @@ var kinds = slices.Collect(func(yield func(string) bool) {
 		}
 	}
 })
+
+// TestReportShowsLosses: what the pack's page draws of its losses, its report draws
+// too, and does not ask to log it.
+func TestReportShowsLosses(t *testing.T) {
+	s := newSite(t, nil)
+	s.fillDemo()
+	for _, path := range []string{"/pack?id=wren-pack", "/report?pack=wren-pack"} {
+		s.get(path).wants(t, 200, "Lost at rest").lacks(t, "Log the volts at rest before", "Log the Wh of every ride")
+	}
+}
