@@ -73,14 +73,16 @@ func (a *app) about(args []string) (*question, error) {
 func collectLess() { debug.SetGCPercent(400) }
 
 // keptFits is the user's cache folder for fits.
-var keptFits = fits.Cache{Dir: filepath.Join(xdg.CacheHome, "packwane", "fits")}
+func keptFits() fits.Cache {
+	return fits.Cache{Dir: filepath.Join(xdg.CacheHome, "packwane", "fits")}
+}
 
 // fit fits the model to the question's history, with what packs of the same
 // cells lend it.
-func (q *question) fit() *model.Fit { return keptFits.Fit(q.history, keptFits.Siblings(q.alike)) }
+func (q *question) fit() *model.Fit { return keptFits().Fit(q.history, keptFits().Siblings(q.alike)) }
 
 // fitHistory fits the model to a history alone.
-func fitHistory(h *logbook.History) *model.Fit { return keptFits.Fit(h, nil) }
+func fitHistory(h *logbook.History) *model.Fit { return keptFits().Fit(h, nil) }
 
 // title prints the name of the pack with the moment that is looked at, and a
 // line of words below.

@@ -100,7 +100,7 @@ func (a *app) serve(ctx context.Context, how serving) error {
 		fmt.Fprintf(a.streams.Err, "Pair a browser, once, within half an hour: %s\n", link)
 	}
 	s := web.New(web.Config{
-		Desk: desk{a, a.clock, keptFits}, Clock: a.clock, Names: names, TLS: secure, Pair: pair, Link: show,
+		Desk: desk{a, a.clock, keptFits()}, Clock: a.clock, Names: names, TLS: secure, Pair: pair, Link: show,
 		Fault: func(err error) { fmt.Fprintf(a.streams.Err, "packwane: %s\n", oneLine(err.Error())) },
 	})
 	if err := a.showServing(doc, pair, secure != nil); err != nil {

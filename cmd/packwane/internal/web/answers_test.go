@@ -1,7 +1,6 @@
 package web_test
 
 import (
-	"bytes"
 	"compress/gzip"
 	"encoding/json"
 	"io"
@@ -16,7 +15,6 @@ import (
 
 	ics "github.com/arran4/golang-ical"
 
-	"packwane/cmd/packwane/internal/cli"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/cmd/packwane/internal/web"
 	"packwane/health/logbook"
@@ -35,17 +33,6 @@ type counting struct {
 func (c counting) Fit(h *logbook.History, siblings []model.Sibling) *model.Fit {
 	c.fits.Add(1)
 	return c.Desk.Fit(h, siblings)
-}
-
-// command runs the program as from a shell.
-func (s *site) command(args ...string) string {
-	s.t.Helper()
-	var out, errs bytes.Buffer
-	streams := cli.Streams{In: strings.NewReader(""), Out: &out, Err: &errs, Getenv: func(string) string { return "" }}
-	if status := cli.Main(append([]string{"--store", s.store}, args...), streams, s.clock); status != 0 {
-		s.t.Fatalf("packwane %q: status %d, %s", args, status, errs.String())
-	}
-	return out.String()
 }
 
 // TestPageAndCommandAgree: the figures on a page are those of the command, each

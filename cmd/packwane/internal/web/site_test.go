@@ -1,17 +1,21 @@
 package web_test
 
 import (
+	"bytes"
 	"context"
 	"io"
 	"net"
 	"net/http"
 	"net/url"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/adrg/xdg"
 
 	"packwane/cmd/packwane/internal/cli"
 	"packwane/cmd/packwane/internal/web"
@@ -22,6 +26,20 @@ import (
 
 // noon is when most tests look at the page.
 var noon = time.Date(2026, 5, 3, 12, 0, 0, 0, time.FixedZone("", 2*3600))
+
+// TestMain gives the tests a cache folder of their own: fits that another build
+// of the program kept are not what they are about.
+func TestMain(m *testing.M) {
+	dir, err := os.MkdirTemp("", "packwane-cache")
+	if err != nil {
+		panic(err)
+	}
+	os.Setenv("XDG_CACHE_HOME", dir)
+	xdg.Reload()
+	status := m.Run()
+	os.RemoveAll(dir)
+	os.Exit(status)
+}
 
 // site is a page over a store of its own, behind a real listener.
 type site struct {
@@ -274,4 +292,15 @@ func TestReportShowsLosses(t *testing.T) {
 	for _, path := range []string{"/pack?id=wren-pack", "/report?pack=wren-pack"} {
 		s.get(path).wants(t, 200, "Lost at rest").lacks(t, "Log the volts at rest before", "Log the Wh of every ride")
 	}
+}
+
+// command runs the program as from a shell.
+func (s *site) command(args ...string) string {
+	s.t.Helper()
+	var out, errs bytes.Buffer
+	streams := cli.Streams{In: strings.NewReader(""), Out: &out, Err: &errs, Getenv: func(string) string { return "" }}
+	if status := cli.Main(append([]string{"--store", s.store}, args...), streams, s.clock); status != 0 {
+		s.t.Fatalf("packwane %q: status %d, %s", args, status, errs.String())
+	}
+	return out.String()
 }
