@@ -182,6 +182,19 @@ func truths(t *testing.T, path string) (truth, later map[string]any) {
 	return truth, later
 }
 
+// wholeSample is a small store in a file of its own, its bytes, and its truths.
+func wholeSample(t *testing.T) (path string, whole []byte, truth, later map[string]any) {
+	t.Helper()
+	path = filepath.Join(t.TempDir(), "whole")
+	sample(t, path)
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	truth, later = truths(t, path)
+	return path, whole, truth, later
+}
+
 // livePages lists the pages that hold something.
 func livePages(t testing.TB, path string) []int {
 	t.Helper()
@@ -219,13 +232,7 @@ func livePages(t testing.TB, path string) []int {
 // A file with one bit changed gives true answers or tells of the damage.
 func TestBitFlips(t *testing.T) {
 	t.Parallel()
-	path := filepath.Join(t.TempDir(), "whole")
-	sample(t, path)
-	whole, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	truth, later := truths(t, path)
+	path, whole, truth, later := wholeSample(t)
 	revisions, most := stored(t, path), 0
 	flipped := filepath.Join(memoryDir(t), "flipped")
 	live := livePages(t, path)
@@ -264,13 +271,7 @@ func TestBitFlips(t *testing.T) {
 // the damage.
 func TestTruncations(t *testing.T) {
 	t.Parallel()
-	path := filepath.Join(t.TempDir(), "whole")
-	sample(t, path)
-	whole, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	truth, later := truths(t, path)
+	path, whole, truth, later := wholeSample(t)
 	revisions, kept := stored(t, path), 0
 	cut := filepath.Join(memoryDir(t), "cut")
 	rng := rand.New(rand.NewPCG(8, 8))

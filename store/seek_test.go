@@ -12,13 +12,7 @@ import (
 // beside the right one: no pack seemed to be there.
 func TestAstray(t *testing.T) {
 	t.Parallel()
-	path := filepath.Join(t.TempDir(), "whole")
-	sample(t, path)
-	whole, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	truth, later := truths(t, path)
+	path, whole, truth, later := wholeSample(t)
 	flipped := filepath.Join(memoryDir(t), "flipped")
 	n, told := 0, 0
 	for _, p := range livePages(t, path) {
