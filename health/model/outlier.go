@@ -19,6 +19,7 @@ func (f *fitter) putAside() bool {
 	impossible := f.rejectImpossible()
 	p := &f.p
 	changed := impossible
+	trial := &pass{m: f.m, c: p.c, carry: make([]carried, len(p.carry)), reject: p.reject, robust: true}
 	for i := range f.m.events {
 		worst := 0.0
 		for k := p.rowOf(i); k < f.endRow(i); k++ {
@@ -27,7 +28,7 @@ func (f *fitter) putAside() bool {
 			}
 		}
 		forgot := p.carry[i].unseen || i+1 < len(p.carry) && p.carry[i+1].unseen
-		if (worst >= doubtAt || forgot) && f.rejectOne(i) {
+		if (worst >= doubtAt || forgot) && f.rejectOne(i, trial) {
 			changed = true
 		}
 	}
@@ -98,36 +99,23 @@ func (f *fitter) endRow(i int) int {
 	return end
 }
 
-// rejectOne leaves out each figure of event i in turn.
-func (f *fitter) rejectOne(i int) bool {
+// rejectOne leaves out each figure of event i in turn; trial is a pass for it,
+// whose tape and notes are written over.
+func (f *fitter) rejectOne(i int, trial *pass) bool {
 	p := &f.p
-	cost := func(reject map[rejectKey]bool) (float64, []tapeEntry) {
-		trial := pass{m: f.m, c: p.c, carry: make([]carried, len(p.carry)), reject: reject, robust: true}
-		st := p.carry[i].start
-		sum := 0.0
-		for j := i; j < min(i+3, len(f.m.events)); j++ { // a wrong figure may surprise only the next record
-			trial.carry[j].start = st
-			trial.carry[j].tapeAt = len(trial.tape)
-			trial.event(j, &st, nil)
-			sum += unseenPrice(&f.m.events[j], &trial.carry[j])
-		}
-		for k := range trial.tape {
-			if !trial.tape[k].rejected {
-				sum += deviance(trial.tape[k].resid, true)
-			}
-		}
-		return sum, trial.tape
-	}
-	all, tape := cost(p.reject)
-	bestKey, best := rejectKey{}, all
-	for k := range tape {
-		t := &tape[k]
+	all := f.costAround(i, trial)
+	var figures []rejectKey
+	for k := range trial.tape {
+		t := &trial.tape[k]
 		if int(t.event) != i || t.kind == obLimit || t.kind == obFull || t.kind == obWarm || t.rejected {
 			continue
 		}
-		key := rejectKey{int32(i), t.kind}
+		figures = append(figures, rejectKey{int32(i), t.kind})
+	}
+	bestKey, best := rejectKey{}, all
+	for _, key := range figures {
 		p.reject[key] = true
-		if c, _ := cost(p.reject); c < best {
+		if c := f.costAround(i, trial); c < best {
 			best, bestKey = c, key
 		}
 		delete(p.reject, key)
@@ -138,6 +126,26 @@ func (f *fitter) rejectOne(i int) bool {
 	}
 	p.reject[bestKey] = true
 	return true
+}
+
+// costAround is what event i and the next two cost: a wrong figure may surprise
+// only the next record.
+func (f *fitter) costAround(i int, trial *pass) float64 {
+	st := f.p.carry[i].start
+	trial.tape = trial.tape[:0]
+	sum := 0.0
+	for j := i; j < min(i+3, len(f.m.events)); j++ {
+		trial.carry[j].start = st
+		trial.carry[j].tapeAt = len(trial.tape)
+		trial.event(j, &st, nil)
+		sum += unseenPrice(&f.m.events[j], &trial.carry[j])
+	}
+	for k := range trial.tape {
+		if !trial.tape[k].rejected {
+			sum += deviance(trial.tape[k].resid, true)
+		}
+	}
+	return sum
 }
 
 // Misreading is a figure that the fit put aside.

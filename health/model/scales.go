@@ -3,6 +3,7 @@ package model
 import (
 	"math"
 
+	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -18,23 +19,32 @@ func (f *fitter) leverage(hessian *mat.SymDense) func(row int) float64 {
 	if !chol.Factorize(hessian) {
 		return func(int) float64 { return 0 }
 	}
-	n := len(f.cols)
-	row := mat.NewVecDense(n, nil)
-	var solved mat.VecDense
+	u := chol.RawU().(mat.RawTriangular).RawTriangular()
+	row := make([]float64, len(f.cols))
 	return func(k int) float64 {
 		for j := range f.cols {
 			c := &f.cols[j]
-			v := 0.0
+			row[j] = 0
 			if k >= c.lo && k < c.lo+len(c.d) {
-				v = c.d[k-c.lo]
+				row[j] = c.d[k-c.lo]
 			}
-			row.SetVec(j, v)
 		}
-		if chol.SolveVecTo(&solved, row) != nil {
-			return 0
-		}
-		return min(max(mat.Dot(row, &solved), 0), mostLeverage)
+		return min(lengthIn(u, row), mostLeverage)
 	}
+}
+
+// lengthIn is xᵀ·(UᵀU)⁻¹·x, the square of the length of the y that solves
+// Uᵀ·y = x; it writes y over x.
+func lengthIn(u blas64.Triangular, x []float64) (sum float64) {
+	for i, y := range x {
+		row := u.Data[i*u.Stride:][:len(x)]
+		y /= row[i]
+		sum += float64(y * y)
+		for j := i + 1; j < len(x); j++ {
+			x[j] -= float64(y * row[j])
+		}
+	}
+	return sum
 }
 
 // rescale estimates the noises from the residuals, each drawn towards its
