@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 22
+const Version = 23
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -119,9 +119,7 @@ func (fit *Fit) addThrough() {
 		if i+1 < len(fit.m.events) {
 			fit.through[i] = f.p.carry[i+1].start.throughAh
 		} else {
-			st := f.p.carry[i].start
-			f.p.event(i, &st, make([]float64, len(f.p.tape)+1))
-			fit.through[i] = st.throughAh
+			fit.through[i] = f.p.end.throughAh
 		}
 	}
 }

@@ -32,6 +32,8 @@ type event struct {
 	knot             int     // the capacity lies between knots knot and knot+1
 	knotW            float64 // weight of knot+1
 
+	feels parts // what parameters can move of it
+
 	limitV, cutoffV, fullV float64 // per cell
 
 	packC, airC float64 // °C; packC is NaN where only the air is known

@@ -170,7 +170,7 @@ func (x *explainer) findEffects() {
 // rest voltage said.
 func (fit *Fit) startDeficit(i int) (mean, sd float64) {
 	m, e, carry := fit.m, &fit.m.events[i], &fit.f.p.carry[i]
-	c := &fit.f.p.c
+	c := fit.f.p.c
 	v := carry.start.p
 	if carry.reset {
 		v = square(.02)

@@ -217,7 +217,7 @@ func (x *explainer) mayBlowAlong(rough bool) {
 
 // setGains works out what each doubt does to ln Wh/km at the mode.
 func (x *explainer) setGains() {
-	c := &x.fit.f.p.c
+	c := x.fit.f.p.c
 	ln := func(d *doubt, z float64) float64 {
 		moved := x.own
 		d.move(&moved, z)

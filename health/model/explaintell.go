@@ -43,7 +43,7 @@ func (fit *Fit) rideNoise(i int) rideNoise {
 			return n
 		}
 		n.seen, n.innovation = true, t.innovation
-		_, _, n.lnLoad = p.c.rideLoad(p.m, e)
+		_, n.lnLoad = p.c.rideLoad(p.m, e)
 		n.other = min(max(square(t.sd)-n.road-e.tripVar, square(distanceNoise)), 1)
 	}
 	if n.atLimit {

@@ -14,11 +14,11 @@ type fitter struct {
 	p       pass
 	windows [][2]int // of each parameter: the events that feel it
 	precise *mat.SymDense
-	resid   []float64
-	moved   []float64
-	cell    cellState
-	cols    []column // kept to be filled again
-	idle    []bool   // parameters that no record of this log feels
+	movers  []mover
+	answers [together]answer
+	cols    []column  // of some events
+	resid   []float64 // and their whitened residuals
+	told    toldRows  // with the rows of the last normal
 }
 
 func newFitter(m *machine) *fitter {
@@ -26,7 +26,7 @@ func newFitter(m *machine) *fitter {
 	f.p = pass{m: m, robust: true, reject: map[rejectKey]bool{}}
 	f.findWindows()
 	n := len(m.params)
-	f.idle = make([]bool, n)
+	f.movers, f.cols = make([]mover, n), make([]column, n)
 	f.precise = mat.NewSymDense(n, nil)
 	for i := range n {
 		if i < numScalars || i >= numScalars+len(m.knots) {
@@ -94,63 +94,12 @@ func (f *fitter) prior() *mat.SymDense { return f.precise }
 
 func (f *fitter) cost(z []float64) float64 { return f.p.base(z) }
 
-func (f *fitter) jacobian(z []float64) ([]column, []float64) {
-	m, p := f.m, &f.p
-	rows := len(p.tape)
-	f.resid = resize(f.resid, rows)
-	f.moved = resize(f.moved, rows)
-	m.decode(z, &f.cell)
-	p.follow(&f.cell, 0, len(m.events), f.resid)
-	const h = 1e-4
-	if f.cols == nil {
-		f.cols = make([]column, len(z))
-	}
-	cols := f.cols
-	for j := range z {
-		lo, hi := f.windows[j][0], f.windows[j][1]
-		if lo == hi && len(m.events) > 0 || f.idle[j] {
-			continue
-		}
-		keep := z[j]
-		z[j] = keep + h
-		m.decode(z, &f.cell)
-		z[j] = keep
-		p.follow(&f.cell, lo, hi, f.moved)
-		from, to := p.rowOf(lo), p.rowOf(hi)
-		if len(m.events) == 0 { // only what was measured as new
-			from = 0
-		}
-		if hi == len(m.events) {
-			to = rows
-		}
-		d := resize(cols[j].d, to-from)
-		felt := false
-		for k := range d {
-			d[k] = (f.moved[from+k] - f.resid[from+k]) / h
-			felt = felt || d[k] != 0
-		}
-		if !felt && keep == 0 {
-			f.idle[j], cols[j] = true, column{}
-			continue
-		}
-		cols[j] = column{lo: from, d: d}
-	}
-	return cols, f.resid
-}
-
 // rowOf returns the first tape entry of event i.
 func (p *pass) rowOf(i int) int {
 	if i < len(p.carry) {
 		return p.carry[i].tapeAt
 	}
 	return len(p.tape)
-}
-
-func resize(v []float64, n int) []float64 {
-	if cap(v) < n {
-		return make([]float64, n)
-	}
-	return v[:n]
 }
 
 // start returns the point from which the fit begins: the priors, with the
@@ -172,7 +121,7 @@ func (f *fitter) start() []float64 {
 			if !known(wh) {
 				wh = c.qAh * m.chem.NominalV * m.series
 			}
-			_, _, ln := f.p.c.rideLoad(m, e)
+			_, ln := f.p.c.rideLoad(m, e)
 			load = append(load, math.Log(wh/e.km)-ln)
 		}
 		if e.kind == evCheck && known(e.ohm) && !e.acMethod {

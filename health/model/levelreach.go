@@ -164,7 +164,7 @@ func (l *leveller) beyondFull() bool {
 // limit is met under load at reference conditions, at the mode of the fit.
 func (fit *Fit) RestSpan() (fullV, limitV float64) {
 	m := fit.m
-	c := &fit.f.p.c
+	c := fit.f.p.c
 	d := draw{cell: *c}
 	w := Way{}
 	trip := fit.tripOf(w)

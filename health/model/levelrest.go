@@ -9,7 +9,7 @@ const tellingSlopeV = .25
 // none: the series groups are not known, the volts lie off the curve of the
 // chemistry, or the curve is flat there.
 func (fit *Fit) LevelAtRest(packV float64) (level float64, ok bool) {
-	m, c := fit.m, &fit.f.p.c
+	m, c := fit.m, fit.f.p.c
 	if !m.voltsKnown {
 		return 0, false
 	}

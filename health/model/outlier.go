@@ -73,7 +73,7 @@ func (f *fitter) rejectImpossible() bool {
 			continue
 		}
 		rides++
-		_, _, lnWhPerKm := p.c.rideLoad(p.m, e)
+		_, lnWhPerKm := p.c.rideLoad(p.m, e)
 		full := math.Exp(p.c.lnCapacity(e)) * m.chem.NominalV * m.series
 		if key := (rejectKey{int32(i), obDistance}); !p.reject[key] && e.km*math.Exp(lnWhPerKm) > farBeyond*full {
 			found = append(found, key)

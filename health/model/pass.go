@@ -72,6 +72,7 @@ const sameDay = .25
 
 // carried is what the base pass decided for one event.
 type carried struct {
+	felt       felt    // what the event felt of the parameters
 	qLin       float64 // the charge (share) about which the event was linearised
 	unseen     bool    // something was not logged before it
 	unseenTook float64 // and took this share of the capacity
@@ -85,7 +86,9 @@ type carried struct {
 // pass is one run over the records.
 type pass struct {
 	m      *machine
-	c      cellState
+	c      *cellState
+	moved  parts // what c moves against the base pass; of no use in that
+	end    state // after the last event
 	tape   []tapeEntry
 	carry  []carried
 	reject map[rejectKey]bool
@@ -99,14 +102,21 @@ type rejectKey struct {
 
 const studentNu = 3.0
 
-// usualObservations is how many observations a record brings, or somewhat more.
-const usualObservations = 6
+// usualObservations is how many observations a record brings, or somewhat more;
+// mostObservations bounds them.
+const (
+	usualObservations = 6
+	mostObservations  = 8
+)
 
 // base runs over all records at z, choosing gains and weights. It returns the
 // cost: half the deviance of the residuals.
 func (p *pass) base(z []float64) float64 {
 	m := p.m
-	m.decode(z, &p.c)
+	if p.c == nil {
+		p.c = new(cellState)
+	}
+	m.decode(z, p.c)
 	p.tape = p.tape[:0]
 	if p.carry == nil {
 		p.carry = make([]carried, len(m.events))
@@ -118,6 +128,7 @@ func (p *pass) base(z []float64) float64 {
 		p.carry[i].tapeAt = len(p.tape)
 		p.event(i, &st, nil)
 	}
+	p.end = st
 	p.asNew(nil)
 	cost := newDeviances()
 	for i := range p.tape {
@@ -158,38 +169,19 @@ func (d *deviances) sum() float64 {
 // distribution would.
 func weight(r float64) float64 { return (studentNu + 1) / (studentNu + r*r) }
 
-// follow runs over the events from..to with the gains of the base pass at the
-// parameters already decoded into c, writing whitened residuals to out (one
-// for each entry of the tape).
-func (p *pass) follow(c *cellState, from, to int, out []float64) {
-	keep := p.c
-	p.c = *c
-	var st state
-	if from < to {
-		st = p.carry[from].start
-	}
-	for i := from; i < to; i++ {
-		p.event(i, &st, out)
-	}
-	if to == len(p.m.events) {
-		p.asNew(out)
-	}
-	p.c = keep
-}
-
 // asNew compares a measured capacity as new with the model's.
-func (p *pass) asNew(out []float64) {
+func (p *pass) asNew(out *float64) {
 	m := p.m
 	if !known(m.asNewAh) {
 		return
 	}
-	model := math.Log(p.c.referenceAh(m, p.c.lnC[0], 0, 0))
-	at := len(p.tape) - 1
-	if out == nil {
-		p.tape = append(p.tape, tapeEntry{kind: obAsNew, event: -1, sd: .01, isd: 1 / .01, resid: (math.Log(m.asNewAh) - model) / .01})
+	const sd = .01
+	r := (math.Log(m.asNewAh) - math.Log(p.c.referenceAh(m, p.c.lnC[0], 0, 0))) / sd
+	if out != nil {
+		*out = r
 		return
 	}
-	out[at] = (math.Log(m.asNewAh) - model) * p.tape[at].isd
+	p.tape = append(p.tape, tapeEntry{kind: obAsNew, event: -1, sd: sd, isd: 1 / sd, resid: r, innovation: r * sd})
 }
 
 // lnCapacity returns ln of the whole capacity at event e, from full to empty.
@@ -236,9 +228,8 @@ func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, endC, ampere,
 	return math.Exp(lnC) * max(c.coldShare(endC)*(m.fullSoc(c, fullV)-end), 1e-3)
 }
 
-// rideLoad works out temperature, current and consumption of a ride.
-func (c *cellState) rideLoad(m *machine, e *event) (t heat, ampere, lnWhPerKm float64) {
-	t = c.heatOf(e)
+// rideLoad works out current and consumption of a ride.
+func (c *cellState) rideLoad(m *machine, e *event) (ampere, lnWhPerKm float64) {
 	if known(e.km) {
 		lnWhPerKm = math.Log(c.road.WhPerKm(e.trip))
 		for _, g := range e.effects {
@@ -253,30 +244,37 @@ func (c *cellState) rideLoad(m *machine, e *event) (t heat, ampere, lnWhPerKm fl
 	default:
 		ampere = m.usual.cRate * m.ratedAh
 	}
-	return t, min(ampere, 6*m.ratedAh), lnWhPerKm
+	return min(ampere, 6*m.ratedAh), lnWhPerKm
 }
 
 // event carries the state over one event. With out nil it chooses gains and
-// extends the tape, else it follows the tape and writes residuals.
+// extends the tape, else it follows the tape with what was moved and writes
+// whitened residuals, one for each entry of the tape.
 func (p *pass) event(i int, st *state, out []float64) {
-	e := &p.m.events[i]
-	lnC := p.c.lnCapacity(e)
-	capacity := math.Exp(lnC)
-	p.rest(e, st, capacity)
+	e, f := &p.m.events[i], &p.carry[i].felt
+	switch {
+	case out == nil:
+		p.feel(e, f, everyPart)
+	case p.moved != 0:
+		anew := *f
+		p.feel(e, &anew, p.moved)
+		f = &anew
+	}
+	p.rest(e, st, f.capacity)
 	switch e.kind {
 	case evRide:
-		p.ride(i, e, st, lnC, capacity, out)
+		p.ride(i, e, f, st, out)
 	case evCharge:
-		p.charge(i, e, st, capacity, out)
+		p.charge(i, e, f, st, out)
 	case evCheck:
-		p.check(i, e, st, lnC, out)
+		p.check(i, e, f, st, out)
 	}
 }
 
 // rest lets the pack stand until the event begins: its electronics draw
 // power, its cells lose charge, and unlogged riding takes its share.
 func (p *pass) rest(e *event, st *state, capacity float64) {
-	c, m := &p.c, p.m
+	c, m := p.c, p.m
 	volts := m.chem.NominalV * m.series
 	if e.gapDays > 0 && st.any {
 		lost := min(e.gapDays*(c.standbyW*24/volts/capacity+c.selfLossPerDay), .5)
@@ -333,7 +331,7 @@ func (m *machine) usualTrip() law.Trip {
 // expected, slope its derivative by the three unknowns, noise its variance.
 func (p *pass) see(i int, kind obsKind, u *unknowns, innovation float64, slope [3]float64, noise float64, out []float64, cursor *int) {
 	if out != nil {
-		t := &p.tape[*cursor]
+		t := &p.tape[p.carry[i].tapeAt+*cursor]
 		for j := range 3 {
 			u.at[j] += float64(t.gain[j] * innovation)
 		}

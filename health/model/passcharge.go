@@ -32,16 +32,14 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	return share, math.Hypot(.004, .5*share)
 }
 
-func (p *pass) charge(i int, e *event, st *state, capacity float64, out []float64) {
-	c, m := &p.c, p.m
+func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
+	c, m := p.c, p.m
 	carry := &p.carry[i]
-	cursor := carry.tapeAt
-	full := m.fullSoc(c, e.fullV)
-	gain := c.gain(m, e)
-	p.forget(i, e, st, capacity, full, out == nil)
+	cursor := 0
+	p.forget(i, e, f, st, out == nil)
 	if out == nil {
 		carry.reset = !st.any
-		carry.qLin = p.guessTaken(i, st, capacity)
+		carry.qLin = p.guessTaken(i, st, f.capacity)
 	}
 	var u unknowns
 	u.at[0], u.cov[0][0] = st.x, st.p
@@ -57,7 +55,7 @@ func (p *pass) charge(i int, e *event, st *state, capacity float64, out []float6
 		u.at[2], u.cov[2][2], u.cov[0][2], u.cov[2][0] = d.at, d.v, d.xAt, d.xAt
 	}
 	if known(e.startV) {
-		v, slope := c.curve.OCV(full - u.at[0])
+		v, slope := c.curve.OCV(f.full - u.at[0])
 		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
 	}
 	share, sd := p.imbalanced(e, st)
@@ -68,7 +66,7 @@ func (p *pass) charge(i int, e *event, st *state, capacity float64, out []float6
 		}
 		p.see(i, obFull, &u, share-u.at[0]+u.at[1], [3]float64{1, -1}, square(sd), out, &cursor)
 	case known(e.endV):
-		v, slope := c.curve.OCV(full - u.at[0] + u.at[1])
+		v, slope := c.curve.OCV(f.full - u.at[0] + u.at[1])
 		noise := e.voltVar + m.voltVar() + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
 		p.see(i, obEndV, &u, e.endV-v-c.voltOffset, [3]float64{-slope, slope}, noise, out, &cursor)
 	}
@@ -77,20 +75,20 @@ func (p *pass) charge(i int, e *event, st *state, capacity float64, out []float6
 	small := square(.004 / max(u.at[1], .002))
 	if known(e.ah) {
 		q := max(u.at[1], .002)
-		p.see(i, obAh, &u, math.Log(e.ah/(q*capacity))-in-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+small+1e-6, out, &cursor)
+		p.see(i, obAh, &u, math.Log(e.ah/(q*f.capacity))-in-f.gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+small+1e-6, out, &cursor)
 	}
 	if known(e.wh) {
 		q := max(u.at[1], .002)
-		a := full - u.at[0]
+		a := f.full - u.at[0]
 		volts := max(c.curve.MeanV(a, a+q)+c.chargeDrop, .3*m.chem.NominalV) * m.series
-		expected := math.Log(q*capacity*volts) + in + gain
+		expected := math.Log(q*f.capacity*volts) + in + f.gain
 		noise := square(e.whRound/e.wh)/12 + small + square(.003)
 		if e.ac {
 			expected -= math.Log(c.wall)
 		}
 		p.see(i, obWh, &u, math.Log(e.wh)-expected-u.at[2], [3]float64{0, 1 / q, 1}, noise, out, &cursor)
 	}
-	carry.took(&u, capacity)
+	carry.took(&u, f.capacity)
 	st.x = u.at[0] - u.at[1]
 	st.p = max(u.cov[0][0]-2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
 	st.day = meterDay{e.meter, e.endDay, u.at[2], u.cov[2][2], u.cov[0][2] - u.cov[1][2]}
@@ -126,17 +124,15 @@ func (c *cellState) pulse(tempC, soc float64) float64 {
 }
 
 // check compares a resistance and a rest voltage with the model's.
-func (p *pass) check(i int, e *event, st *state, lnC float64, out []float64) {
-	c, m := &p.c, p.m
-	carry := &p.carry[i]
-	cursor := carry.tapeAt
+func (p *pass) check(i int, e *event, f *felt, st *state, out []float64) {
+	c, m := p.c, p.m
+	cursor := 0
 	u := unknowns{at: [3]float64{st.x}, cov: [3][3]float64{{st.p}}}
 	if !st.any {
 		u.at[0], u.cov[0][0] = .5, square(.5)
 	}
-	full := m.fullSoc(c, e.fullV)
 	if known(e.startV) && e.startV > .5*m.chem.LimitV {
-		v, slope := c.curve.OCV(full - u.at[0])
+		v, slope := c.curve.OCV(f.full - u.at[0])
 		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar()+1e-5, out, &cursor)
 	}
 	if known(e.ohm) {
@@ -145,7 +141,7 @@ func (p *pass) check(i int, e *event, st *state, lnC float64, out []float64) {
 			soc = somewhere
 			noise += square(.04)
 		}
-		expected := math.Log(m.series * c.groupOhm(lnC, e.years, e.cycles) * c.pulse(e.packC, soc))
+		expected := math.Log(m.series * f.ohm * c.pulse(e.packC, soc))
 		if e.method >= 0 {
 			expected += c.groups[e.method]
 		}

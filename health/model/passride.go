@@ -24,36 +24,19 @@ func (m *machine) balances() bool { return !m.voltsKnown || m.series > 1 }
 
 const unknownVar = 4.0 // of an unknown charge, shares squared
 
-func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []float64) {
-	c, m := &p.c, p.m
+func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
+	c, m := p.c, p.m
 	carry := &p.carry[i]
-	cursor := carry.tapeAt
-	t, ampere, lnWhPerKm := c.rideLoad(m, e)
-	ohm := c.groupOhm(lnC, e.years, e.cycles) * c.thermal.Factor(t.mean)
-	full := m.fullSoc(c, e.fullV)
-	peak := c.peak
-	if e.bench {
-		peak = 1
-	}
-	gain := c.gain(m, e)
-	atLimit := math.NaN()
-	limitV := e.limitV
-	switch e.stop {
-	case "cutoff":
-		limitV = e.cutoffV
-		fallthrough
-	case "limit":
-		atLimit = c.deficitAtLimit(m, lnC, e.years, e.cycles, t.end, ampere, peak, limitV, e.fullV) / capacity
-	}
+	cursor := 0
 	meanV := func(x0, q float64) float64 { // per cell, under load
-		a, b := full-x0, full-x0-q
-		return max(c.curve.MeanV(a, b)-float64(ampere*ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
+		a, b := f.full-x0, f.full-x0-q
+		return max(c.curve.MeanV(a, b)-float64(f.ampere*f.ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
 	}
-	p.forget(i, e, st, capacity, full, out == nil)
+	p.forget(i, e, f, st, out == nil)
 	p.reckon(e, st)
 	if out == nil {
-		carry.reset = p.takenAsFull(e, st, capacity)
-		carry.qLin = p.guessCharge(i, st, atLimit, lnWhPerKm, capacity, gain)
+		carry.reset = p.takenAsFull(e, st, f.capacity)
+		carry.qLin = p.guessCharge(e, f, st, i)
 	}
 	var u unknowns
 	if carry.reset {
@@ -71,14 +54,14 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 
-	if known(e.packC) && e.airSeen && !e.bench {
-		p.see(i, obWarm, &u, e.packC-c.heatOn(e.airC, e.course).mean, [3]float64{}, square(wholeWarmSd), out, &cursor)
+	if e.warmSeen() {
+		p.see(i, obWarm, &u, e.packC-f.warmC, [3]float64{}, square(wholeWarmSd), out, &cursor)
 	}
 	if known(e.startV) {
-		v, slope := c.curve.OCV(full - u.at[0])
+		v, slope := c.curve.OCV(f.full - u.at[0])
 		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
 	}
-	if known(atLimit) {
+	if known(f.limit) {
 		warmVar := e.tempVar
 		if !known(e.packC) {
 			warmVar += square(wholeWarmSd)
@@ -87,33 +70,33 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 		if e.stop == "cutoff" {
 			sd = .03
 		}
-		p.see(i, obLimit, &u, atLimit-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+warmVar*square(c.cold), out, &cursor)
+		p.see(i, obLimit, &u, f.limit-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+warmVar*square(c.cold), out, &cursor)
 	}
 	q := func() float64 { return max(u.at[1], .002) }
 	if known(e.ah) {
 		q := q()
-		p.see(i, obAh, &u, math.Log(e.ah/(q*capacity))-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
+		p.see(i, obAh, &u, math.Log(e.ah/(q*f.capacity))-f.gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
 	}
 	if known(e.wh) {
 		q := q()
-		p.see(i, obWh, &u, math.Log(e.wh/(q*capacity*meanV(u.at[0], q)*m.series))-gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
+		p.see(i, obWh, &u, math.Log(e.wh/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
 	}
 	if known(e.km) {
 		q := q()
 		noise := square(m.scale.consumption) + e.tripVar + square(e.roundKm/e.km)/12 + square(.005)
-		p.see(i, obDistance, &u, math.Log(e.km/(q*capacity*meanV(u.at[0], q)*m.series))+lnWhPerKm, [3]float64{0, 1 / q}, noise, out, &cursor)
+		p.see(i, obDistance, &u, math.Log(e.km/(q*f.capacity*meanV(u.at[0], q)*m.series))+f.lnWhPerKm, [3]float64{0, 1 / q}, noise, out, &cursor)
 	}
 	if known(e.endV) {
-		v, slope := c.curve.OCV(full - u.at[0] - u.at[1])
-		drop := c.relax * ampere * ohm * math.Exp(-orNum(e.restMin, 10)/15)
+		v, slope := c.curve.OCV(f.full - u.at[0] - u.at[1])
+		drop := c.relax * f.ampere * f.ohm * math.Exp(-orNum(e.restMin, 10)/15)
 		p.see(i, obEndV, &u, e.endV-v-c.voltOffset+drop, [3]float64{-slope, -slope}, e.voltVar+m.voltVar()+square(.5*drop), out, &cursor)
 	}
-	carry.took(&u, capacity)
+	carry.took(&u, f.capacity)
 	st.x = u.at[0] + u.at[1]
 	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
 	st.day = meterDay{}
 	st.bound()
-	gross := max(u.at[1], 0) * capacity
+	gross := max(u.at[1], 0) * f.capacity
 	if known(e.grossAh) && known(e.ah) && !p.rejected(i, obAh) {
 		gross *= e.grossAh / e.ah
 	}
@@ -121,7 +104,7 @@ func (p *pass) ride(i int, e *event, st *state, lnC, capacity float64, out []flo
 	if !known(e.ah) && !known(e.wh) {
 		st.guessedAh += gross
 	}
-	st.endedFlat, st.charged, st.any = known(atLimit), false, true
+	st.endedFlat, st.charged, st.any = known(f.limit), false, true
 }
 
 // took notes what the filter came to believe of an event.
@@ -163,19 +146,18 @@ func (p *pass) takenAsFull(e *event, st *state, capacity float64) bool {
 
 // guessCharge is the charge about which a ride is linearised: the first that
 // the record gives.
-func (p *pass) guessCharge(i int, st *state, atLimit, lnWhPerKm, capacity, gain float64) float64 {
-	e := &p.m.events[i]
-	whole := p.m.chem.NominalV * p.m.series * capacity
+func (p *pass) guessCharge(e *event, f *felt, st *state, i int) float64 {
+	whole := p.m.chem.NominalV * p.m.series * f.capacity
 	q := .5
 	switch {
 	case known(e.ah) && !p.rejected(i, obAh):
-		q = e.ah / capacity / math.Exp(gain)
+		q = e.ah / f.capacity / math.Exp(f.gain)
 	case known(e.wh) && !p.rejected(i, obWh):
-		q = e.wh / whole / math.Exp(gain)
-	case known(atLimit):
-		q = atLimit - st.x
+		q = e.wh / whole / math.Exp(f.gain)
+	case known(f.limit):
+		q = f.limit - st.x
 	case known(e.km) && !p.rejected(i, obDistance):
-		q = e.km * math.Exp(lnWhPerKm) / whole
+		q = e.km * math.Exp(f.lnWhPerKm) / whole
 	}
 	return min(max(q, .01), 1.2)
 }

@@ -106,12 +106,12 @@ func (l *pinned) drop(c *cellState) float64 {
 
 func (l *pinned) given(c *cellState) (sum float64) {
 	for _, e := range l.ends {
-		t, ampere, _ := c.rideLoad(l.fit.m, e)
+		ampere, _ := c.rideLoad(l.fit.m, e)
 		peak := c.peak
 		if e.bench {
 			peak = 1
 		}
-		ah := c.deficitAtLimit(l.fit.m, c.lnCapacity(e), e.years, e.cycles, t.end, ampere, peak, e.limitV, e.fullV)
+		ah := c.deficitAtLimit(l.fit.m, c.lnCapacity(e), e.years, e.cycles, c.heatOf(e).end, ampere, peak, e.limitV, e.fullV)
 		sum += math.Log(ah) / float64(len(l.ends))
 	}
 	return sum

@@ -102,6 +102,9 @@ func prepare(h *logbook.History) *machine {
 	m.groupUp()
 	m.placeKnots()
 	m.setReference()
+	for i := range m.events {
+		m.events[i].feels = m.events[i].whatFeels()
+	}
 	return m
 }
 

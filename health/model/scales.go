@@ -11,26 +11,40 @@ import (
 // pulled the fit towards it.
 const mostLeverage = .8
 
-// leverage returns, for each entry of the tape, how much of its figure the fit
-// gives back: the diagonal of the hat matrix J·H⁻¹·Jᵀ, with the columns of the
-// last jacobian.
-func (f *fitter) leverage(hessian *mat.SymDense) func(row int) float64 {
-	var chol mat.Cholesky
-	if !chol.Factorize(hessian) {
-		return func(int) float64 { return 0 }
+// toldRows are the figures that tell of a noise, with their rows of the Jacobian.
+type toldRows struct {
+	at   []int     // on the tape
+	rows []float64 // one after the other
+}
+
+// noiseKind is one of the noises that are estimated beside the parameters.
+type noiseKind uint8
+
+const (
+	noNoise noiseKind = iota
+	ofRoad
+	ofLimit
+)
+
+// noiseOf says of which noise an entry of the tape tells.
+func (f *fitter) noiseOf(t *tapeEntry) noiseKind {
+	if t.event < 0 || t.rejected {
+		return noNoise
 	}
-	u := chol.RawU().(mat.RawTriangular).RawTriangular()
-	row := make([]float64, len(f.cols))
-	return func(k int) float64 {
-		for j := range f.cols {
-			c := &f.cols[j]
-			row[j] = 0
-			if k >= c.lo && k < c.lo+len(c.d) {
-				row[j] = c.d[k-c.lo]
-			}
-		}
-		return min(lengthIn(u, row), mostLeverage)
+	e := &f.m.events[t.event]
+	switch {
+	case t.kind == obDistance:
+		return ofRoad
+	case e.kind == evRide && e.stop == "limit" && (t.kind == obAh || t.kind == obWh && !known(e.ah)):
+		return ofLimit
 	}
+	return noNoise
+}
+
+// leverage is how much of its figure the fit gives back to a reading: its entry
+// on the diagonal of the hat matrix J·H⁻¹·Jᵀ. It writes over the row.
+func leverage(u blas64.Triangular, row []float64) float64 {
+	return min(lengthIn(u, row), mostLeverage)
 }
 
 // lengthIn is xᵀ·(UᵀU)⁻¹·x, the square of the length of the y that solves
@@ -52,24 +66,20 @@ func lengthIn(u blas64.Triangular, x []float64) (sum float64) {
 // residual is smaller than its noise by what its figure bent the fit.
 func (f *fitter) rescale(hessian *mat.SymDense) bool {
 	m := f.m
-	leverage := f.leverage(hessian)
+	var chol mat.Cholesky
+	if !chol.Factorize(hessian) {
+		return false
+	}
+	u := chol.RawU().(mat.RawTriangular).RawTriangular()
 	const priorReadings = 5.0
-	var road, limit []float64
-	var roadOther, limitOther []float64
-	for i := range f.p.tape {
-		t := &f.p.tape[i]
-		if t.event < 0 || t.rejected {
-			continue
-		}
-		e := &m.events[t.event]
-		switch {
-		case t.kind == obDistance:
-			road = append(road, t.resid*t.sd/math.Sqrt(1-leverage(i)))
-			roadOther = append(roadOther, max(t.sd*t.sd-square(m.scale.consumption), 0))
-		case t.kind == obAh && e.kind == evRide && e.stop == "limit", t.kind == obWh && e.kind == evRide && e.stop == "limit" && !known(e.ah):
-			limit = append(limit, t.resid*t.sd/math.Sqrt(1-leverage(i)))
-			limitOther = append(limitOther, max(t.sd*t.sd-square(m.scale.limit), 0))
-		}
+	var resid, other [ofLimit + 1][]float64
+	scale := [...]float64{ofRoad: m.scale.consumption, ofLimit: m.scale.limit}
+	n := len(f.cols)
+	for k, at := range f.told.at {
+		t := &f.p.tape[at]
+		of := f.noiseOf(t)
+		resid[of] = append(resid[of], t.resid*t.sd/math.Sqrt(1-leverage(u, f.told.rows[k*n:][:n])))
+		other[of] = append(other[of], max(t.sd*t.sd-square(scale[of]), 0))
 	}
 	estimate := func(now, prior float64, resid, other []float64) float64 {
 		if len(resid) == 0 {
@@ -88,8 +98,8 @@ func (f *fitter) rescale(hessian *mat.SymDense) bool {
 		return math.Sqrt((n*s2 + priorReadings*prior*prior) / (n + priorReadings))
 	}
 	now := m.scale
-	now.consumption = min(estimate(now.consumption, priorScales.consumption, road, roadOther), mostScale)
-	now.limit = min(estimate(now.limit, priorScales.limit, limit, limitOther), mostScale)
+	now.consumption = min(estimate(now.consumption, priorScales.consumption, resid[ofRoad], other[ofRoad]), mostScale)
+	now.limit = min(estimate(now.limit, priorScales.limit, resid[ofLimit], other[ofLimit]), mostScale)
 	if math.Abs(math.Log(now.consumption/m.scale.consumption)) < .1 && math.Abs(math.Log(now.limit/m.scale.limit)) < .1 {
 		return false
 	}

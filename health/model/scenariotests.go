@@ -150,7 +150,7 @@ func (fit *Fit) Repeats() []Repeat {
 			continue
 		}
 		x.session = nil
-		d := draw{cell: fit.f.p.c}
+		d := draw{cell: *fit.f.p.c}
 		out = append(out, Repeat{x.r, x.surprise(&d, x.x0)})
 	}
 	return out

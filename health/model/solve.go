@@ -13,23 +13,30 @@ type column struct {
 	d  []float64
 }
 
-// normal is the normal matrix JᵀJ and the gradient Jᵀr of columns over the
-// residuals r.
-func normal(cols []column, r []float64) (a *mat.SymDense, g []float64) {
+// normalSum adds up the normal matrix JᵀJ and the gradient Jᵀr of a Jacobian
+// that comes in parts of some rows.
+type normalSum struct {
+	a *mat.SymDense
+	g []float64
+}
+
+func newNormalSum(n int) *normalSum { return &normalSum{mat.NewSymDense(n, nil), make([]float64, n)} }
+
+// add takes in the columns of some rows and their residuals.
+func (s *normalSum) add(cols []column, r []float64) {
 	n := len(cols)
-	a, g = mat.NewSymDense(n, nil), make([]float64, n)
+	a := s.a.RawSymmetric()
 	for i := range cols {
 		ci := &cols[i]
-		sum := 0.0
-		for k, d := range ci.d {
-			sum += float64(d * r[ci.lo+k])
+		if len(ci.d) == 0 {
+			continue
 		}
-		g[i] = sum
+		s.g[i] += overlap(ci, &column{d: r})
+		row := a.Data[i*a.Stride:][:n]
 		for j := i; j < n; j++ {
-			a.SetSym(i, j, overlap(ci, &cols[j]))
+			row[j] += overlap(ci, &cols[j])
 		}
 	}
-	return a, g
 }
 
 // overlap is the inner product of two columns.
@@ -56,10 +63,11 @@ func overlap(a, b *column) float64 {
 // problem is a least-squares problem with a Gaussian prior: minimise
 // cost(z) = Σ loss(r(z)) + ½·zᵀ·prior·z.
 type problem interface {
-	// cost evaluates the problem at z and makes it the point of the next jacobian.
+	// cost evaluates the problem at z and makes it the point of the next normal.
 	cost(z []float64) float64
-	// jacobian returns the whitened residuals at the last point and their columns.
-	jacobian(z []float64) ([]column, []float64)
+	// normal returns the normal matrix and the gradient of the whitened residuals
+	// at the last point, which z is.
+	normal(z []float64) (*mat.SymDense, []float64)
 	// prior returns the precision of z about 0.
 	prior() *mat.SymDense
 }
@@ -101,9 +109,8 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 	var h *mat.SymDense
 	last, whole := math.Inf(1), 1.0
 	for range mostIterations {
-		cols, r := p.jacobian(z)
 		var g []float64
-		h, g = normal(cols, r)
+		h, g = p.normal(z)
 		h.AddSym(h, prior)
 		for i := range n {
 			for j := range n {

@@ -76,6 +76,12 @@ func (c *curveFit) jacobian(z []float64) ([]column, []float64) {
 	return cols, r
 }
 
+func (c *curveFit) normal(z []float64) (*mat.SymDense, []float64) {
+	sum := newNormalSum(len(z))
+	sum.add(c.jacobian(z))
+	return sum.a, sum.g
+}
+
 func (c *curveFit) prior() *mat.SymDense {
 	if c.precision == nil {
 		return mat.NewSymDense(len(c.start), nil)
@@ -234,7 +240,9 @@ func TestNormalMatchesGonum(t *testing.T) {
 			dense.Set(cols[j].lo+k, j, v)
 		}
 	}
-	a, g := normal(cols, r)
+	sum := newNormalSum(len(cols))
+	sum.add(cols, r)
+	a, g := sum.a, sum.g
 	var wantA mat.Dense
 	wantA.Mul(dense.T(), dense)
 	var wantG mat.VecDense

@@ -49,7 +49,7 @@ func (s *solverCurve) cost(z []float64) float64 {
 	return sum.sum()
 }
 
-func (s *solverCurve) jacobian([]float64) ([]column, []float64) {
+func (s *solverCurve) normal([]float64) (*mat.SymDense, []float64) {
 	a := solverStart[0] + s.z[0]
 	whitened := make([]float64, len(s.r))
 	for i, r := range s.r {
@@ -58,7 +58,9 @@ func (s *solverCurve) jacobian([]float64) ([]column, []float64) {
 		s.cols[0].d[i], s.cols[1].d[i], s.cols[2].d[i], s.cols[3].d[i] = k*s.exp[i], -k*a*x*s.exp[i], k, k*x
 		whitened[i] = r * root
 	}
-	return s.cols, whitened
+	sum := newNormalSum(len(s.cols))
+	sum.add(s.cols, whitened)
+	return sum.a, sum.g
 }
 
 func (s *solverCurve) prior() *mat.SymDense { return s.none }

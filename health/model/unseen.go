@@ -75,17 +75,17 @@ func (p *pass) measuredShare(i int, e *event, capacity float64) float64 {
 
 // forget brings in what was not logged before event i: decided by the base
 // pass, followed by the others.
-func (p *pass) forget(i int, e *event, st *state, capacity, full float64, base bool) {
+func (p *pass) forget(i int, e *event, f *felt, st *state, base bool) {
 	carry := &p.carry[i]
 	if base {
-		carry.unseenTook, carry.unseen = p.unseen(i, e, st, capacity, full)
+		carry.unseenTook, carry.unseen = p.unseen(i, e, st, f.capacity, f.full)
 	}
 	if !carry.unseen {
 		return
 	}
 	st.p = square(.5)
 	st.charged = true
-	if took := carry.unseenTook * capacity; took > 0 {
+	if took := carry.unseenTook * f.capacity; took > 0 {
 		st.throughAh += took
 		st.unloggedAh += took
 		st.unseenAh += took
