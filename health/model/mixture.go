@@ -195,8 +195,9 @@ func (mix *mixture) lnPosterior(f *fade, prior *fadePrior) float64 {
 // objective returns lnPosterior, its gradient and the Gauss-Newton precision.
 func (mix *mixture) objective(f *fade, prior *fadePrior) (lp float64, g [4]float64, h [4][4]float64) {
 	n := len(mix.e.cycles)
-	value := make([]float64, n)
-	slope := make([][4]float64, n)
+	var room [mostKnots + 1]float64
+	var slopes [mostKnots + 1][4]float64
+	value, slope := room[:n], slopes[:n]
 	for i := range n {
 		value[i], slope[i] = f.lnCAt(mix.e.moments[i])
 	}
@@ -232,6 +233,7 @@ func (mix *mixture) objective(f *fade, prior *fadePrior) (lp float64, g [4]float
 // a few starting lives.
 func (mix *mixture) fit(l candidate) component {
 	prior := &l.prior
+	var newton solver4
 	var best component
 	bestLp := math.Inf(-1)
 	for _, start := range []float64{-.7, .7} {
@@ -242,7 +244,7 @@ func (mix *mixture) fit(l candidate) component {
 		lp, g, h := mix.objective(&f, prior)
 		damp := 1e-3
 		for range 40 {
-			step, ok := solve4(h, g, damp)
+			step, ok := newton.solve(h, g, damp)
 			if !ok {
 				damp *= 10
 				continue
@@ -285,16 +287,27 @@ func symmetric(h *[4][4]float64) *mat.SymDense {
 	return sym
 }
 
-func solve4(h [4][4]float64, g [4]float64, damp float64) (x [4]float64, ok bool) {
+// solver4 solves for four unknowns, in the same room each time.
+type solver4 struct {
+	chol mat.Cholesky
+	sym  *mat.SymDense
+	x    mat.VecDense
+}
+
+// solve solves (h + damp·diag h)·x = g; not ok where that is not positive definite.
+func (s *solver4) solve(h [4][4]float64, g [4]float64, damp float64) (x [4]float64, ok bool) {
+	if s.sym == nil {
+		s.sym = mat.NewSymDense(4, nil)
+	}
 	for a := range 4 {
 		h[a][a] *= 1 + damp
+		for b := a; b < 4; b++ {
+			s.sym.SetSym(a, b, h[a][b])
+		}
 	}
-	sym := symmetric(&h)
-	var chol mat.Cholesky
-	var out mat.VecDense
-	if !chol.Factorize(sym) || chol.SolveVecTo(&out, mat.NewVecDense(4, g[:])) != nil {
+	if !s.chol.Factorize(s.sym) || s.chol.SolveVecTo(&s.x, mat.NewVecDense(4, g[:])) != nil {
 		return x, false
 	}
-	copy(x[:], out.RawVector().Data)
+	copy(x[:], s.x.RawVector().Data)
 	return x, true
 }

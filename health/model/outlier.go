@@ -19,7 +19,7 @@ func (f *fitter) putAside() bool {
 	impossible := f.rejectImpossible()
 	p := &f.p
 	changed := impossible
-	trial := &pass{m: f.m, c: p.c, carry: make([]carried, len(p.carry)), reject: p.reject, robust: true}
+	trial := &pass{m: f.m, c: p.c, carry: p.carry, reject: p.reject, robust: true}
 	for i := range f.m.events {
 		worst := 0.0
 		for k := p.rowOf(i); k < f.endRow(i); k++ {
@@ -99,8 +99,8 @@ func (f *fitter) endRow(i int) int {
 	return end
 }
 
-// rejectOne leaves out each figure of event i in turn; trial is a pass for it,
-// whose tape and notes are written over.
+// rejectOne leaves out each figure of event i in turn; trial is a pass for that,
+// whose tape is written over.
 func (f *fitter) rejectOne(i int, trial *pass) bool {
 	p := &f.p
 	all := f.costAround(i, trial)
@@ -128,17 +128,24 @@ func (f *fitter) rejectOne(i int, trial *pass) bool {
 	return true
 }
 
-// costAround is what event i and the next two cost: a wrong figure may surprise
-// only the next record.
+// around is how many records a wrong figure may surprise: it may only be the
+// next one.
+const around = 3
+
+// costAround is what event i and those around it cost; what they carried stays.
 func (f *fitter) costAround(i int, trial *pass) float64 {
-	st := f.p.carry[i].start
+	var kept [around]carried
+	carry := trial.carry[i:min(i+around, len(trial.carry))]
+	copy(kept[:], carry)
+	defer copy(carry, kept[:])
+	st := carry[0].start
 	trial.tape = trial.tape[:0]
 	sum := 0.0
-	for j := i; j < min(i+3, len(f.m.events)); j++ {
-		trial.carry[j].start = st
-		trial.carry[j].tapeAt = len(trial.tape)
-		trial.event(j, &st, nil)
-		sum += unseenPrice(&f.m.events[j], &trial.carry[j])
+	for j := range carry {
+		carry[j].start = st
+		carry[j].tapeAt = len(trial.tape)
+		trial.event(i+j, &st, nil)
+		sum += unseenPrice(&f.m.events[i+j], &carry[j])
 	}
 	for k := range trial.tape {
 		if !trial.tape[k].rejected {

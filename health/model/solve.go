@@ -3,6 +3,7 @@ package model
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -45,19 +46,7 @@ func overlap(a, b *column) float64 {
 	if lo >= hi {
 		return 0
 	}
-	x, y := a.d[lo-a.lo:hi-a.lo], b.d[lo-b.lo:hi-b.lo]
-	var s0, s1, s2, s3 float64
-	k := 0
-	for ; k+4 <= len(x); k += 4 {
-		s0 += float64(x[k] * y[k])
-		s1 += float64(x[k+1] * y[k+1])
-		s2 += float64(x[k+2] * y[k+2])
-		s3 += float64(x[k+3] * y[k+3])
-	}
-	for ; k < len(x); k++ {
-		s0 += float64(x[k] * y[k])
-	}
-	return s0 + s1 + s2 + s3
+	return floats.Dot(a.d[lo-a.lo:hi-a.lo], b.d[lo-b.lo:hi-b.lo])
 }
 
 // problem is a least-squares problem with a Gaussian prior: minimise
