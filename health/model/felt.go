@@ -2,36 +2,70 @@ package model
 
 import "math"
 
-// felt is what an event feels of the parameters alone, whatever the state.
+// felt is what an event feels of the parameters, whatever the state. Beside the
+// capacity and the curve most of them reach it through a few numbers alone, which
+// act in straight lines or nearly so.
 type felt struct {
-	lnC, capacity float64 // from full to empty, Ah
-	full, gain    float64 // charge level when full; ln of what its meter counts more
-	ohm           float64 // of one series group at the pack's temperature
+	by [feltNumbers]float64
 
-	// A ride.
-	heat              heat
-	warmC             float64 // how warm the pack may be expected to be
-	ampere, lnWhPerKm float64
-	limit             float64 // deficit where it meets the limit, as a share; NaN where it did not
+	lnC, capacity float64 // from full to empty, Ah
+	full          float64 // charge level when full
+	heat          heat    // of a ride
+	ampere        float64
+	ohm           float64 // of one series group at the temperature of a ride
+}
+
+// The numbers.
+const (
+	feltLost  = iota // at rest before it, as a share
+	feltGain         // ln of what its meter counts more
+	feltSag          // V per cell that a ride's current takes at mid charge
+	feltDrop         // V per cell of it still there at the rest voltage after a ride
+	feltLimit        // deficit where a ride meets the limit, as a share; NaN where it did not
+	feltWarm         // °C that the pack of a ride may be expected to have
+	feltLoad         // ln Wh/km
+	feltWall         // ln efficiency of the charger
+	feltOhm          // ln of what a check may be expected to show, Ω
+	feltNumbers
+)
+
+// feltWith tells which events a number matters to: those that feel one of these.
+var feltWith = [feltNumbers]parts{
+	feltLost: partRest, feltGain: partGain | partCoulomb, feltSag: partSustained, feltDrop: partRelax,
+	feltLimit: partPeak, feltWarm: partWarmSeen, feltLoad: partLoad, feltWall: partWall, feltOhm: partOffMid,
 }
 
 // feel works out what event e feels, as far as that was moved.
 func (p *pass) feel(e *event, f *felt, moved parts) {
 	c, m := p.c, p.m
-	if moved&(partCapacity|partTired) != 0 {
+	const ofCapacity = partCapacity | partTired
+	if moved&ofCapacity != 0 {
 		f.lnC = c.lnCapacity(e)
 		f.capacity = math.Exp(f.lnC)
+	}
+	if moved&(ofCapacity|partRest) != 0 {
+		f.by[feltLost] = min(e.gapDays*(c.standbyW*24/(m.chem.NominalV*m.series)/f.capacity+c.selfLossPerDay), .5)
 	}
 	if moved&partCurve != 0 {
 		f.full = m.fullSoc(c, e.fullV)
 	}
-	if moved&partGain != 0 {
-		f.gain = c.gain(m, e)
+	if moved&(partGain|partCoulomb) != 0 {
+		f.by[feltGain] = c.gain(m, e)
+		if e.kind == evCharge {
+			f.by[feltGain] += math.Log1p(c.coulomb)
+		}
 	}
-	if e.kind == evRide {
+	switch e.kind {
+	case evRide:
 		p.feelRide(e, f, moved)
-	} else if e.kind == evCheck && moved&(partCapacity|partTired|partResistance) != 0 {
-		f.ohm = c.groupOhm(f.lnC, e.years, e.cycles)
+	case evCharge:
+		if e.ac && moved&partWall != 0 {
+			f.by[feltWall] = math.Log(c.wall)
+		}
+	case evCheck:
+		if known(e.ohm) && moved&(ofCapacity|partResistance|partThermal|partSteepness|partOffMid|partMethod) != 0 {
+			f.by[feltOhm] = p.ohmOf(e, f)
+		}
 	}
 }
 
@@ -39,20 +73,27 @@ func (p *pass) feelRide(e *event, f *felt, moved parts) {
 	c, m := p.c, p.m
 	const ofHeat = partHeat | partThermal
 	const ofOhm = ofHeat | partCapacity | partTired | partResistance
+	const ofVolts = ofOhm | partLoad
 	if moved&ofHeat != 0 {
 		f.heat = c.heatOf(e)
 		if e.warmSeen() {
-			f.warmC = c.heatOn(e.airC, e.course).mean
+			f.by[feltWarm] = c.heatOn(e.airC, e.course).mean
 		}
 	}
 	if moved&partLoad != 0 {
-		f.ampere, f.lnWhPerKm = c.rideLoad(m, e)
+		f.ampere, f.by[feltLoad] = c.rideLoad(m, e)
 	}
 	if moved&ofOhm != 0 {
 		f.ohm = c.groupOhm(f.lnC, e.years, e.cycles) * c.thermal.Factor(f.heat.mean)
 	}
-	if moved&(ofOhm|partLoad|partCurve|partSteepness|partSustained|partPeak|partCold) != 0 {
-		f.limit = p.limitOf(e, f)
+	if moved&(ofVolts|partSustained) != 0 {
+		f.by[feltSag] = f.ampere * f.ohm * c.sustained
+	}
+	if known(e.endV) && moved&(ofVolts|partRelax) != 0 {
+		f.by[feltDrop] = c.relax * f.ampere * f.ohm * math.Exp(-orNum(e.restMin, 10)/15)
+	}
+	if moved&(ofVolts|partCurve|partSteepness|partSustained|partPeak|partCold) != 0 {
+		f.by[feltLimit] = p.limitOf(e, f)
 	}
 }
 
@@ -69,4 +110,21 @@ func (p *pass) limitOf(e *event, f *felt) float64 {
 		limitV = e.cutoffV
 	}
 	return p.c.deficitAtLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, limitV, e.fullV) / f.capacity
+}
+
+// somewhere is the charge level of a check that says none: not near mid charge
+// for certain (common practice, no source).
+const somewhere = .7
+
+// ohmOf is ln of the resistance that a check may be expected to show.
+func (p *pass) ohmOf(e *event, f *felt) float64 {
+	c, soc := p.c, e.soc
+	if !known(soc) {
+		soc = somewhere
+	}
+	ln := math.Log(p.m.series * c.groupOhm(f.lnC, e.years, e.cycles) * c.pulse(e.packC, soc))
+	if e.method >= 0 {
+		ln += c.groups[e.method]
+	}
+	return ln
 }

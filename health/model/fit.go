@@ -15,6 +15,7 @@ type fitter struct {
 	windows [][2]int // of each parameter: the events that feel it
 	precise *mat.SymDense
 	movers  []mover
+	step    float64 // by which they are moved
 	answers [together]answer
 	cols    []column  // of some events
 	resid   []float64 // and their whitened residuals
@@ -22,7 +23,7 @@ type fitter struct {
 }
 
 func newFitter(m *machine) *fitter {
-	f := &fitter{m: m}
+	f := &fitter{m: m, step: paramStep}
 	f.p = pass{m: m, robust: true, reject: map[rejectKey]bool{}}
 	f.findWindows()
 	n := len(m.params)

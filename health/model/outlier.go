@@ -144,7 +144,7 @@ func (f *fitter) costAround(i int, trial *pass) float64 {
 	for j := range carry {
 		carry[j].start = st
 		carry[j].tapeAt = len(trial.tape)
-		trial.event(i+j, &st, nil)
+		trial.event(i+j, &st)
 		sum += unseenPrice(&f.m.events[i+j], &carry[j])
 	}
 	for k := range trial.tape {

@@ -30,6 +30,8 @@ const (
 	partGain   // of a meter
 	partMethod // of a check
 
+	partWarmSeen // no parameter's: a ride says how warm the pack and the air were
+
 	everyPart = 1<<iota - 1
 )
 
@@ -65,7 +67,7 @@ func (e *event) whatFeels() parts {
 		limit, used := e.atLimit(), known(e.wh) || known(e.km)
 		add(limit || used, partCurve|partSteepness|partSustained)
 		add(limit || used || known(e.endV), partResistance|partThermal|partHeat)
-		add(e.warmSeen(), partThermal|partHeat)
+		add(e.warmSeen(), partThermal|partHeat|partWarmSeen)
 		add(known(e.km) || e.unloggedKm > 0, partLoad)
 		add(known(e.endV), partRelax)
 		add(limit, partPeak|partCold)
@@ -79,6 +81,15 @@ func (e *event) whatFeels() parts {
 		add(known(e.ohm) && e.method >= 0, partMethod)
 	}
 	return set
+}
+
+// direct lists what acts on an event beside the numbers that it feels.
+func (e *event) direct() parts {
+	const always = partCapacity | partTired | partCurve | partSteepness | partOffset | partChargeDrop | partImbalance
+	if e.unloggedKm > 0 {
+		return always | partLoad
+	}
+	return always
 }
 
 // atLimit reports whether a ride went on until the volts met a limit.

@@ -87,7 +87,6 @@ type carried struct {
 type pass struct {
 	m      *machine
 	c      *cellState
-	moved  parts // what c moves against the base pass; of no use in that
 	end    state // after the last event
 	tape   []tapeEntry
 	carry  []carried
@@ -126,7 +125,7 @@ func (p *pass) base(z []float64) float64 {
 	for i := range m.events {
 		p.carry[i].start = st
 		p.carry[i].tapeAt = len(p.tape)
-		p.event(i, &st, nil)
+		p.event(i, &st)
 	}
 	p.end = st
 	p.asNew(nil)
@@ -247,20 +246,19 @@ func (c *cellState) rideLoad(m *machine, e *event) (ampere, lnWhPerKm float64) {
 	return min(ampere, 6*m.ratedAh), lnWhPerKm
 }
 
-// event carries the state over one event. With out nil it chooses gains and
-// extends the tape, else it follows the tape with what was moved and writes
-// whitened residuals, one for each entry of the tape.
-func (p *pass) event(i int, st *state, out []float64) {
-	e, f := &p.m.events[i], &p.carry[i].felt
-	switch {
-	case out == nil:
-		p.feel(e, f, everyPart)
-	case p.moved != 0:
-		anew := *f
-		p.feel(e, &anew, p.moved)
-		f = &anew
-	}
-	p.rest(e, st, f.capacity)
+// event carries the state over one event, chooses gains and extends the tape.
+func (p *pass) event(i int, st *state) {
+	f := &p.carry[i].felt
+	p.feel(&p.m.events[i], f, everyPart)
+	p.eventThat(i, f, st, nil)
+}
+
+// eventThat carries the state over an event that feels f. With out nil it
+// chooses gains and extends the tape, else it follows the tape and writes
+// whitened residuals, one for each entry.
+func (p *pass) eventThat(i int, f *felt, st *state, out []float64) {
+	e := &p.m.events[i]
+	p.rest(e, f, st)
 	switch e.kind {
 	case evRide:
 		p.ride(i, e, f, st, out)
@@ -273,11 +271,9 @@ func (p *pass) event(i int, st *state, out []float64) {
 
 // rest lets the pack stand until the event begins: its electronics draw
 // power, its cells lose charge, and unlogged riding takes its share.
-func (p *pass) rest(e *event, st *state, capacity float64) {
-	c, m := p.c, p.m
-	volts := m.chem.NominalV * m.series
+func (p *pass) rest(e *event, f *felt, st *state) {
 	if e.gapDays > 0 && st.any {
-		lost := min(e.gapDays*(c.standbyW*24/volts/capacity+c.selfLossPerDay), .5)
+		lost := f.by[feltLost]
 		st.x += lost
 		st.p += square(.4 * lost)
 	}
@@ -286,7 +282,7 @@ func (p *pass) rest(e *event, st *state, capacity float64) {
 	}
 	if e.unloggedKm > 0 {
 		// what showed at charges since the last reading of the odometer is in already
-		took := min(max(p.odometerAh(e)-st.unseenAh, 0)/capacity, .6)
+		took := min(max(p.odometerAh(e)-st.unseenAh, 0)/f.capacity, .6)
 		if !known(e.startV) {
 			st.x = min(st.x+took/2, .9)
 		}

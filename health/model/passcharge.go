@@ -70,21 +70,20 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 		noise := e.voltVar + m.voltVar() + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
 		p.see(i, obEndV, &u, e.endV-v-c.voltOffset, [3]float64{-slope, slope}, noise, out, &cursor)
 	}
-	in := math.Log1p(c.coulomb)
 	// what a meter does not see of a small charge: cut-in, trickle, its own step
 	small := square(.004 / max(u.at[1], .002))
 	if known(e.ah) {
 		q := max(u.at[1], .002)
-		p.see(i, obAh, &u, math.Log(e.ah/(q*f.capacity))-in-f.gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+small+1e-6, out, &cursor)
+		p.see(i, obAh, &u, math.Log(e.ah/(q*f.capacity))-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+small+1e-6, out, &cursor)
 	}
 	if known(e.wh) {
 		q := max(u.at[1], .002)
 		a := f.full - u.at[0]
 		volts := max(c.curve.MeanV(a, a+q)+c.chargeDrop, .3*m.chem.NominalV) * m.series
-		expected := math.Log(q*f.capacity*volts) + in + f.gain
+		expected := math.Log(q*f.capacity*volts) + f.by[feltGain]
 		noise := square(e.whRound/e.wh)/12 + small + square(.003)
 		if e.ac {
-			expected -= math.Log(c.wall)
+			expected -= f.by[feltWall]
 		}
 		p.see(i, obWh, &u, math.Log(e.wh)-expected-u.at[2], [3]float64{0, 1 / q, 1}, noise, out, &cursor)
 	}
@@ -113,10 +112,6 @@ func (p *pass) guessTaken(i int, st *state, capacity float64) float64 {
 	return min(max(q, .005), 1.2)
 }
 
-// somewhere is the charge level of a check that says none: not near mid charge
-// for certain (common practice, no source).
-const somewhere = .7
-
 // pulse returns the resistance of a 10 s pulse at a temperature and a charge
 // level over that at 25 °C and mid charge.
 func (c *cellState) pulse(tempC, soc float64) float64 {
@@ -136,16 +131,11 @@ func (p *pass) check(i int, e *event, f *felt, st *state, out []float64) {
 		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar()+1e-5, out, &cursor)
 	}
 	if known(e.ohm) {
-		soc, noise := e.soc, e.ohmVar+e.tempVar*square(.012)
-		if !known(soc) {
-			soc = somewhere
+		noise := e.ohmVar + e.tempVar*square(.012)
+		if !known(e.soc) {
 			noise += square(.04)
 		}
-		expected := math.Log(m.series * f.ohm * c.pulse(e.packC, soc))
-		if e.method >= 0 {
-			expected += c.groups[e.method]
-		}
-		p.see(i, obOhm, &u, math.Log(e.ohm)-expected, [3]float64{}, noise+square(.015), out, &cursor)
+		p.see(i, obOhm, &u, math.Log(e.ohm)-f.by[feltOhm], [3]float64{}, noise+square(.015), out, &cursor)
 	}
 	st.x, st.p = u.at[0], max(u.cov[0][0], 0)
 	if !st.any && known(e.startV) {

@@ -30,7 +30,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	cursor := 0
 	meanV := func(x0, q float64) float64 { // per cell, under load
 		a, b := f.full-x0, f.full-x0-q
-		return max(c.curve.MeanV(a, b)-float64(f.ampere*f.ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
+		return max(c.curve.MeanV(a, b)-float64(f.by[feltSag]*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
 	}
 	p.forget(i, e, f, st, out == nil)
 	p.reckon(e, st)
@@ -55,13 +55,13 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 
 	if e.warmSeen() {
-		p.see(i, obWarm, &u, e.packC-f.warmC, [3]float64{}, square(wholeWarmSd), out, &cursor)
+		p.see(i, obWarm, &u, e.packC-f.by[feltWarm], [3]float64{}, square(wholeWarmSd), out, &cursor)
 	}
 	if known(e.startV) {
 		v, slope := c.curve.OCV(f.full - u.at[0])
 		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
 	}
-	if known(f.limit) {
+	if known(f.by[feltLimit]) {
 		warmVar := e.tempVar
 		if !known(e.packC) {
 			warmVar += square(wholeWarmSd)
@@ -70,25 +70,25 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		if e.stop == "cutoff" {
 			sd = .03
 		}
-		p.see(i, obLimit, &u, f.limit-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+warmVar*square(c.cold), out, &cursor)
+		p.see(i, obLimit, &u, f.by[feltLimit]-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+warmVar*square(c.cold), out, &cursor)
 	}
 	q := func() float64 { return max(u.at[1], .002) }
 	if known(e.ah) {
 		q := q()
-		p.see(i, obAh, &u, math.Log(e.ah/(q*f.capacity))-f.gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
+		p.see(i, obAh, &u, math.Log(e.ah/(q*f.capacity))-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
 	}
 	if known(e.wh) {
 		q := q()
-		p.see(i, obWh, &u, math.Log(e.wh/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.gain-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
+		p.see(i, obWh, &u, math.Log(e.wh/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
 	}
 	if known(e.km) {
 		q := q()
 		noise := square(m.scale.consumption) + e.tripVar + square(e.roundKm/e.km)/12 + square(.005)
-		p.see(i, obDistance, &u, math.Log(e.km/(q*f.capacity*meanV(u.at[0], q)*m.series))+f.lnWhPerKm, [3]float64{0, 1 / q}, noise, out, &cursor)
+		p.see(i, obDistance, &u, math.Log(e.km/(q*f.capacity*meanV(u.at[0], q)*m.series))+f.by[feltLoad], [3]float64{0, 1 / q}, noise, out, &cursor)
 	}
 	if known(e.endV) {
 		v, slope := c.curve.OCV(f.full - u.at[0] - u.at[1])
-		drop := c.relax * f.ampere * f.ohm * math.Exp(-orNum(e.restMin, 10)/15)
+		drop := f.by[feltDrop]
 		p.see(i, obEndV, &u, e.endV-v-c.voltOffset+drop, [3]float64{-slope, -slope}, e.voltVar+m.voltVar()+square(.5*drop), out, &cursor)
 	}
 	carry.took(&u, f.capacity)
@@ -104,7 +104,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	if !known(e.ah) && !known(e.wh) {
 		st.guessedAh += gross
 	}
-	st.endedFlat, st.charged, st.any = known(f.limit), false, true
+	st.endedFlat, st.charged, st.any = known(f.by[feltLimit]), false, true
 }
 
 // took notes what the filter came to believe of an event.
@@ -151,13 +151,13 @@ func (p *pass) guessCharge(e *event, f *felt, st *state, i int) float64 {
 	q := .5
 	switch {
 	case known(e.ah) && !p.rejected(i, obAh):
-		q = e.ah / f.capacity / math.Exp(f.gain)
+		q = e.ah / f.capacity / math.Exp(f.by[feltGain])
 	case known(e.wh) && !p.rejected(i, obWh):
-		q = e.wh / whole / math.Exp(f.gain)
-	case known(f.limit):
-		q = f.limit - st.x
+		q = e.wh / whole / math.Exp(f.by[feltGain])
+	case known(f.by[feltLimit]):
+		q = f.by[feltLimit] - st.x
 	case known(e.km) && !p.rejected(i, obDistance):
-		q = e.km * math.Exp(f.lnWhPerKm) / whole
+		q = e.km * math.Exp(f.by[feltLoad]) / whole
 	}
 	return min(max(q, .01), 1.2)
 }

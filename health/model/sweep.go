@@ -7,10 +7,11 @@ import (
 )
 
 // How far a parameter is moved for a derivative, in standard deviations of its
-// prior, and the deficit or the day's error of a meter, in shares.
+// prior; and the deficit, the day's error of a meter or a number that an event
+// feels, each in its unit. That step is the smaller, for curves have corners.
 const (
-	paramStep = 1e-4
-	stateStep = 1e-6
+	paramStep  = 1e-4
+	numberStep = 1e-6
 )
 
 // together is how many events are gone through with one parameter before the
@@ -23,19 +24,26 @@ const together = 32
 // answer to that carries it on.
 type mover struct {
 	c              cellState // with the parameter moved
+	step           float64   // so far
 	x, day, unseen float64   // derivatives of the state: deficit, error of the day, Ah that showed as not logged
 	d              []float64 // room for its rows
 	felt           bool      // some record felt it
 	idle           bool      // no record of this log ever does
 }
 
-// answer is how one event answers to the state before it: derivatives of its
-// rows and of the state after it by the deficit and by the day's error.
+// change is what comes of an event by a small one before it: derivatives of its
+// rows and of the state after it, the deficit, the day's error and what showed as
+// not logged.
+type change struct {
+	rows           [mostObservations]float64
+	x, day, unseen float64
+}
+
+// answer is how one event answers to the state before it, by the deficit and by
+// the day's error, and to each number that it feels.
 type answer struct {
-	byX, byDay struct {
-		x, day float64
-		rows   [mostObservations]float64
-	}
+	byX, byDay change
+	by         [feltNumbers]change
 }
 
 // normal goes over the records once, with the gains and weights of the base pass
@@ -45,9 +53,9 @@ func (f *fitter) normal(z []float64) (*mat.SymDense, []float64) {
 	f.makeRoom()
 	for j := range f.movers {
 		v := &f.movers[j]
-		v.x, v.day, v.unseen, v.felt = 0, 0, 0, false
+		v.x, v.day, v.unseen, v.felt, v.step = 0, 0, 0, false, f.step
 		keep := z[j]
-		z[j] = keep + paramStep
+		z[j] = keep + f.step
 		f.m.decode(z, &v.c)
 		z[j] = keep
 	}
@@ -65,7 +73,7 @@ func (f *fitter) normal(z []float64) (*mat.SymDense, []float64) {
 			f.resid = append(f.resid, b.tape[i].innovation*b.tape[i].isd)
 		}
 		for i := from; i < to; i++ {
-			f.answers[i-from] = p.answer(i)
+			f.answers[i-from].ask(p, i)
 		}
 		for j := range f.movers {
 			f.cols[j] = f.fill(&b, j)
@@ -116,27 +124,43 @@ func (p *pass) rowsOf(i int) (from, to int) {
 	return from, to
 }
 
-// answer asks event i how it answers.
-func (p *pass) answer(i int) (a answer) {
-	var row [mostObservations]float64
-	start, after := &p.carry[i].start, p.after(i)
+// since is the change that became of event i, which met with something moved by a
+// step, after which the state is st.
+func (p *pass) since(i int, st *state, rows *[mostObservations]float64, step float64) (ch change) {
+	after := p.after(i)
 	from, to := p.rowsOf(i)
-	ask := func(st state, rows *[mostObservations]float64) (x, day float64) {
-		p.event(i, &st, row[:])
-		for k := range to - from {
-			rows[k] = (row[k] - p.tape[from+k].innovation*p.tape[from+k].isd) / stateStep
+	for k := range to - from {
+		t := &p.tape[from+k]
+		ch.rows[k] = (rows[k] - t.innovation*t.isd) / step
+	}
+	ch.x, ch.day, ch.unseen = (st.x-after.x)/step, (st.day.at-after.day.at)/step, (st.unseenAh-after.unseenAh)/step
+	return ch
+}
+
+// ask works out how event i answers.
+func (a *answer) ask(p *pass, i int) {
+	e, start, base := &p.m.events[i], &p.carry[i].start, &p.carry[i].felt
+	var rows [mostObservations]float64
+	meet := func(f *felt, st state) change {
+		p.eventThat(i, f, &st, rows[:])
+		return p.since(i, &st, &rows, numberStep)
+	}
+	moved := *start
+	moved.x += numberStep
+	a.byX = meet(base, moved)
+	if a.byDay = (change{}); start.day.v > 0 {
+		moved = *start
+		moved.day.at += numberStep
+		a.byDay = meet(base, moved)
+	}
+	for k := range a.by {
+		if e.feels&feltWith[k] == 0 {
+			continue
 		}
-		return (st.x - after.x) / stateStep, (st.day.at - after.day.at) / stateStep
+		f := *base
+		f.by[k] += numberStep
+		a.by[k] = meet(&f, *start)
 	}
-	st := *start
-	st.x += stateStep
-	a.byX.x, a.byX.day = ask(st, &a.byX.rows)
-	if start.day.v > 0 {
-		st = *start
-		st.day.at += stateStep
-		a.byDay.x, a.byDay.day = ask(st, &a.byDay.rows)
-	}
-	return a
 }
 
 // fill is the column of parameter j for a batch.
@@ -145,19 +169,25 @@ func (f *fitter) fill(b *batch, j int) column {
 	if v.idle {
 		return column{}
 	}
+	if v.d == nil {
+		v.d = make([]float64, 0, together*mostObservations+1)
+	}
 	base := p.c
 	p.c = &v.c
 	c := column{d: v.d[:0]}
 	if lo, hi := max(window[0], b.from), min(window[1], b.to); lo < hi {
 		c.lo = p.rowOf(lo) - b.row
 		for i := lo; i < hi; i++ {
-			c.d = v.over(p, i, p.moves(j, i), &f.answers[i-b.from], c.d)
+			at := len(c.d)
+			from, to := p.rowsOf(i)
+			c.d = c.d[:at+to-from]
+			v.over(p, i, p.moves(j, i), &f.answers[i-b.from], c.d[at:])
 		}
 	}
 	if b.last && window[1] == len(f.m.events) && known(f.m.asNewAh) {
 		var moved float64
 		p.asNew(&moved)
-		c.d = append(c.d, (moved-f.resid[len(f.resid)-1])/paramStep)
+		c.d = append(c.d, (moved-f.resid[len(f.resid)-1])/f.step)
 	}
 	p.c = base
 	v.d = c.d
@@ -168,36 +198,65 @@ func (f *fitter) fill(b *batch, j int) column {
 }
 
 // over follows the parameter over event i, of which it moves some parts, and
-// adds the derivatives of the event's rows to d.
-func (v *mover) over(p *pass, i int, moves parts, a *answer, d []float64) []float64 {
-	start, after := &p.carry[i].start, p.after(i)
-	from, to := p.rowsOf(i)
-	if moves == 0 && (v.unseen == 0 || p.m.events[i].unloggedKm == 0) {
-		for k := range to - from {
-			d = append(d, float64(v.x*a.byX.rows[k])+float64(v.day*a.byDay.rows[k]))
-		}
-		v.x, v.day = float64(v.x*a.byX.x)+float64(v.day*a.byDay.x), float64(v.x*a.byX.day)+float64(v.day*a.byDay.day)
-		if after.unseenAh == 0 {
-			v.unseen = 0
-		}
-		return d
+// fills in the derivatives of the event's rows.
+func (v *mover) over(p *pass, i int, moves parts, a *answer, rows []float64) {
+	e := &p.m.events[i]
+	if moves&e.direct() != 0 || v.unseen != 0 && e.unloggedKm > 0 {
+		v.meet(p, i, moves, rows)
+	} else {
+		v.reckon(p, i, moves, a, rows)
 	}
-	st := *start
-	st.x += paramStep * v.x
-	st.day.at += paramStep * v.day
-	st.unseenAh += paramStep * v.unseen
-	var row [mostObservations]float64
-	p.moved = moves
-	p.event(i, &st, row[:])
-	p.moved = 0
-	for k := range to - from {
-		t := &p.tape[from+k]
-		d = append(d, (row[k]-t.innovation*t.isd)/paramStep)
+}
+
+// meet goes over event i with the parameter moved.
+func (v *mover) meet(p *pass, i int, moves parts, rows []float64) {
+	st := p.carry[i].start
+	st.x += v.step * v.x
+	st.day.at += v.step * v.day
+	st.unseenAh += v.step * v.unseen
+	f := p.carry[i].felt
+	p.feel(&p.m.events[i], &f, moves)
+	var seen [mostObservations]float64
+	p.eventThat(i, &f, &st, seen[:])
+	ch := p.since(i, &st, &seen, v.step)
+	copy(rows, ch.rows[:])
+	v.x, v.day, v.unseen = ch.x, ch.day, ch.unseen
+}
+
+// reckon does the same by the event's answers.
+func (v *mover) reckon(p *pass, i int, moves parts, a *answer, rows []float64) {
+	x, day := v.x, v.day
+	v.x, v.day = 0, 0
+	if p.after(i).unseenAh == 0 {
+		v.unseen = 0
 	}
-	v.x = (st.x - after.x) / paramStep
-	v.day = (st.day.at - after.day.at) / paramStep
-	v.unseen = (st.unseenAh - after.unseenAh) / paramStep
-	return d
+	clear(rows)
+	v.add(&a.byX, x, rows)
+	v.add(&a.byDay, day, rows)
+	if moves == 0 {
+		return
+	}
+	e, base := &p.m.events[i], &p.carry[i].felt
+	f := *base
+	p.feel(e, &f, moves)
+	for k := range f.by {
+		if e.feels&feltWith[k] != 0 {
+			v.add(&a.by[k], (f.by[k]-base.by[k])/v.step, rows)
+		}
+	}
+}
+
+// add adds so many times a change.
+func (v *mover) add(ch *change, times float64, rows []float64) {
+	if times == 0 || !known(times) {
+		return
+	}
+	for k := range rows {
+		rows[k] += float64(times * ch.rows[k])
+	}
+	v.x += float64(times * ch.x)
+	v.day += float64(times * ch.day)
+	v.unseen += float64(times * ch.unseen)
 }
 
 // keepTold keeps the rows of a batch that tell of the noises.
