@@ -90,6 +90,8 @@ func (fit *Fit) finish(shapes []law.Shape, own []component, siblings []Sibling) 
 // misreadings, and finds it again.
 func (fit *Fit) settle() {
 	f := fit.f
+	f.p.felt = make([]felt, len(fit.m.events))
+	defer func() { f.p.felt = nil }()
 	fit.z = f.start()
 	if len(fit.m.events) == 0 {
 		fit.Status = NoRecords

@@ -72,7 +72,6 @@ const sameDay = .25
 
 // carried is what the base pass decided for one event.
 type carried struct {
-	felt       felt    // what the event felt of the parameters
 	qLin       float64 // the charge (share) about which the event was linearised
 	unseen     bool    // something was not logged before it
 	unseenTook float64 // and took this share of the capacity
@@ -87,7 +86,8 @@ type carried struct {
 type pass struct {
 	m      *machine
 	c      *cellState
-	end    state // after the last event
+	end    state  // after the last event
+	felt   []felt // of each event; nil where nobody asks
 	tape   []tapeEntry
 	carry  []carried
 	reject map[rejectKey]bool
@@ -248,7 +248,11 @@ func (c *cellState) rideLoad(m *machine, e *event) (ampere, lnWhPerKm float64) {
 
 // event carries the state over one event, chooses gains and extends the tape.
 func (p *pass) event(i int, st *state) {
-	f := &p.carry[i].felt
+	var own felt
+	f := &own
+	if p.felt != nil {
+		f = &p.felt[i]
+	}
 	p.feel(&p.m.events[i], f, everyPart)
 	p.eventThat(i, f, st, nil)
 }

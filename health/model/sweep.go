@@ -139,7 +139,7 @@ func (p *pass) since(i int, st *state, rows *[mostObservations]float64, step flo
 
 // ask works out how event i answers.
 func (a *answer) ask(p *pass, i int) {
-	e, start, base := &p.m.events[i], &p.carry[i].start, &p.carry[i].felt
+	e, start, base := &p.m.events[i], &p.carry[i].start, &p.felt[i]
 	var rows [mostObservations]float64
 	meet := func(f *felt, st state) change {
 		p.eventThat(i, f, &st, rows[:])
@@ -214,7 +214,7 @@ func (v *mover) meet(p *pass, i int, moves parts, rows []float64) {
 	st.x += v.step * v.x
 	st.day.at += v.step * v.day
 	st.unseenAh += v.step * v.unseen
-	f := p.carry[i].felt
+	f := p.felt[i]
 	p.feel(&p.m.events[i], &f, moves)
 	var seen [mostObservations]float64
 	p.eventThat(i, &f, &st, seen[:])
@@ -236,7 +236,7 @@ func (v *mover) reckon(p *pass, i int, moves parts, a *answer, rows []float64) {
 	if moves == 0 {
 		return
 	}
-	e, base := &p.m.events[i], &p.carry[i].felt
+	e, base := &p.m.events[i], &p.felt[i]
 	f := *base
 	p.feel(e, &f, moves)
 	for k := range f.by {

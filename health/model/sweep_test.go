@@ -35,6 +35,7 @@ func TestSweepMatchesPlainPasses(t *testing.T) {
 		}
 		f := newFitter(prepare(h))
 		f.step = numberStep // the curves have corners, over which longer steps do not agree
+		f.p.felt = make([]felt, len(f.m.events))
 		z := f.start()
 		for range 2 { // with some steps made, parameters lie apart
 			f.cost(z)
