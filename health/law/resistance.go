@@ -52,7 +52,7 @@ func LowCharge(s, steepness float64) float64 {
 // there, as the standard deviation of its logarithm: the given 30Q cells
 // (ARTS-Lab 2025) have 0.98, 0.97, 1.03, 1.03, 1.035 and 1.0 times the
 // mid-charge value at 95, 90, 80, 70, 65 and 40 %, and each cell its own ripple.
-const OffMidSpread = .035
+const OffMidSpread = .05
 
 // OffMid is the share, 0 to 1, of that difference which a pulse at charge level
 // s shows: none at mid charge, nearly all from a quarter off it (from memory).

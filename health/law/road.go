@@ -17,27 +17,28 @@ func AirDensity(tempC float64) float64 { return 1.225 * 288.15 / (zeroC + tempC)
 type Road struct {
 	Rolling      float64 // rolling resistance coefficient at the reference pressure and 25 °C
 	TyreExponent float64 // F ∝ p^-TyreExponent; bicycle tyres 0.48 (Grappe et al. 1999), form by SAE J2452
-	TyreColdPerC float64 // rolling resistance gained per kelvin below 25 °C, from memory
+	TyreColdPerC float64 // rolling resistance gained per kelvin below 25 °C; 0.008 by UN Regulation 117, annex 6, 6.2 (car tyres)
 	DragAreaM2   float64 // drag coefficient times frontal area
 	WindShare    float64 // of the recorded wind that reaches the rider
 	Efficiency   float64 // pack terminals to road
-	StandingW    float64 // electronics and lights
+	StandingW    float64 // while moving: electronics, lights, and what the drive takes whatever it carries
+	StoppedShare float64 // of that, at a stop
 	BrakeReturn  float64 // share of what is braked away on a descent that comes back to the pack
 }
 
 // Trip is one ride as the road sees it. All fields are finite; what was not
 // recorded has been filled in by the caller, with its uncertainty kept apart.
 type Trip struct {
-	MassKg        float64 // vehicle, pack and rider
-	LogPressure   float64 // ln(pressure over reference pressure), 0 where unknown
-	AirC          float64
-	SpeedMs       float64 // mean while moving
-	SpeedVarMs2   float64 // variance of the speed while moving, (m/s)²
-	HeadwindMs    float64 // mean component along the way, + against
-	CrossRoundMs  float64 // wind speed met from all sides in turn (a loop), 0 where HeadwindMs tells it
-	ClimbPerM     float64 // metres climbed per metre ridden
-	DescentPerM   float64
-	StandingSPerM float64 // seconds per metre in which the electronics draw power
+	MassKg       float64 // vehicle, pack and rider
+	LogPressure  float64 // ln(pressure over reference pressure), 0 where unknown
+	AirC         float64
+	SpeedMs      float64 // mean while moving
+	SpeedVarMs2  float64 // variance of the speed while moving, (m/s)²
+	HeadwindMs   float64 // mean component along the way, + against
+	CrossRoundMs float64 // wind speed met from all sides in turn (a loop), 0 where HeadwindMs tells it
+	ClimbPerM    float64 // metres climbed per metre ridden
+	DescentPerM  float64
+	StoppedSPerM float64 // seconds at a stop per metre ridden
 }
 
 // roundWind is the drag added by a wind that a loop meets from all
@@ -56,10 +57,13 @@ func roundWind(r float64) float64 {
 // exactAtOne makes the second expansion of roundWind exact where it begins.
 const exactAtOne = 16/(3*math.Pi) - 1.6875
 
+// leastMs is the slowest speed that counts as moving.
+const leastMs = .3
+
 // WhPerKm returns the energy drawn from the pack's terminals per kilometre,
 // net of regeneration:
 //
-//	[ m·g·Crr·p^-α·cold + ½·ρ·CdA·(drag speed)² + m·g·(climb - descent + braked) ] / (3.6·η) + P0·time
+//	[ m·g·Crr·p^-α·cold + ½·ρ·CdA·(drag speed)² + m·g·(climb - descent + braked) ] / (3.6·η) + P0·(moving + share·stopped)
 //
 // It is never below a twentieth of the rolling part.
 func (r Road) WhPerKm(t Trip) float64 {
@@ -70,7 +74,7 @@ func (r Road) WhPerKm(t Trip) float64 {
 	if least := rolling / 20; force < least {
 		force = least
 	}
-	return force/(KmhPerMs*r.Efficiency) + r.StandingW*t.StandingSPerM/KmhPerMs
+	return force/(KmhPerMs*r.Efficiency) + r.StandingW*(1/max(t.SpeedMs, leastMs)+r.StoppedShare*t.StoppedSPerM)/KmhPerMs
 }
 
 // brakedPerM returns the metres of descent per metre ridden whose energy is
@@ -93,7 +97,7 @@ func (r Road) cold(airC float64) float64 {
 }
 
 func (r Road) dragN(t Trip) float64 {
-	v := max(t.SpeedMs, .3)
+	v := max(t.SpeedMs, leastMs)
 	square := float64(v*v) + 3*t.SpeedVarMs2
 	if t.CrossRoundMs > 0 {
 		square += float64(v*v) * roundWind(r.WindShare*t.CrossRoundMs/v)

@@ -18,10 +18,10 @@ func TestAirDensity(t *testing.T) {
 	}
 }
 
-var testRoad = Road{Rolling: .015, TyreExponent: .48, TyreColdPerC: .006, DragAreaM2: .5, WindShare: 1, Efficiency: .8, StandingW: 8}
+var testRoad = Road{Rolling: .015, TyreExponent: .48, TyreColdPerC: .006, DragAreaM2: .5, WindShare: 1, Efficiency: .8, StandingW: 8, StoppedShare: .6}
 
 func testTrip(kmh float64) Trip {
-	return Trip{MassKg: 90, AirC: 25, SpeedMs: kmh / KmhPerMs, StandingSPerM: KmhPerMs / kmh}
+	return Trip{MassKg: 90, AirC: 25, SpeedMs: kmh / KmhPerMs}
 }
 
 // TestRoadByHand works one ride by hand. 90 kg at 20 km/h on the level, 25 °C:
@@ -42,6 +42,11 @@ func TestRoadByHand(t *testing.T) {
 	wind := testTrip(20)
 	wind.HeadwindMs = 5
 	near(t, "head wind", testRoad.WhPerKm(wind)-testRoad.WhPerKm(testTrip(20)), .5*1.18391*.5*(111.4198-30.8642)/2.88, .001)
+	// A stop of 0.09 s for each metre, half as long as the metre takes: 0.6 of
+	// 8 W for 90 s a km are 0.12 Wh.
+	halting := testTrip(20)
+	halting.StoppedSPerM = .09
+	near(t, "stops", testRoad.WhPerKm(halting)-testRoad.WhPerKm(testTrip(20)), .12, 1e-9)
 	// 10 kelvin colder: rolling 6 % more, and denser air.
 	cold := testTrip(20)
 	cold.AirC = 15
@@ -120,7 +125,7 @@ func TestRoadNeverGainsByHardship(t *testing.T) {
 		"mass":         func(t *Trip, x float64) { t.MassKg += 40 * x },
 		"cold":         func(t *Trip, x float64) { t.AirC -= 35 * x },
 		"unsteadiness": func(t *Trip, x float64) { t.SpeedVarMs2 += 4 * x },
-		"standing":     func(t *Trip, x float64) { t.StandingSPerM *= 1 + x },
+		"standing":     func(t *Trip, x float64) { t.StoppedSPerM += .2 * x },
 		"climb": func(t *Trip, x float64) { // a loop: down again
 			t.ClimbPerM += .03 * x
 			t.DescentPerM += .03 * x

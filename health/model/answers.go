@@ -186,7 +186,7 @@ func (fit *Fit) sohAt(d *draw, a age) float64 {
 	} else {
 		lnC = fit.lnCBetween(d, a.cycles)
 	}
-	ah, _ := d.cell.cycleAh(fit.m, &d.ref, lnC, a)
+	ah, _, _ := d.cell.cycleAh(fit.m, &d.ref, lnC, a)
 	return ah / d.asNewAh
 }
 

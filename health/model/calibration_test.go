@@ -22,6 +22,7 @@ type sbcTruth struct {
 	fade                   fade
 	departure              float64 // of ln C, constant over a log this short
 	capacity, road, resist float64 // discrepancies of the figures, ln
+	drop                   float64 // likewise, of what trips the limit at reference conditions
 }
 
 // sbcLog draws a pack from the priors and writes a small log by the model's
@@ -43,7 +44,7 @@ func sbcLog(seed uint64, cycles int) (*logbook.History, *sbcTruth) {
 	}
 	m.decode(z, &truth.cell)
 	// the prior of how riding warms the pack goes with the current that the log will show
-	usual := law.Trip{MassKg: 94, AirC: 18, SpeedMs: 24 / law.KmhPerMs, StandingSPerM: law.KmhPerMs / 24}
+	usual := law.Trip{MassKg: 94, AirC: 18, SpeedMs: 24 / law.KmhPerMs}
 	cRate := truth.cell.road.WhPerKm(usual) * 24 / (m.chem.NominalV * m.series * m.ratedAh)
 	truth.cell.warm = scalars(m.chem, m.ratedAh, cRate)[pWarm].value(z[pWarm])
 	prior := m.fadePrior()
@@ -55,6 +56,7 @@ func sbcLog(seed uint64, cycles int) (*logbook.History, *sbcTruth) {
 	truth.fade.set(at)
 	truth.departure = math.Hypot(wanderSd, nuggetSd) * rng.NormFloat64()
 	truth.capacity, truth.road, truth.resist = discrepancy.capacity*rng.NormFloat64(), discrepancy.road*rng.NormFloat64(), discrepancy.resistance*rng.NormFloat64()
+	truth.drop = discrepancy.drop * rng.NormFloat64()
 	truth.cell.lnC = []float64{truth.fade.lnC0 + truth.departure, truth.fade.lnC0 + truth.departure}
 	w := sbcWriter{Rand: rng, m: m, truth: truth, h: h, now: p.InService.Add(30 * time.Hour)}
 	w.cycled = dayOf(w.now)
@@ -159,7 +161,7 @@ func (w *sbcWriter) ride(i int) {
 	air, kmh := 8+20*w.Float64(), 18+12*w.Float64()
 	t := c.heatOnWhole(air)
 	t = t.at(t.mean + wholeWarmSd*w.NormFloat64())
-	trip := law.Trip{MassKg: 94, AirC: air, SpeedMs: kmh / law.KmhPerMs, SpeedVarMs2: square(3 / law.KmhPerMs), StandingSPerM: law.KmhPerMs / kmh}
+	trip := law.Trip{MassKg: 94, AirC: air, SpeedMs: kmh / law.KmhPerMs, SpeedVarMs2: square(3 / law.KmhPerMs)}
 	load := math.Log(c.road.WhPerKm(trip))
 	limitNoise, roadNoise, day, whNoise := priorScales.limit*w.NormFloat64(), math.Hypot(priorScales.consumption, .005)*w.NormFloat64(), priorScales.meter*w.NormFloat64(), .003*w.NormFloat64()
 	ohm := c.groupOhm(lnC, a.years, a.cycles) * c.thermal.Factor(t.mean)
@@ -215,9 +217,10 @@ func TestDrawsAreCalibrated(t *testing.T) {
 			a.cycles += r.DischargedAh.V / fit.m.ratedAh
 		}
 		lnC, _ := truth.fade.lnC(a.cycles, a.years)
+		truth.cell.sag(math.Exp(truth.drop))
 		ref := truth.cell.reference(fit.m, lnC+truth.departure+truth.capacity, a.years, a.cycles, even(fit.m.ref.packC), &fit.m.ref.trip)
 		add("capacity", now.CapacityAh, ref.ah)
-		add("consumption", now.WhPerKm, ref.whPerKm*math.Exp(truth.road))
+		add("consumption", now.WhPerKm, ref.whPerKm*math.Exp(truth.road*fit.roadDoubt()/discrepancy.road))
 		add("resistance", now.ResistanceMohm, 1000*fit.m.series*truth.cell.groupOhm(lnC+truth.departure, a.years, a.cycles)*math.Exp(truth.resist))
 	}
 	limit := distuv.ChiSquared{K: bins - 1}.Quantile(.999)

@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 25
+const Version = 26
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -97,7 +97,7 @@ func (fit *Fit) settle() {
 		fit.Status = NoRecords
 		f.p.base(fit.z)
 	}
-	enough := [...]float64{1, .3, .03} // no need to settle well before the misreadings are out
+	enough := [...]float64{1, .3, .1, .03} // no need to settle well before the misreadings are out
 	for round := range enough {
 		var hessian *mat.SymDense
 		hessian, _, status := minimise(f, fit.z, enough[round])
@@ -198,11 +198,12 @@ func (fit *Fit) draw(n int) {
 	m := fit.m
 	seed := fnv.New64a()
 	seed.Write([]byte(m.h.Pack.ID))
-	rng := rand.New(rand.NewPCG(seed.Sum64(), stream))
+	rng, laws := rand.New(rand.NewPCG(seed.Sum64(), stream)), rand.New(rand.NewPCG(seed.Sum64(), stream+1))
 	nk := len(m.knots)
 	z := make([]float64, len(m.params))
 	lnC, e := make([]float64, nk), make([]float64, len(fit.order.rest))
 	level := fit.newPinned()
+	road := fit.roadDoubt()
 	fit.draws = make([]draw, n)
 	lists := make([]float64, 0, n*(len(m.params)-numScalars)) // those of all draws
 	for i := range fit.draws {
@@ -223,7 +224,9 @@ func (fit *Fit) draw(n int) {
 		moved := level.straighten(z, &d.cell)
 		d.fade.lnC0 += moved
 		last += moved
-		d.cell.doubt(rng)
+		d.cell.doubt(rng, road)
+		d.cell.sag(math.Exp(discrepancy.drop * laws.NormFloat64())) // peaks differ from one way to another
+		d.cell.tired *= math.Exp(discrepancy.tired * laws.NormFloat64())
 		d.fadeNow = last
 		fit.complete(d)
 	}
@@ -235,28 +238,13 @@ func (fit *Fit) complete(d *draw) {
 	d.throughAh = fit.throughAh(d)
 	d.ref = d.cell.cycle(m, even(m.ref.packC), &m.ref.trip)
 	if d.asNewAh = m.asNewAh; !known(d.asNewAh) {
-		d.asNewAh, _ = d.cell.cycleAh(m, &d.ref, d.cell.lnC[0], age{})
+		d.asNewAh, _, _ = d.cell.cycleAh(m, &d.ref, d.cell.lnC[0], age{})
 	}
 }
 
 // cut takes a list with room for n numbers from the room behind list.
 func cut(list []float64, n int) (taken, rest []float64) {
 	return list[:0:n], list[n:n:cap(list)]
-}
-
-// discrepancy is how far, as standard deviations of logarithms, figures read
-// off the model lie from the truth even where the records pin its parameters
-// down: no law here is exact, and errors that all records share do not average
-// out. Set on one group of simulated packs and tested on another.
-var discrepancy = struct{ capacity, road, resistance, growth, throughput float64 }{.0045, .007, .022, .02, .003}
-
-// doubt moves a draw by the discrepancy of road and resistance.
-func (c *cellState) doubt(rng *rand.Rand) {
-	road := math.Exp(discrepancy.road * rng.NormFloat64())
-	c.road.Rolling *= road
-	c.road.DragAreaM2 *= road
-	c.road.StandingW *= road
-	c.resistance *= math.Exp(discrepancy.resistance * rng.NormFloat64())
 }
 
 // sample draws a fade; u in 0..1 chooses the shape, so that stratified u

@@ -85,7 +85,7 @@ func TestExplanationAddsUp(t *testing.T) {
 // somewhat more than half of what a light board takes.
 func TestSoftTyreAgainstCommonPractice(t *testing.T) {
 	road := law.Road{Rolling: .016, TyreExponent: .48, DragAreaM2: .50, Efficiency: .78, StandingW: 8}
-	trip := law.Trip{MassKg: 95, AirC: 25, SpeedMs: 24 / 3.6, SpeedVarMs2: .4, StandingSPerM: 3.6 / 24}
+	trip := law.Trip{MassKg: 95, AirC: 25, SpeedMs: 24 / 3.6, SpeedVarMs2: .4}
 	soft := trip
 	soft.LogPressure = math.Log(.7)
 	lost := 100 * (1 - road.WhPerKm(trip)/road.WhPerKm(soft))

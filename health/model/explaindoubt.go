@@ -117,7 +117,6 @@ func (x *explainer) doubtSpeed() {
 	ride := func(sd float64) func(*conditions, float64) {
 		return func(c *conditions, z float64) {
 			v := max(c.trip.SpeedMs+sd*z, 1)
-			c.trip.StandingSPerM *= c.trip.SpeedMs / v
 			c.trip.SpeedMs = v
 		}
 	}

@@ -43,7 +43,7 @@ func (fit *Fit) rideNoise(i int) rideNoise {
 			return n
 		}
 		n.seen, n.innovation = true, t.innovation
-		_, n.lnLoad = p.c.rideLoad(p.m, e)
+		n.lnLoad = p.c.lnLoad(e)
 		n.other = min(max(square(t.sd)-n.road-e.tripVar, square(distanceNoise)), 1)
 	}
 	if n.atLimit {
@@ -201,10 +201,10 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		}
 		whPerKm := c.road.WhPerKm(trip) * math.Exp(ln)
 		warm := has(causeTemperature)
-		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak,
-			ampere: min(whPerKm*trip.SpeedMs*law.KmhPerMs/(m.chem.NominalV*m.series), 6*m.ratedAh)}
+		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak}
 		for a, age := range ages {
 			s.capacity, s.ohm, s.endOhm = age.capacity, age.ohm*factor[warm], age.ohm*endFactor[warm]
+			s.ampere = c.amperes(m, whPerKm*trip.SpeedMs*law.KmhPerMs, s.ohm)
 			_, _, values[road|a] = s.onward(m, 0)
 			_, _, values[road|a|1<<causeStart] = s.onward(m, t.x0)
 		}
@@ -226,7 +226,7 @@ func mixTrip(ref, own *law.Trip, set int) law.Trip {
 		t.MassKg = own.MassKg
 	}
 	if has(causeSpeed) {
-		t.SpeedMs, t.SpeedVarMs2, t.StandingSPerM = own.SpeedMs, own.SpeedVarMs2, own.StandingSPerM
+		t.SpeedMs, t.SpeedVarMs2, t.StoppedSPerM = own.SpeedMs, own.SpeedVarMs2, own.StoppedSPerM
 	}
 	if has(causeWind) {
 		t.HeadwindMs, t.CrossRoundMs = own.HeadwindMs, own.CrossRoundMs

@@ -73,26 +73,27 @@ func (p *pass) feelRide(e *event, f *felt, moved parts) {
 	c, m := p.c, p.m
 	const ofHeat = partHeat | partThermal
 	const ofOhm = ofHeat | partCapacity | partTired | partResistance
-	const ofVolts = ofOhm | partLoad
+	const ofAmpere = ofOhm | partLoad | partCurve | partSteepness | partSustained
 	if moved&ofHeat != 0 {
 		f.heat = c.heatOf(e)
 		if e.warmSeen() {
 			f.by[feltWarm] = c.heatOn(e.airC, e.course).mean
 		}
 	}
-	if moved&partLoad != 0 {
-		f.ampere, f.by[feltLoad] = c.rideLoad(m, e)
+	if moved&partLoad != 0 && known(e.km) {
+		f.by[feltLoad] = c.lnLoad(e)
 	}
 	if moved&ofOhm != 0 {
 		f.ohm = c.groupOhm(f.lnC, e.years, e.cycles) * c.thermal.Factor(f.heat.mean)
 	}
-	if moved&(ofVolts|partSustained) != 0 {
+	if moved&ofAmpere != 0 {
+		f.ampere = c.rideAmpere(m, e, f.by[feltLoad], f.ohm)
 		f.by[feltSag] = f.ampere * f.ohm * c.sustained
 	}
-	if known(e.endV) && moved&(ofVolts|partRelax) != 0 {
+	if known(e.endV) && moved&(ofAmpere|partRelax) != 0 {
 		f.by[feltDrop] = c.relax * f.ampere * f.ohm * math.Exp(-orNum(e.restMin, 10)/15)
 	}
-	if moved&(ofVolts|partCurve|partSteepness|partSustained|partPeak|partCold) != 0 {
+	if moved&(ofAmpere|partPeak|partCold) != 0 {
 		f.by[feltLimit] = p.limitOf(e, f)
 	}
 }

@@ -122,8 +122,7 @@ func (f *fitter) start() []float64 {
 			if !known(wh) {
 				wh = c.qAh * m.chem.NominalV * m.series
 			}
-			_, ln := f.p.c.rideLoad(m, e)
-			load = append(load, math.Log(wh/e.km)-ln)
+			load = append(load, math.Log(wh/e.km)-f.p.c.lnLoad(e))
 		}
 		if e.kind == evCheck && known(e.ohm) && !e.acMethod {
 			ohm = append(ohm, math.Log(e.ohm/(m.series*f.p.c.resistance*f.p.c.thermal.Factor(e.packC))))

@@ -292,7 +292,7 @@ func (m *machine) setReference() {
 	r.knownTyre = known(ref)
 	speed := p.RefSpeedKmh.Or(m.fullRideSpeedKmh()) / law.KmhPerMs
 	rider := p.RefRiderKg.Or(m.fullRideRiderKg())
-	r.trip = law.Trip{MassKg: orNum(mass, typicalBoardKg) + rider, AirC: r.packC, SpeedMs: speed, StandingSPerM: 1 / speed}
+	r.trip = law.Trip{MassKg: orNum(mass, typicalBoardKg) + rider, AirC: r.packC, SpeedMs: speed}
 	r.trip.SpeedVarMs2 = square(m.testUnsteadiness())
 	r.effects = m.referenceEffects(p.RefRoute)
 }

@@ -1,6 +1,7 @@
 package model
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -20,6 +21,9 @@ func (f *fitter) putAside() bool {
 	p := &f.p
 	changed := impossible
 	trial := &pass{m: f.m, c: p.c, carry: p.carry, reject: p.reject, robust: true}
+	if f.takeBack(trial) {
+		changed = true
+	}
 	for i := range f.m.events {
 		worst := 0.0
 		for k := p.rowOf(i); k < f.endRow(i); k++ {
@@ -73,9 +77,8 @@ func (f *fitter) rejectImpossible() bool {
 			continue
 		}
 		rides++
-		_, lnWhPerKm := p.c.rideLoad(p.m, e)
 		full := math.Exp(p.c.lnCapacity(e)) * m.chem.NominalV * m.series
-		if key := (rejectKey{int32(i), obDistance}); !p.reject[key] && e.km*math.Exp(lnWhPerKm) > farBeyond*full {
+		if key := (rejectKey{int32(i), obDistance}); !p.reject[key] && e.km*math.Exp(p.c.lnLoad(e)) > farBeyond*full {
 			found = append(found, key)
 		}
 	}
@@ -126,6 +129,24 @@ func (f *fitter) rejectOne(i int, trial *pass) bool {
 	}
 	p.reject[bestKey] = true
 	return true
+}
+
+// takeBack believes the figures again that the rest has come to agree with:
+// they were put aside for what another record, since doubted itself, or the
+// parameters of then made of them. It reports whether there were any.
+func (f *fitter) takeBack(trial *pass) bool {
+	p := &f.p
+	changed := false
+	for _, key := range slices.SortedFunc(maps.Keys(p.reject), rejectKey.compare) {
+		without := f.costAround(int(key.event), trial)
+		delete(p.reject, key)
+		if f.costAround(int(key.event), trial)-without < deviance(doubtAt, true)*.5 {
+			changed = true
+		} else {
+			p.reject[key] = true
+		}
+	}
+	return changed
 }
 
 // around is how many records a wrong figure may surprise: it may only be the

@@ -55,6 +55,7 @@ const (
 	pWind       // ln share of the recorded wind that is felt
 	pEfficiency // ln
 	pStanding   // ln W
+	pStopped    // share of that which a stop takes
 	pBrake      // share of braked energy returned
 	pTyre       // pressure exponent
 	pTyreCold   // per K
@@ -95,9 +96,10 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pWind] = param{name: "wind", mean: math.Log(.60), sd: .30, log: true} // recorded at 10 m, ridden at 1 to 2 m
 	s[pEfficiency] = param{name: "efficiency", mean: math.Log(.78), sd: .10, log: true}
 	s[pStanding] = param{name: "standing", mean: math.Log(8), sd: .60, log: true}
-	s[pBrake] = param{name: "brake", mean: logit(1 / 3.0), sd: 1, most: .9}
-	s[pTyre] = param{name: "tyre", mean: .48, sd: .15} // Grappe et al. 1999
-	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.0055), sd: .6, log: true}
+	s[pStopped] = param{name: "stopped", mean: logit(.75), sd: 1.2, most: 1}         // electronics and lights stay on, what the motors take at no load does not; from memory
+	s[pBrake] = param{name: "brake", mean: logit(1 / 3.0), sd: 1.4, most: 1}         // also where grades are more even than the law has it
+	s[pTyre] = param{name: "tyre", mean: .48, sd: .15}                               // Grappe et al. 1999
+	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.007), sd: .5, log: true} // UN Regulation 117, annex 6: 0.006 to 0.010 for tyres of cars and lorries
 	s[pCoulomb] = param{name: "coulomb", mean: .003, sd: .004}
 	s[pChargeDrop] = param{name: "charge_drop", mean: math.Log(.06), sd: .5, log: true}
 	s[pWall] = param{name: "wall", mean: math.Log(.87), sd: .05, log: true}
@@ -123,6 +125,7 @@ const (
 // cellState is one parameter vector made ready for the pass over the records.
 type cellState struct {
 	curve   law.Curve
+	meanV   float64 // open-circuit, of a full cycle
 	thermal law.Thermal
 	road    law.Road
 
@@ -151,10 +154,11 @@ func (m *machine) decode(z []float64, c *cellState) {
 	v := func(i int) float64 { return m.params[i].value(z[i]) }
 	chem := &m.chem
 	c.curve.Deform(m.meanCurve, [law.Modes]float64{v(pMode0) * chem.ModeV[0], v(pMode1) * chem.ModeV[1], v(pMode2) * chem.ModeV[2]})
+	c.meanV = c.curve.MeanV(1, emptyAt)
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = law.Road{
 		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),
-		Efficiency: v(pEfficiency), StandingW: v(pStanding), BrakeReturn: v(pBrake),
+		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), BrakeReturn: v(pBrake),
 	}
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
 	c.steepness, c.offMid, c.sustained, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pPeak), v(pCold)

@@ -1,6 +1,7 @@
 package model
 
 import (
+	"cmp"
 	"math"
 
 	"packwane/health/law"
@@ -33,6 +34,7 @@ type tapeEntry struct {
 	isd        float64    // 1 over the standard deviation of the innovation, times the root of the weight
 	sd         float64    // standard deviation of the innovation
 	resid      float64    // innovation over sd, before weighing; 0 where rejected
+	tangent    float64    // of volts: the deficit where the tangent is taken, NaN where they found it
 	innovation float64
 }
 
@@ -97,6 +99,10 @@ type pass struct {
 type rejectKey struct {
 	event int32
 	kind  obsKind
+}
+
+func (k rejectKey) compare(o rejectKey) int {
+	return cmp.Or(cmp.Compare(k.event, o.event), cmp.Compare(k.kind, o.kind))
 }
 
 const studentNu = 3.0
@@ -227,24 +233,41 @@ func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, endC, ampere,
 	return math.Exp(lnC) * max(c.coldShare(endC)*(m.fullSoc(c, fullV)-end), 1e-3)
 }
 
-// rideLoad works out current and consumption of a ride.
-func (c *cellState) rideLoad(m *machine, e *event) (ampere, lnWhPerKm float64) {
-	if known(e.km) {
-		lnWhPerKm = math.Log(c.road.WhPerKm(e.trip))
-		for _, g := range e.effects {
-			lnWhPerKm += c.groups[g]
-		}
-	}
+// rideAmpere is the mean current of a ride; ohm is of one group at the pack's
+// temperature.
+func (c *cellState) rideAmpere(m *machine, e *event, lnWhPerKm, ohm float64) float64 {
 	switch {
 	case known(e.ah) && known(e.hours) && e.hours > 0:
-		ampere = e.ah / e.hours
+		return min(e.ah/e.hours, mostRate*m.ratedAh)
 	case known(e.km):
-		ampere = math.Exp(lnWhPerKm) * e.trip.SpeedMs * law.KmhPerMs / (m.chem.NominalV * m.series)
-	default:
-		ampere = m.usual.cRate * m.ratedAh
+		return c.amperes(m, math.Exp(lnWhPerKm)*e.trip.SpeedMs*law.KmhPerMs, ohm)
 	}
-	return min(ampere, 6*m.ratedAh), lnWhPerKm
+	return min(m.usual.cRate, mostRate) * m.ratedAh
 }
+
+// lnLoad is ln of the watt-hours per kilometre of a ride with a distance.
+func (c *cellState) lnLoad(e *event) float64 {
+	ln := math.Log(c.road.WhPerKm(e.trip))
+	for _, g := range e.effects {
+		ln += c.groups[g]
+	}
+	return ln
+}
+
+// mostRate is the largest current that is believed, full charges per hour.
+const mostRate = 6
+
+// amperes is the current that so many watts take from the pack, on average
+// over a full cycle: the more it sags, the more they take. ohm is of one group
+// at its temperature.
+func (c *cellState) amperes(m *machine, watts, ohm float64) float64 {
+	drop := ohm * c.sustained * law.MeanLowCharge(1, emptyAt, c.steepness)
+	loaded := (c.meanV + math.Sqrt(max(square(c.meanV)-4*drop*watts/m.series, square(.2*c.meanV)))) / 2
+	return min(watts/(loaded*m.series), mostRate*m.ratedAh)
+}
+
+// emptyAt is the charge level down to which amperes takes the mean volts.
+const emptyAt = .05
 
 // event carries the state over one event, chooses gains and extends the tape.
 func (p *pass) event(i int, st *state) {
@@ -324,7 +347,7 @@ func (p *pass) reckon(e *event, st *state) {
 func (m *machine) usualTrip() law.Trip {
 	u := &m.usual
 	mass, _, _ := m.boardAt(m.h.Pack.Board, m.lastDay)
-	return law.Trip{MassKg: orNum(mass, typicalBoardKg) + u.riderKg, LogPressure: u.logPressure, AirC: m.season.mean, SpeedMs: u.speedMs, CrossRoundMs: u.roundWindMs, StandingSPerM: 1 / u.speedMs}
+	return law.Trip{MassKg: orNum(mass, typicalBoardKg) + u.riderKg, LogPressure: u.logPressure, AirC: m.season.mean, SpeedMs: u.speedMs, CrossRoundMs: u.roundWindMs}
 }
 
 // see takes in one observation: innovation is what was seen less what was

@@ -55,8 +55,7 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 		u.at[2], u.cov[2][2], u.cov[0][2], u.cov[2][0] = d.at, d.v, d.xAt, d.xAt
 	}
 	if known(e.startV) {
-		v, slope := c.curve.OCV(f.full - u.at[0])
-		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + m.voltVar()}, &u, out, &cursor)
 	}
 	share, sd := p.imbalanced(e, st)
 	switch {
@@ -66,9 +65,8 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 		}
 		p.see(i, obFull, &u, share-u.at[0]+u.at[1], [3]float64{1, -1}, square(sd), out, &cursor)
 	case known(e.endV):
-		v, slope := c.curve.OCV(f.full - u.at[0] + u.at[1])
 		noise := e.voltVar + m.voltVar() + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
-		p.see(i, obEndV, &u, e.endV-v-c.voltOffset, [3]float64{-slope, slope}, noise, out, &cursor)
+		p.seeVolts(i, f, restVolts{obEndV, e.endV, -1, noise}, &u, out, &cursor)
 	}
 	// what a meter does not see of a small charge: cut-in, trickle, its own step
 	small := square(.004 / max(u.at[1], .002))
@@ -120,15 +118,14 @@ func (c *cellState) pulse(tempC, soc float64) float64 {
 
 // check compares a resistance and a rest voltage with the model's.
 func (p *pass) check(i int, e *event, f *felt, st *state, out []float64) {
-	c, m := p.c, p.m
+	m := p.m
 	cursor := 0
 	u := unknowns{at: [3]float64{st.x}, cov: [3][3]float64{{st.p}}}
 	if !st.any {
 		u.at[0], u.cov[0][0] = .5, square(.5)
 	}
 	if known(e.startV) && e.startV > .5*m.chem.LimitV {
-		v, slope := c.curve.OCV(f.full - u.at[0])
-		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar()+1e-5, out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + m.voltVar() + 1e-5}, &u, out, &cursor)
 	}
 	if known(e.ohm) {
 		noise := e.ohmVar + e.tempVar*square(.012)

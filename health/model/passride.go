@@ -58,8 +58,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		p.see(i, obWarm, &u, e.packC-f.by[feltWarm], [3]float64{}, square(wholeWarmSd), out, &cursor)
 	}
 	if known(e.startV) {
-		v, slope := c.curve.OCV(f.full - u.at[0])
-		p.see(i, obStartV, &u, e.startV-v-c.voltOffset, [3]float64{-slope}, e.voltVar+m.voltVar(), out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + m.voltVar()}, &u, out, &cursor)
 	}
 	if known(f.by[feltLimit]) {
 		warmVar := e.tempVar
@@ -87,9 +86,8 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		p.see(i, obDistance, &u, math.Log(e.km/(q*f.capacity*meanV(u.at[0], q)*m.series))+f.by[feltLoad], [3]float64{0, 1 / q}, noise, out, &cursor)
 	}
 	if known(e.endV) {
-		v, slope := c.curve.OCV(f.full - u.at[0] - u.at[1])
 		drop := f.by[feltDrop]
-		p.see(i, obEndV, &u, e.endV-v-c.voltOffset+drop, [3]float64{-slope, -slope}, e.voltVar+m.voltVar()+square(.5*drop), out, &cursor)
+		p.seeVolts(i, f, restVolts{obEndV, e.endV + drop, 1, e.voltVar + m.voltVar() + square(.5*drop)}, &u, out, &cursor)
 	}
 	carry.took(&u, f.capacity)
 	st.x = u.at[0] + u.at[1]

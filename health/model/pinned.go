@@ -106,12 +106,16 @@ func (l *pinned) drop(c *cellState) float64 {
 
 func (l *pinned) given(c *cellState) (sum float64) {
 	for _, e := range l.ends {
-		ampere, _ := c.rideLoad(l.fit.m, e)
+		t, lnC, load := c.heatOf(e), c.lnCapacity(e), 0.0
+		if known(e.km) {
+			load = c.lnLoad(e)
+		}
+		ampere := c.rideAmpere(l.fit.m, e, load, c.groupOhm(lnC, e.years, e.cycles)*c.thermal.Factor(t.mean))
 		peak := c.peak
 		if e.bench {
 			peak = 1
 		}
-		ah := c.deficitAtLimit(l.fit.m, c.lnCapacity(e), e.years, e.cycles, c.heatOf(e).end, ampere, peak, e.limitV, e.fullV)
+		ah := c.deficitAtLimit(l.fit.m, lnC, e.years, e.cycles, t.end, ampere, peak, e.limitV, e.fullV)
 		sum += math.Log(ah) / float64(len(l.ends))
 	}
 	return sum
@@ -131,8 +135,7 @@ func (l *pinned) straighten(z []float64, c *cellState) (moved float64) {
 	c.road.Rolling *= f
 	c.road.DragAreaM2 *= f
 	c.road.StandingW *= f
-	g := math.Exp(want.drop - l.drop(c))
-	c.peak = g*(c.sustained+c.peak-1) + 1 - c.sustained
+	c.sag(math.Exp(want.drop - l.drop(c)))
 	if len(l.ends) == 0 {
 		return 0
 	}
@@ -142,3 +145,6 @@ func (l *pinned) straighten(z []float64, c *cellState) (moved float64) {
 	}
 	return moved
 }
+
+// sag multiplies the drop that trips the limit.
+func (c *cellState) sag(f float64) { c.peak = f*(c.sustained+c.peak-1) + 1 - c.sustained }

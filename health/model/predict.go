@@ -66,9 +66,8 @@ func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad f
 		for _, g := range e.effects {
 			lnLoad += c.groups[g]
 		}
-		ampere, peak = math.Exp(lnLoad)*e.trip.SpeedMs*law.KmhPerMs/(m.chem.NominalV*m.series), c.peak
+		ampere, peak = c.amperes(m, math.Exp(lnLoad)*e.trip.SpeedMs*law.KmhPerMs, c.groupOhm(lnC, a.years, a.cycles)*c.thermal.Factor(t.mean)), c.peak
 	}
-	ampere = min(ampere, 6*m.ratedAh)
 	limit := e.limitV
 	if e.stop == "cutoff" {
 		limit = e.cutoffV

@@ -17,7 +17,8 @@ type referencePoint struct {
 // full and balanced, to the limit, the pack as warm as it says.
 type cycle struct {
 	whPerKm       float64 // 0 on the bench
-	ampere, peak  float64
+	watts         float64 // likewise
+	peak          float64
 	factor, limit float64 // of the resistance, over the ride and where the limit is met
 	cold, full    float64 // the share that the temperature leaves, the level when full
 }
@@ -25,32 +26,34 @@ type cycle struct {
 // cycle prepares full cycles with the pack as warm as t and, on the road, the
 // trip's conditions.
 func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
-	k := cycle{peak: 1, ampere: m.ref.ampere, factor: c.thermal.Factor(t.mean), cold: c.coldShare(t.end), full: m.fullSoc(c, m.ref.fullV)}
+	k := cycle{peak: 1, factor: c.thermal.Factor(t.mean), cold: c.coldShare(t.end), full: m.fullSoc(c, m.ref.fullV)}
 	if k.limit = k.factor; t.end != t.mean {
 		k.limit = c.thermal.Factor(t.end)
 	}
 	if !m.ref.bench {
 		k.peak = c.peak
 		k.whPerKm = c.road.WhPerKm(*trip) * math.Exp(c.referenceEffect(m))
-		k.ampere = k.whPerKm * trip.SpeedMs * law.KmhPerMs / (m.chem.NominalV * m.series)
+		k.watts = k.whPerKm * trip.SpeedMs * law.KmhPerMs
 	}
-	k.ampere = min(k.ampere, 6*m.ratedAh)
 	return k
 }
 
 // cycleAh is the charge that a full cycle gives for a whole capacity lnC at an
 // age: deficitAtLimit of a cycle. ohm is that of one group.
-func (c *cellState) cycleAh(m *machine, k *cycle, lnC float64, a age) (ah, ohm float64) {
+func (c *cellState) cycleAh(m *machine, k *cycle, lnC float64, a age) (ah, ampere, ohm float64) {
 	ohm = c.groupOhm(lnC, a.years, a.cycles)
-	end := c.curve.SocUnderLoad(m.ref.limitV, ohm*k.limit*k.ampere*(c.sustained+k.peak-1), c.steepness)
-	return math.Exp(lnC) * max(k.cold*(k.full-end), 1e-3), ohm
+	if ampere = m.ref.ampere; !m.ref.bench {
+		ampere = c.amperes(m, k.watts, ohm*k.factor)
+	}
+	end := c.curve.SocUnderLoad(m.ref.limitV, ohm*k.limit*ampere*(c.sustained+k.peak-1), c.steepness)
+	return math.Exp(lnC) * max(k.cold*(k.full-end), 1e-3), ampere, ohm
 }
 
 // referenceAh returns the contract's capacity_ah for a whole capacity lnC at
 // an age.
 func (c *cellState) referenceAh(m *machine, lnC, years, cycles float64) float64 {
 	k := c.cycle(m, even(m.ref.packC), &m.ref.trip)
-	ah, _ := c.cycleAh(m, &k, lnC, age{years, cycles})
+	ah, _, _ := c.cycleAh(m, &k, lnC, age{years, cycles})
 	return ah
 }
 
@@ -63,10 +66,10 @@ func (c *cellState) reference(m *machine, lnC, years, cycles float64, t heat, tr
 
 // through works out one full cycle for a whole capacity lnC at an age.
 func (c *cellState) through(m *machine, k *cycle, lnC float64, a age) referencePoint {
-	ah, ohm := c.cycleAh(m, k, lnC, a)
+	ah, ampere, ohm := c.cycleAh(m, k, lnC, a)
 	end := k.full - ah/math.Exp(lnC)
-	volts := c.curve.MeanV(k.full, end) - float64(k.ampere*ohm*k.factor*c.sustained*law.MeanLowCharge(max(k.full, 0), max(end, 0), c.steepness))
-	r := referencePoint{ah: ah, wh: ah * max(volts, .3*m.chem.NominalV) * m.series, whPerKm: k.whPerKm, ampere: k.ampere, ohm: ohm}
+	volts := c.curve.MeanV(k.full, end) - float64(ampere*ohm*k.factor*c.sustained*law.MeanLowCharge(max(k.full, 0), max(end, 0), c.steepness))
+	r := referencePoint{ah: ah, wh: ah * max(volts, .3*m.chem.NominalV) * m.series, whPerKm: k.whPerKm, ampere: ampere, ohm: ohm}
 	if m.ref.bench {
 		r.whPerKm = math.NaN()
 	}

@@ -71,38 +71,69 @@ func (f *fitter) rescale(hessian *mat.SymDense) bool {
 		return false
 	}
 	u := chol.RawU().(mat.RawTriangular).RawTriangular()
-	const priorReadings = 5.0
-	var resid, other [ofLimit + 1][]float64
+	var told [ofLimit + 1]noisy
 	scale := [...]float64{ofRoad: m.scale.consumption, ofLimit: m.scale.limit}
 	n := len(f.cols)
 	for k, at := range f.told.at {
 		t := &f.p.tape[at]
 		of := f.noiseOf(t)
-		resid[of] = append(resid[of], t.resid*t.sd/math.Sqrt(1-leverage(u, f.told.rows[k*n:][:n])))
-		other[of] = append(other[of], max(t.sd*t.sd-square(scale[of]), 0))
-	}
-	estimate := func(now, prior float64, resid, other []float64) float64 {
-		if len(resid) == 0 {
-			return now
-		}
-		mid := median(resid)
-		s2 := square(robustSd(resid))
-		if len(resid) < 4 {
-			s2 = 0
-			for _, r := range resid {
-				s2 += square(r-mid) / float64(len(resid))
-			}
-		}
-		n := float64(len(resid))
-		s2 = max(s2-median(other), square(.2*prior))
-		return math.Sqrt((n*s2 + priorReadings*prior*prior) / (n + priorReadings))
+		told[of].add(t, scale[of], leverage(u, f.told.rows[k*n:][:n]))
 	}
 	now := m.scale
-	now.consumption = min(estimate(now.consumption, priorScales.consumption, resid[ofRoad], other[ofRoad]), mostScale)
-	now.limit = min(estimate(now.limit, priorScales.limit, resid[ofLimit], other[ofLimit]), mostScale)
+	now.consumption = min(told[ofRoad].scale(priorScales.consumption), mostScale)
+	now.limit = min(told[ofLimit].scale(priorScales.limit), mostScale)
 	if math.Abs(math.Log(now.consumption/m.scale.consumption)) < .1 && math.Abs(math.Log(now.limit/m.scale.limit)) < .1 {
 		return false
 	}
 	m.scale = now
 	return true
+}
+
+// noisy are residuals that share one noise beside others of their own.
+type noisy struct{ square, other []float64 }
+
+// add takes a residual in which the shared noise was believed to be now.
+func (n *noisy) add(t *tapeEntry, now, leverage float64) {
+	n.square = append(n.square, square(t.resid*t.sd)/(1-leverage))
+	n.other = append(n.other, max(t.sd*t.sd-square(now), 0))
+}
+
+// priorReadings is how many readings the prior of a noise counts as.
+const priorReadings = 5.0
+
+// scale is the shared noise with which half of the residuals lie within what
+// half of a normal distribution does, drawn towards the prior. A residual whose
+// other noise is large tells little and counts for little. Up to three
+// residuals have no middle: their mean square counts.
+func (n *noisy) scale(prior float64) float64 {
+	const half = .454936 // of a squared standard normal number lie below
+	low, high := square(.2*prior), square(2*mostScale)
+	weight := make([]float64, len(n.square))
+	count, mean := 0.0, 0.0
+	for i, s := range n.square {
+		weight[i] = square(prior) / (square(prior) + n.other[i])
+		count += weight[i]
+		mean += weight[i] * (s - n.other[i])
+	}
+	if count == 0 {
+		return prior
+	}
+	if len(n.square) < 4 {
+		low = max(mean/count, low)
+		high = low
+	}
+	for range 24 {
+		mid, within := math.Sqrt(low*high), 0.0
+		for i, s := range n.square {
+			if s < half*(n.other[i]+mid) {
+				within += weight[i]
+			}
+		}
+		if within < count/2 {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return math.Sqrt((count*high + priorReadings*prior*prior) / (count + priorReadings))
 }

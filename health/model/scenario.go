@@ -32,9 +32,10 @@ func (c *cellState) still(lnC, years, cycles float64) still {
 
 // sceneOn sets a pack on the road: consumption in Wh/km at a speed in m/s.
 func (m *machine) sceneOn(c *cellState, s still, t heat, whPerKm, speedMs, limitV, fullV float64) scene {
+	ohm := s.ohm * c.thermal.Factor(t.mean)
 	return scene{
-		cell: c, capacity: s.capacity, ohm: s.ohm * c.thermal.Factor(t.mean), endOhm: s.ohm * c.thermal.Factor(t.end), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
-		whPerKm: whPerKm, ampere: min(whPerKm*speedMs*law.KmhPerMs/(m.chem.NominalV*m.series), 6*m.ratedAh),
+		cell: c, capacity: s.capacity, ohm: ohm, endOhm: s.ohm * c.thermal.Factor(t.end), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
+		whPerKm: whPerKm, ampere: c.amperes(m, whPerKm*speedMs*law.KmhPerMs, ohm),
 		limitV: limitV, fullV: fullV, peak: c.peak,
 	}
 }
@@ -150,7 +151,7 @@ func (fit *Fit) tripOf(w Way) law.Trip {
 	if w.SpeedKmh.OK && w.SpeedKmh.V > 0 {
 		v := w.SpeedKmh.V / law.KmhPerMs
 		t.SpeedVarMs2 *= square(v / t.SpeedMs) // as unsteady, for its speed
-		t.SpeedMs, t.StandingSPerM = v, 1/v
+		t.SpeedMs = v
 	}
 	if w.TyreKpa.OK && w.TyreKpa.V > 0 && known(positive(ref)) {
 		// However soft: it is asked for, not read off a gauge in some unit.

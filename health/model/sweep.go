@@ -11,7 +11,7 @@ import (
 // feels, each in its unit. That step is the smaller, for curves have corners.
 const (
 	paramStep  = 1e-4
-	numberStep = 1e-6
+	numberStep = 1e-7
 )
 
 // together is how many events are gone through with one parameter before the

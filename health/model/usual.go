@@ -303,10 +303,10 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 		v += square(.03)
 	}
 	t.DescentPerM = orNum(descent, 0) / metres
-	t.StandingSPerM = 1 / t.SpeedMs
 	if !r.End.IsZero() {
-		if s := r.End.Sub(r.At).Seconds() / metres; s > t.StandingSPerM && s < 4*t.StandingSPerM {
-			t.StandingSPerM = s
+		moving := 1 / t.SpeedMs
+		if s := r.End.Sub(r.At).Seconds() / metres; s > moving && s < 4*moving {
+			t.StoppedSPerM = s - moving
 		}
 	}
 	if e.tempVar > 0 {

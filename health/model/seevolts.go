@@ -1,0 +1,51 @@
+package model
+
+import "math"
+
+// restVolts are volts at rest, of a cell: what they tell of the deficit after
+// so many times the charge of the event has flowed.
+type restVolts struct {
+	kind  obsKind
+	volts float64 // as the pack's curve has them: without what has not relaxed
+	flows float64 // 0 before a ride or charge, 1 after a ride, -1 after a charge
+	noise float64 // variance
+}
+
+// nearEnough is by how much of the capacity volts may move the deficit and still
+// be taken along the tangent where it was before them.
+const nearEnough = .01
+
+// seeVolts takes in volts at rest. The curve bends: where they move the deficit
+// far, its tangent is taken where they will have moved it to (an iterated
+// extended Kalman filter; Bell and Cathey 1993, from memory).
+func (p *pass) seeVolts(i int, f *felt, o restVolts, u *unknowns, out []float64, cursor *int) {
+	c := p.c
+	x, lin := u.at[0]+float64(o.flows*u.at[1]), math.NaN()
+	if out != nil {
+		lin = p.tape[p.carry[i].tapeAt+*cursor].tangent
+	} else if !p.rejected(i, o.kind) {
+		lin = p.tangentFor(f, o, u, x)
+	}
+	at := x
+	if known(lin) {
+		at = lin
+	}
+	v, slope := c.curve.OCV(f.full - at)
+	p.see(i, o.kind, u, o.volts-v-c.voltOffset+float64(slope*(x-at)), [3]float64{-slope, -slope * o.flows}, o.noise, out, cursor)
+	if out == nil {
+		p.tape[len(p.tape)-1].tangent = lin
+	}
+}
+
+// tangentFor is the deficit to which volts move one of x; NaN where that is near.
+func (p *pass) tangentFor(f *felt, o restVolts, u *unknowns, x float64) float64 {
+	told := f.full - p.c.curve.Soc(o.volts-p.c.voltOffset)
+	here, _ := p.c.curve.OCV(f.full - x)
+	chord := (o.volts - p.c.voltOffset - here) / (x - told)
+	spread := u.cov[0][0] + 2*o.flows*u.cov[0][1] + o.flows*o.flows*u.cov[1][1]
+	to := x + (told-x)*spread/(spread+o.noise/max(square(chord), 1e-6))
+	if !(math.Abs(to-x) > nearEnough) { // NaN where both are the same
+		return math.NaN()
+	}
+	return to
+}
