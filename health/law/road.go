@@ -67,14 +67,30 @@ const leastMs = .3
 //
 // It is never below a twentieth of the rolling part.
 func (r Road) WhPerKm(t Trip) float64 {
+	return r.forceN(t)/(KmhPerMs*r.Efficiency) + r.StandingW*(1/max(t.SpeedMs, leastMs)+r.StoppedShare*t.StoppedSPerM)/KmhPerMs
+}
+
+// forceN is the mean force at the wheel, less what braking returns.
+func (r Road) forceN(t Trip) float64 {
 	weight := t.MassKg * StandardGravity
 	rolling := weight * r.Rolling * math.Exp(-r.TyreExponent*t.LogPressure) * r.cold(t.AirC)
 	level := rolling + r.dragN(t)
 	force := level + weight*(t.ClimbPerM-t.DescentPerM+float64((1-r.BrakeReturn)*brakedPerM(t, level/weight)))
-	if least := rolling / 20; force < least {
-		force = least
-	}
-	return force/(KmhPerMs*r.Efficiency) + r.StandingW*(1/max(t.SpeedMs, leastMs)+r.StoppedShare*t.StoppedSPerM)/KmhPerMs
+	return max(force, rolling/20)
+}
+
+// Unevenness returns the variance of the force at the wheel that grades and the
+// turns of a loop in the wind make, over the square of its mean, at most 1. By
+// so much more than its mean does a current that follows it lower the volts,
+// weighed by what flows: E[I²]/E[I]² - 1. Grades are spread exponentially, as for
+// what is braked away, so that their mean square is twice the square of the mean;
+// wind w from all sides in turn changes the drag by 2·k·v·w·cos θ (own derivation,
+// for little wind and grades that need no brake).
+func (r Road) Unevenness(t Trip) float64 {
+	grade := 2 * max(t.ClimbPerM, t.DescentPerM) * t.MassKg * StandardGravity
+	turn := .5 * AirDensity(t.AirC) * r.DragAreaM2 * max(t.SpeedMs, leastMs) * r.WindShare * t.CrossRoundMs
+	force := r.forceN(t)
+	return min(2*(grade*grade+float64(turn*turn))/(force*force), 1)
 }
 
 // brakedPerM returns the metres of descent per metre ridden whose energy is

@@ -30,11 +30,11 @@ func (fit *Fit) roadDoubt() float64 {
 		}
 		share := discrepancy.brought
 		if cause == causeWind {
-			share += usualWindDoubt * fit.m.unsaid(func(r *logbook.Ride) bool { return r.HeadwindKmh.OK || r.WindKmh.OK })
+			share += usualWindDoubt * fit.m.unsaid(saysWind)
 		}
 		sum += square(share * brought)
 	}
-	climb := usualClimbDoubt * fit.m.unsaid(func(r *logbook.Ride) bool { return r.ClimbM.OK || r.DescentM.OK })
+	climb := usualClimbDoubt * fit.m.unsaid(saysClimb)
 	return math.Sqrt(sum + square(climb))
 }
 
@@ -42,6 +42,9 @@ func (fit *Fit) roadDoubt() float64 {
 // as a share of it, and how much climbs may take of the consumption where they
 // are not written down. Common practice, no source.
 const usualWindDoubt, usualClimbDoubt = .4, .02
+
+func saysWind(r *logbook.Ride) bool  { return r.HeadwindKmh.OK || r.WindKmh.OK }
+func saysClimb(r *logbook.Ride) bool { return r.ClimbM.OK || r.DescentM.OK }
 
 // unsaid is the share of the rides with a distance that do not say something.
 func (m *machine) unsaid(says func(*logbook.Ride) bool) float64 {

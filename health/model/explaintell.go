@@ -130,6 +130,7 @@ func (x *explainer) surpriseIn(d *draw, at *conditions, x0 float64) float64 {
 	}
 	s := x.still(d)
 	scene := x.fit.m.sceneOn(c, s, x.heat(c, at), math.Exp(ln), at.trip.SpeedMs, x.e.limitV, x.e.fullV)
+	scene.uneven = c.road.Unevenness(at.trip)
 	_, _, km := scene.onward(x.fit.m, x0)
 	return math.Log(x.e.km / max(km, .05))
 }
@@ -201,7 +202,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		}
 		whPerKm := c.road.WhPerKm(trip) * math.Exp(ln)
 		warm := has(causeTemperature)
-		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak}
+		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, uneven: c.road.Unevenness(trip), limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak}
 		for a, age := range ages {
 			s.capacity, s.ohm, s.endOhm = age.capacity, age.ohm*factor[warm], age.ohm*endFactor[warm]
 			s.ampere = c.amperes(m, whPerKm*trip.SpeedMs*law.KmhPerMs, s.ohm)

@@ -88,7 +88,7 @@ func (p *pass) feelRide(e *event, f *felt, moved parts) {
 	}
 	if moved&ofAmpere != 0 {
 		f.ampere = c.rideAmpere(m, e, f.by[feltLoad], f.ohm)
-		f.by[feltSag] = f.ampere * f.ohm * c.sustained
+		f.by[feltSag] = f.ampere * f.ohm * (c.sustained + c.unevenness(e))
 	}
 	if known(e.endV) && moved&(ofAmpere|partRelax) != 0 {
 		f.by[feltDrop] = c.relax * f.ampere * f.ohm * math.Exp(-orNum(e.restMin, 10)/15)

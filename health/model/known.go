@@ -19,6 +19,7 @@ type Known struct {
 	SelfDischarge bool // at rest, cells and electronics together
 	CellLoss      bool // of the cells alone
 	DirectCharge  bool // charges were metered on the DC side
+	Climb, Wind   bool // some rides say theirs, so that the road is told from them
 	SeasonYears   float64
 }
 
@@ -38,6 +39,7 @@ func (fit *Fit) Known() Known {
 	k.Resistance = fit.checked() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d)) })) < .55*m.params[pResistance].sd
 	k.Growth = k.Resistance && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d) / d.cell.resistance) })) < .15
 	if !m.ref.bench {
+		k.Climb, k.Wind = m.unsaid(saysClimb) < seldom, m.unsaid(saysWind) < seldom
 		k.Road = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.road.WhPerKm(m.ref.trip)) })) < .20
 	}
 	k.SelfDischarge = fit.wellLogged() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.restLossPerDay(d)) })) < .35
@@ -53,6 +55,10 @@ func (fit *Fit) Known() Known {
 	}
 	return k
 }
+
+// seldom is the share of rides without a figure from which on it is as good as
+// never said.
+const seldom = .9
 
 // checked reports whether a check that was not put aside shows a resistance:
 // what volts under way tell of it leans on the open-circuit curve.

@@ -254,6 +254,15 @@ func (c *cellState) lnLoad(e *event) float64 {
 	return ln
 }
 
+// unevenness is how much more than its mean the current of a ride lowers the
+// volts.
+func (c *cellState) unevenness(e *event) float64 {
+	if !known(e.km) {
+		return 0
+	}
+	return c.road.Unevenness(e.trip)
+}
+
 // mostRate is the largest current that is believed, full charges per hour.
 const mostRate = 6
 

@@ -76,7 +76,7 @@ func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad f
 	full := m.fullSoc(c, e.fullV)
 	end := full - ah/math.Exp(lnC)
 	ohm := c.groupOhm(lnC, a.years, a.cycles) * c.thermal.Factor(t.mean)
-	volts := c.curve.MeanV(full, end) - float64(ampere*ohm*c.sustained*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
+	volts := c.curve.MeanV(full, end) - float64(ampere*ohm*(c.sustained+c.unevenness(e))*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
 	return ah, ah * max(volts, .3*m.chem.NominalV) * m.series, lnLoad
 }
 

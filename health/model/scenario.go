@@ -18,6 +18,7 @@ type scene struct {
 	cold          float64 // share of the capacity that the temperature leaves
 	full          float64 // charge level where a charge ends
 	whPerKm       float64 // NaN on the bench
+	uneven        float64 // law.Road.Unevenness
 	ampere        float64
 	limitV, fullV float64 // of a cell
 	peak          float64
@@ -64,7 +65,7 @@ func (s *scene) onward(m *machine, deficit float64) (ah, wh, km float64) {
 func (s *scene) loadV(m *machine, deficit, q float64) float64 {
 	a, b := s.full-deficit, s.full-deficit-q
 	c := s.cell
-	volts := c.curve.MeanV(a, b) - float64(s.ampere*s.ohm*c.sustained*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
+	volts := c.curve.MeanV(a, b) - float64(s.ampere*s.ohm*(c.sustained+s.uneven)*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
 	return max(volts, .3*m.chem.NominalV)
 }
 
@@ -201,8 +202,9 @@ func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 	}
 	whPerKm := c.road.WhPerKm(*trip) * math.Exp(fit.wayEffect(c, w))
 	on := m.sceneOn(c, s, t, whPerKm, trip.SpeedMs, m.ref.limitV, m.ref.fullV)
+	on.uneven = c.road.Unevenness(*trip)
 	if m.ref.bench { // no road: as the bench discharged it
-		on.ampere, on.peak = m.ref.ampere, 1
+		on.ampere, on.peak, on.uneven = m.ref.ampere, 1, 0
 	}
 	return on
 }

@@ -118,6 +118,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(known.Capacity && !known.AsNew, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens the state of health")
 	bench := fit.Bench() && len(since(h.Rides, replacedAt(h))) > 0
 	add(!bench && known.Capacity && !known.Road, "range_unknown", "what is logged does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit")
+	add(known.Road && !(known.Climb && known.Wind), "way_not_logged", "hardly a ride says its %s: the range is that of the usual ways, and a level one in still air may go farther than the interval says", wayUnsaid(known))
 	add(bench, "no_road_rides", "the log holds bench discharges only: range and consumption need rides with a distance")
 	add(!p.LimitV.OK, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry; a wrong limit shifts every full cycle", fit.Reference().LimitV)
 	add(p.Chemistry == "", "chemistry_assumed", "the pack has no chemistry: nmc is assumed")
@@ -141,6 +142,16 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 		}
 	}
 	return w
+}
+
+func wayUnsaid(known model.Known) string {
+	switch {
+	case known.Climb:
+		return "wind"
+	case known.Wind:
+		return "climb"
+	}
+	return "climb or its wind"
 }
 
 // monthsAhead returns the date n calendar months after t, held within its
