@@ -42,6 +42,7 @@ func (a *audit) record(ms []model.Misreading) {
 		return // beside such a figure the others cannot be judged
 	}
 	var open []model.Misreading
+	distance := func() {}
 	for _, m := range ms {
 		f, ok := logbook.FieldNamed(r.Kind(), m.Field)
 		if !ok || a.small(m) {
@@ -49,6 +50,10 @@ func (a *audit) record(ms []model.Misreading) {
 		}
 		if !a.anyBefore(r) && a.borneOut(r, m) {
 			continue // nobody knows how full the pack was when the log began
+		}
+		if ride, ok := r.(*logbook.Ride); ok && m.Field == "distance_km" {
+			distance = func() { a.distance(ride, m, f) }
+			continue
 		}
 		// A figure that the record's own other figures bear out is no slip of
 		// the pen, unless its partner was put aside too.
@@ -61,12 +66,10 @@ func (a *audit) record(ms []model.Misreading) {
 			a.add(r, m.Field, k.code, say(a.off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, m.Figure))))
 			continue
 		}
-		if m.Field == "distance_km" && partner > 0 && agree(m.Figure, partner) {
-			continue
-		}
 		open = append(open, m)
 	}
 	open = a.missing(r, open)
+	distance()
 	for _, m := range open {
 		f, _ := logbook.FieldNamed(r.Kind(), m.Field)
 		if a.restarted(m, open) {

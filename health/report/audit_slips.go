@@ -13,7 +13,7 @@ var renamed = map[string]string{"typed_in_psi": "psi_as_kpa", "typed_in_bar": "b
 func (a *audit) slips() {
 	// Seen from the end of the log nothing lies in the future.
 	judge := logbook.NewJudge(a.h, a.h.AsOf)
-	a.odometer, a.legs = map[string]float64{}, map[string][]leg{}
+	a.odometer = map[string]float64{}
 	odd := a.oddReadings()
 	for _, r := range a.h.Records() {
 		for _, s := range judge.Slips(r) {
@@ -52,10 +52,8 @@ func (o readings) other(r logbook.Record, s logbook.Slip) bool {
 // after each ride by them.
 func (a *audit) oddReadings() readings {
 	o := readings{map[string]bool{}, map[string]bool{}}
-	d := &duty{h: a.h}
 	for id := range a.h.Boards {
-		legs := d.legs(id)
-		a.legs[id] = legs
+		legs := a.legsOf(id)
 		rides := make([]*logbook.Ride, len(legs))
 		for i, l := range legs {
 			rides[i] = l.ride
