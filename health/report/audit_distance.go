@@ -55,7 +55,11 @@ func (a *audit) distance(r *logbook.Ride, m model.Misreading, f logbook.Field) {
 	case k != nil && (k.code == codeShifted || !enough && a.farLikelier(k, m)):
 		name(k)
 	case enough:
-		a.add(r, m.Field, codeUnlike, say(a.off(m, f), ": nothing is logged of its "+unsaid+", which may explain it"), say("add what you know of that; hold the distance against a map or the odometer before you change it"))
+		why := ": nothing is logged of its " + unsaid + ", which may explain it"
+		if k != nil {
+			why += "; or " + k.what
+		}
+		a.add(r, m.Field, codeUnlike, say(a.off(m, f), why), say("add what you know of that; hold the distance against a map or the odometer before you change it"))
 	default:
 		a.add(r, m.Field, codeUnlike, a.off(m, f), say("look at your notes or the meter's picture of that day; where it cannot be put right, take it out: "+amend(r, m.Field, "")))
 	}
@@ -79,7 +83,7 @@ const (
 // unusual ride does.
 func (a *audit) farLikelier(k *slipKind, m model.Misreading) bool {
 	sd := math.Abs(math.Log(m.Figure/m.Expected)) / m.Surprise
-	return m.Surprise > sureSds && k.brings(a, m.Figure, m.Expected) < wellSds*sd
+	return m.Surprise > sureSds && k.brings(a, m.Figure, m.Expected) < max(wellSds*sd, ownShare)
 }
 
 // ownKm are the distances that the ride's other figures tell: its route, the

@@ -55,14 +55,14 @@ func (a *audit) record(ms []model.Misreading) {
 			distance = func() { a.distance(ride, m, f) }
 			continue
 		}
-		// A figure that the record's own other figures bear out is no slip of
-		// the pen, unless its partner was put aside too.
+		// Ah and Wh that bear each other out are no slips of the pen, though
+		// both were put aside: hardly anyone makes the same in two figures.
 		partner := a.partner(r, m.Field)
 		k := a.explain(m.Field, m.Figure, partner, nearSds)
 		if k == nil {
 			k = a.explain(m.Field, m.Figure, m.Expected, m.Surprise)
 		}
-		if k != nil && !(partner > 0 && agree(m.Figure, partner)) {
+		if k != nil && !agree(m.Figure, a.crossed(r, m.Field)) {
 			a.add(r, m.Field, k.code, say(a.off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, m.Figure))))
 			continue
 		}
@@ -134,9 +134,36 @@ func (a *audit) expected(m model.Misreading, f logbook.Field) phrase {
 // cell can have: then it is the state of the pack that went astray before it.
 func (a *audit) small(m model.Misreading) bool {
 	if n := a.series(); strings.HasSuffix(m.Field, "_v") {
+		if strings.HasSuffix(m.Field, "rest_v") && a.sameLevel(m) {
+			return true
+		}
 		return n > 0 && (math.Abs(m.Figure-m.Expected)/n < smallCellV || m.Expected/n < leastCellV || m.Expected/n > mostCellV)
 	}
 	return m.Expected > 0 && m.Figure > 0 && math.Abs(math.Log(m.Figure/m.Expected)) < smallShare
+}
+
+// smallLevel is how far two charge levels may be apart to be of one state of the
+// pack. Where it is nearly empty its volts fall so steeply that so little charge
+// is half a volt of a cell. Common practice, no source.
+const smallLevel = .04
+
+// sameLevel reports whether volts at rest tell about the charge level that is
+// expected: then neither a reading nor a record is amiss.
+func (a *audit) sameLevel(m model.Misreading) bool {
+	is, known := a.levelAt(m.Figure)
+	want, also := a.levelAt(m.Expected)
+	return known && also && math.Abs(is-want) < smallLevel && math.Abs(math.Log(m.Figure/m.Expected)) < emptyShare
+}
+
+// emptyShare is by how much the volts of two empty packs may differ; those of one
+// cell typed for the pack's do by more.
+const emptyShare = .3
+
+// levelAt is the charge level that volts at rest tell: empty where they lie below
+// the curve.
+func (a *audit) levelAt(volts float64) (float64, bool) {
+	level, ok := a.fit.LevelAtRest(volts)
+	return max(level, 0), ok || level < 0
 }
 
 // agreeShare is how near two figures of one record must be to bear each other
@@ -271,6 +298,7 @@ func (a *audit) unsettled(m model.Misreading) *slipKind {
 	case *logbook.Ride:
 		switch {
 		case !low || m.Field != "end_rest_v":
+		case a.aboveLimit(r, m.Figure):
 		case r.MinV.OK && m.Figure <= r.MinV.V*1.01, a.dropped(r, m):
 			return kindNamed("read_under_load")
 		default:
@@ -291,6 +319,23 @@ const (
 	droppedShare = .6
 	droppedCellV = .08
 )
+
+// overLimit is how far above its limit a pack that stopped a ride there may be
+// read under load. Common practice, no source.
+const overLimit = 1.02
+
+// aboveLimit reports whether a ride ended at the pack's limit and volts lie above
+// it: under load it was down there, so they are volts of a pack at rest.
+func (a *audit) aboveLimit(r *logbook.Ride, volts float64) bool {
+	p := a.h.Pack
+	switch r.Stop {
+	case "limit":
+		return p.LimitV.OK && volts > overLimit*p.LimitV.V
+	case "cutoff":
+		return p.CutoffV.OK && volts > overLimit*p.CutoffV.V
+	}
+	return false
+}
 
 // dropped reports whether volts lie about as far below the expected ones as a
 // load pulls them down.

@@ -138,7 +138,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 		if auditLists(h, fit) {
 			add(true, "misreadings", "%s put aside: see `packwane audit %s`", figures, p.ID)
 		} else { // what led to it is not told from the log
-			add(true, "misreadings", "%s put aside; a charge or ride before may be missing", figures)
+			add(true, "misreadings", "%s put aside; a charge or ride before may be missing, or what a ride met (wind, climb, tyre)", figures)
 		}
 	}
 	return w
