@@ -37,10 +37,11 @@ type Span struct{ Mean, End float64 }
 // A Warming holds the courses of rides over any share of a full charge.
 type Warming struct{ at [warmingSteps + 1]Course }
 
-const (
-	warmingSteps = 200
-	emptyAt      = .05 // charge level at which a ride meets the limit, common practice, no source
-)
+const warmingSteps = 200
+
+// EmptyAt is the charge level at which a ride meets the limit where nothing tells
+// it better. Common practice, no source.
+const EmptyAt = .05
 
 // Warming is how riding at so many full charges per hour warms a pack, as a body
 // of one heat capacity and one time constant. What heats it grows towards the
@@ -54,7 +55,7 @@ func (c *Chemistry) Warming(cRate float64) *Warming {
 	w := &Warming{}
 	w.at[0] = Course{stood.span(), risen.span()}
 	for i := range warmingSteps {
-		level := 1 - (1-emptyAt)*(float64(i)+.5)/warmingSteps
+		level := 1 - (1-EmptyAt)*(float64(i)+.5)/warmingSteps
 		volts, _ := curve.OCV(level)
 		stood.step(0, keeps, lag)
 		risen.step(mid/volts*mid/volts*LowCharge(level, PriorSteepness), keeps, lag)

@@ -114,6 +114,30 @@ func TestBraking(t *testing.T) {
 	}
 }
 
+// TestUnevenness holds the variance of the force over the square of its mean
+// against numeric integration: over grades as for what is braked away where few
+// need the brake, and over the headings of a loop in the wind.
+func TestUnevenness(t *testing.T) {
+	trip := testTrip(20)
+	near(t, "level and calm", testRoad.Unevenness(trip), 0, 1e-12)
+	hilly := trip
+	hilly.ClimbPerM, hilly.DescentPerM = .003, .003
+	weight, level := trip.MassKg*StandardGravity, testRoad.forceN(trip)
+	spread := quad.Fixed(func(s float64) float64 { return math.Exp(-s/.006) / .006 * weight * weight * s * s }, 0, .3, 2000, nil, 0)
+	near(t, "3 m up and down each km", testRoad.Unevenness(hilly)/(spread/(level*level)), 1, .02)
+	windy := trip
+	windy.CrossRoundMs = 1
+	force := func(a float64) float64 {
+		along, across := trip.SpeedMs+math.Cos(a), math.Sin(a)
+		return testRoad.forceN(trip) - testRoad.dragN(trip) + .5*AirDensity(25)*testRoad.DragAreaM2*along*math.Hypot(along, across)
+	}
+	mean := quad.Fixed(force, 0, math.Pi, 400, nil, 0) / math.Pi
+	square := quad.Fixed(func(a float64) float64 { return force(a) * force(a) }, 0, math.Pi, 400, nil, 0) / math.Pi
+	near(t, "a loop in a wind of 1 m/s", testRoad.Unevenness(windy)/(square/(mean*mean)-1), 1, .03)
+	hilly.ClimbPerM, hilly.DescentPerM = .2, .2
+	near(t, "a wall", testRoad.Unevenness(hilly), 1, 1e-12)
+}
+
 // TestRoadNeverGainsByHardship: no condition that costs a rider makes a board
 // use less.
 func TestRoadNeverGainsByHardship(t *testing.T) {

@@ -13,7 +13,7 @@ func (c *cellState) rideAmpere(m *machine, e *event, lnWhPerKm, ohm float64) flo
 	case known(e.ah) && known(e.hours) && e.hours > 0:
 		return min(e.ah/e.hours, mostRate*m.ratedAh)
 	case known(e.km):
-		return c.amperes(m, math.Exp(lnWhPerKm)*e.trip.SpeedMs*law.KmhPerMs, ohm)
+		return c.amperes(m, math.Exp(lnWhPerKm), e.trip.SpeedMs, ohm)
 	}
 	return min(m.usual.cRate, mostRate) * m.ratedAh
 }
@@ -39,14 +39,12 @@ func (c *cellState) unevenness(e *event) float64 {
 // mostRate is the largest current that is believed, full charges per hour.
 const mostRate = 6
 
-// amperes is the current that so many watts take from the pack, on average
-// over a full cycle: the more it sags, the more they take. ohm is of one group
-// at its temperature.
-func (c *cellState) amperes(m *machine, watts, ohm float64) float64 {
-	drop := ohm * c.sustained * law.MeanLowCharge(1, emptyAt, c.steepness)
+// amperes is the current that a consumption takes from the pack at a speed, on
+// average over a full cycle: the more the volts sag, the more it takes. ohm is of
+// one group at its temperature.
+func (c *cellState) amperes(m *machine, whPerKm, speedMs, ohm float64) float64 {
+	watts := whPerKm * speedMs * law.KmhPerMs
+	drop := ohm * c.sustained * law.MeanLowCharge(1, law.EmptyAt, c.steepness)
 	loaded := (c.meanV + math.Sqrt(max(square(c.meanV)-4*drop*watts/m.series, square(.2*c.meanV)))) / 2
 	return min(watts/(loaded*m.series), mostRate*m.ratedAh)
 }
-
-// emptyAt is the charge level down to which amperes takes the mean volts.
-const emptyAt = .05

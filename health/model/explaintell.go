@@ -34,7 +34,7 @@ const likeItself = .5
 func (fit *Fit) rideNoise(i int) rideNoise {
 	m, p, e := fit.m, &fit.f.p, &fit.m.events[i]
 	n := rideNoise{road: square(max(m.scale.consumption, leastRoad)), limit: square(m.scale.limit), atLimit: e.stop == "limit", part: e.share}
-	for k := p.rowOf(i); k < fit.f.endRow(i); k++ {
+	for k, to := p.rowsOf(i); k < to; k++ {
 		t := &p.tape[k]
 		if t.kind != obDistance {
 			continue
@@ -205,7 +205,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, uneven: c.road.Unevenness(trip), limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak}
 		for a, age := range ages {
 			s.capacity, s.ohm, s.endOhm = age.capacity, age.ohm*factor[warm], age.ohm*endFactor[warm]
-			s.ampere = c.amperes(m, whPerKm*trip.SpeedMs*law.KmhPerMs, s.ohm)
+			s.ampere = c.amperes(m, whPerKm, trip.SpeedMs, s.ohm)
 			_, _, values[road|a] = s.onward(m, 0)
 			_, _, values[road|a|1<<causeStart] = s.onward(m, t.x0)
 		}

@@ -12,31 +12,26 @@ import (
 // rest expects before it is put aside as a misreading.
 const doubtAt = 4.5
 
-// putAside finds the figures that do not fit the rest and rejects them; it
-// reports whether the set of rejected figures changed. For an event in which
-// some figure surprises, each figure in turn is left out, and the one without
-// which the others agree best is the wrong one.
-func (f *fitter) putAside() bool {
-	impossible := f.rejectImpossible()
+// putAside finds the figures that do not fit the rest and rejects them. For an
+// event in which some figure surprises, each figure in turn is left out, and the
+// one without which the others agree best is the wrong one.
+func (f *fitter) putAside() {
 	p := &f.p
-	changed := impossible
 	trial := &pass{m: f.m, c: p.c, carry: p.carry, reject: p.reject, robust: true}
-	if f.takeBack(trial) {
-		changed = true
-	}
+	f.takeBack(trial)
+	f.rejectImpossible()
 	for i := range f.m.events {
 		worst := 0.0
-		for k := p.rowOf(i); k < f.endRow(i); k++ {
-			if !p.tape[k].rejected {
-				worst = max(worst, math.Abs(p.tape[k].resid))
+		for k, to := p.rowsOf(i); k < to; k++ {
+			if t := &p.tape[k]; !t.rejected {
+				worst = max(worst, math.Abs(t.resid))
 			}
 		}
 		forgot := p.carry[i].unseen || i+1 < len(p.carry) && p.carry[i+1].unseen
-		if (worst >= doubtAt || forgot) && f.rejectOne(i, trial) {
-			changed = true
+		if worst >= doubtAt || forgot {
+			f.rejectOne(i, trial)
 		}
 	}
-	return changed
 }
 
 // What it costs, in deviance, to take it that something was not logged. One
@@ -67,7 +62,7 @@ const farBeyond = 1.5
 
 // rejectImpossible puts aside the distances that no full pack could have
 // carried, unless they are so many that rather the load is not known yet.
-func (f *fitter) rejectImpossible() bool {
+func (f *fitter) rejectImpossible() {
 	p, m := &f.p, f.m
 	var found []rejectKey
 	rides := 0
@@ -83,28 +78,16 @@ func (f *fitter) rejectImpossible() bool {
 		}
 	}
 	if len(found)*5 > rides {
-		return false
+		return
 	}
 	for _, key := range found {
 		p.reject[key] = true
 	}
-	return len(found) > 0
-}
-
-func (f *fitter) endRow(i int) int {
-	if i+1 < len(f.p.carry) {
-		return f.p.carry[i+1].tapeAt
-	}
-	end := len(f.p.tape)
-	if end > 0 && f.p.tape[end-1].kind == obAsNew {
-		end--
-	}
-	return end
 }
 
 // rejectOne leaves out each figure of event i in turn; trial is a pass for that,
 // whose tape is written over.
-func (f *fitter) rejectOne(i int, trial *pass) bool {
+func (f *fitter) rejectOne(i int, trial *pass) {
 	p := &f.p
 	all := f.costAround(i, trial)
 	var figures []rejectKey
@@ -124,29 +107,23 @@ func (f *fitter) rejectOne(i int, trial *pass) bool {
 		delete(p.reject, key)
 	}
 	// a figure that costs less than this is only unlikely, not wrong
-	if all-best < deviance(doubtAt, true)*.8 {
-		return false
+	if all-best >= deviance(doubtAt, true)*.8 {
+		p.reject[bestKey] = true
 	}
-	p.reject[bestKey] = true
-	return true
 }
 
 // takeBack believes the figures again that the rest has come to agree with:
 // they were put aside for what another record, since doubted itself, or the
-// parameters of then made of them. It reports whether there were any.
-func (f *fitter) takeBack(trial *pass) bool {
+// parameters of then made of them.
+func (f *fitter) takeBack(trial *pass) {
 	p := &f.p
-	changed := false
 	for _, key := range slices.SortedFunc(maps.Keys(p.reject), rejectKey.compare) {
 		without := f.costAround(int(key.event), trial)
 		delete(p.reject, key)
-		if f.costAround(int(key.event), trial)-without < deviance(doubtAt, true)*.5 {
-			changed = true
-		} else {
+		if f.costAround(int(key.event), trial)-without >= deviance(doubtAt, true)*.5 {
 			p.reject[key] = true
 		}
 	}
-	return changed
 }
 
 // around is how many records a wrong figure may surprise: it may only be the

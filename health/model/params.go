@@ -154,7 +154,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	v := func(i int) float64 { return m.params[i].value(z[i]) }
 	chem := &m.chem
 	c.curve.Deform(m.meanCurve, [law.Modes]float64{v(pMode0) * chem.ModeV[0], v(pMode1) * chem.ModeV[1], v(pMode2) * chem.ModeV[2]})
-	c.meanV = c.curve.MeanV(1, emptyAt)
+	c.meanV = c.curve.MeanV(1, law.EmptyAt)
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = law.Road{
 		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),

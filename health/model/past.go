@@ -90,7 +90,7 @@ func (fit *Fit) Tests() []Test {
 		case e.kind == evCheck && known(e.ohm):
 			expected := m.series * c.groupOhm(lnC, e.years, e.cycles)
 			innovation := 0.0
-			for k := fit.f.p.rowOf(i); k < fit.f.endRow(i); k++ {
+			for k, to := fit.f.p.rowsOf(i); k < to; k++ {
 				if p.tape[k].kind == obOhm {
 					innovation = p.tape[k].innovation
 				}

@@ -66,7 +66,7 @@ func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad f
 		for _, g := range e.effects {
 			lnLoad += c.groups[g]
 		}
-		ampere, peak = c.amperes(m, math.Exp(lnLoad)*e.trip.SpeedMs*law.KmhPerMs, c.groupOhm(lnC, a.years, a.cycles)*c.thermal.Factor(t.mean)), c.peak
+		ampere, peak = c.amperes(m, math.Exp(lnLoad), e.trip.SpeedMs, c.groupOhm(lnC, a.years, a.cycles)*c.thermal.Factor(t.mean)), c.peak
 	}
 	limit := e.limitV
 	if e.stop == "cutoff" {

@@ -17,7 +17,7 @@ type referencePoint struct {
 // full and balanced, to the limit, the pack as warm as it says.
 type cycle struct {
 	whPerKm       float64 // 0 on the bench
-	watts         float64 // likewise
+	speedMs       float64 // likewise
 	peak          float64
 	factor, limit float64 // of the resistance, over the ride and where the limit is met
 	cold, full    float64 // the share that the temperature leaves, the level when full
@@ -33,7 +33,7 @@ func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
 	if !m.ref.bench {
 		k.peak = c.peak
 		k.whPerKm = c.road.WhPerKm(*trip) * math.Exp(c.referenceEffect(m))
-		k.watts = k.whPerKm * trip.SpeedMs * law.KmhPerMs
+		k.speedMs = trip.SpeedMs
 	}
 	return k
 }
@@ -43,7 +43,7 @@ func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
 func (c *cellState) cycleAh(m *machine, k *cycle, lnC float64, a age) (ah, ampere, ohm float64) {
 	ohm = c.groupOhm(lnC, a.years, a.cycles)
 	if ampere = m.ref.ampere; !m.ref.bench {
-		ampere = c.amperes(m, k.watts, ohm*k.factor)
+		ampere = c.amperes(m, k.whPerKm, k.speedMs, ohm*k.factor)
 	}
 	end := c.curve.SocUnderLoad(m.ref.limitV, ohm*k.limit*ampere*(c.sustained+k.peak-1), c.steepness)
 	return math.Exp(lnC) * max(k.cold*(k.full-end), 1e-3), ampere, ohm

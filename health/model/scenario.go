@@ -36,7 +36,7 @@ func (m *machine) sceneOn(c *cellState, s still, t heat, whPerKm, speedMs, limit
 	ohm := s.ohm * c.thermal.Factor(t.mean)
 	return scene{
 		cell: c, capacity: s.capacity, ohm: ohm, endOhm: s.ohm * c.thermal.Factor(t.end), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
-		whPerKm: whPerKm, ampere: c.amperes(m, whPerKm*speedMs*law.KmhPerMs, ohm),
+		whPerKm: whPerKm, ampere: c.amperes(m, whPerKm, speedMs, ohm),
 		limitV: limitV, fullV: fullV, peak: c.peak,
 	}
 }
