@@ -24,6 +24,7 @@ type Road struct {
 	StandingW    float64 // while moving: electronics, lights, and what the drive takes whatever it carries
 	StoppedShare float64 // of that, at a stop
 	BrakeReturn  float64 // share of what is braked away on a descent that comes back to the pack
+	Evenness     float64 // of grades: 1 spread exponentially, less where few are steep and most of the way is flat, about 1.6 on waves
 }
 
 // Trip is one ride as the road sees it. All fields are finite; what was not
@@ -75,35 +76,38 @@ func (r Road) forceN(t Trip) float64 {
 	weight := t.MassKg * StandardGravity
 	rolling := weight * r.Rolling * math.Exp(-r.TyreExponent*t.LogPressure) * r.cold(t.AirC)
 	level := rolling + r.dragN(t)
-	force := level + weight*(t.ClimbPerM-t.DescentPerM+float64((1-r.BrakeReturn)*brakedPerM(t, level/weight)))
+	force := level + weight*(t.ClimbPerM-t.DescentPerM+float64((1-r.BrakeReturn)*r.brakedPerM(t, level/weight)))
 	return max(force, rolling/20)
 }
 
 // Unevenness returns the variance of the force at the wheel that grades and the
 // turns of a loop in the wind make, over the square of its mean, at most 1. By
 // so much more than its mean does a current that follows it lower the volts,
-// weighed by what flows: E[I²]/E[I]² - 1. Grades are spread exponentially, as for
-// what is braked away, so that their mean square is twice the square of the mean;
+// weighed by what flows: E[I²]/E[I]² - 1. Grades are spread as for what is braked
+// away, so that their mean square is 2/e times the square of the mean;
 // wind w from all sides in turn changes the drag by 2·k·v·w·cos θ (own derivation,
 // for little wind and grades that need no brake).
 func (r Road) Unevenness(t Trip) float64 {
 	grade := 2 * max(t.ClimbPerM, t.DescentPerM) * t.MassKg * StandardGravity
 	turn := .5 * AirDensity(t.AirC) * r.DragAreaM2 * max(t.SpeedMs, leastMs) * r.WindShare * t.CrossRoundMs
 	force := r.forceN(t)
-	return min(2*(grade*grade+float64(turn*turn))/(force*force), 1)
+	return min(2*(float64(grade*grade)/r.Evenness+float64(turn*turn))/(force*force), 1)
 }
 
 // brakedPerM returns the metres of descent per metre ridden whose energy is
 // braked away. A descent spares the pack until it is steeper than the grade
 // on which the board rolls by itself, level (resistance over weight). With
-// grades spread exponentially about their mean g, half of the way up and half
-// down, the share of the descent above it is exp(-level/g) (own derivation).
-func brakedPerM(t Trip, level float64) float64 {
+// a share e of the way in grades spread exponentially, of mean g over all of it,
+// half of them up and half down, the share of the descent above it is
+// exp(-e·level/g) (own derivation). An e above 1 stands for grades that are more
+// even than that: on waves of one height (sine) the share is that of e = 1.2 where
+// level is half of g, 1.6 where it is g, 2.1 at 1.3 g (own integrals).
+func (r Road) brakedPerM(t Trip, level float64) float64 {
 	g := 2 * max(t.ClimbPerM, t.DescentPerM)
 	if g <= 0 || t.DescentPerM <= 0 {
 		return 0
 	}
-	return t.DescentPerM * math.Exp(-max(level, 0)/g)
+	return t.DescentPerM * math.Exp(-r.Evenness*max(level, 0)/g)
 }
 
 // cold is the factor of rolling resistance at an air temperature in °C: a

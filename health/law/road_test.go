@@ -141,7 +141,7 @@ func TestUnevenness(t *testing.T) {
 // TestRoadNeverGainsByHardship: no condition that costs a rider makes a board
 // use less.
 func TestRoadNeverGainsByHardship(t *testing.T) {
-	roads := []Road{testRoad, {Rolling: .012, TyreExponent: .3, TyreColdPerC: 0, DragAreaM2: .4, WindShare: .6, Efficiency: .85, StandingW: 3, BrakeReturn: .5}, {Rolling: .03, TyreExponent: .6, TyreColdPerC: .01, DragAreaM2: .8, WindShare: .5, Efficiency: .6, StandingW: 20}}
+	roads := []Road{testRoad, {Rolling: .012, TyreExponent: .3, TyreColdPerC: 0, DragAreaM2: .4, WindShare: .6, Efficiency: .85, StandingW: 3, BrakeReturn: .5, Evenness: 1}, {Rolling: .03, TyreExponent: .6, TyreColdPerC: .01, DragAreaM2: .8, WindShare: .5, Efficiency: .6, StandingW: 20, Evenness: 1}}
 	worse := map[string]func(*Trip, float64){
 		"head wind":    func(t *Trip, x float64) { t.HeadwindMs += 4 * x },
 		"round wind":   func(t *Trip, x float64) { t.CrossRoundMs += 5 * x },

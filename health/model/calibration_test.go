@@ -220,7 +220,7 @@ func TestDrawsAreCalibrated(t *testing.T) {
 		ref := truth.cell.reference(fit.m, lnC+truth.departure+truth.capacity, a.years, a.cycles, even(fit.m.ref.packC), &fit.m.ref.trip)
 		add("capacity", now.CapacityAh, ref.ah)
 		add("consumption", now.WhPerKm, ref.whPerKm*math.Exp(truth.road*fit.roadDoubt()/discrepancy.road))
-		add("resistance", now.ResistanceMohm, 1000*fit.m.series*truth.cell.groupOhm(lnC+truth.departure, a.years, a.cycles)*math.Exp(truth.resist))
+		add("resistance", now.ResistanceMohm, 1000*fit.m.series*truth.cell.groupOhm(lnC+truth.departure, a.years, a.cycles)*math.Exp(truth.resist*fit.resistanceDoubt()/discrepancy.resistance))
 	}
 	limit := distuv.ChiSquared{K: bins - 1}.Quantile(.999)
 	for name, list := range ranks {

@@ -11,7 +11,7 @@ import (
 // off the model lie from the truth even where the records pin its parameters
 // down: no law here is exact, and errors that all records share do not average
 // out. Set on one group of simulated packs and tested on another.
-var discrepancy = struct{ capacity, road, brought, drop, tired, resistance, growth, throughput float64 }{.0045, .007, .1, .05, .08, .022, .02, .003}
+var discrepancy = struct{ capacity, road, brought, drop, tired, resistance, warmed, growth, throughput float64 }{.0045, .007, .1, .05, .08, .022, .25, .02, .003}
 
 // roadDoubt is the standard deviation of ln Wh/km at reference conditions beside
 // what the parameters leave open: a constant, and a share, brought, of what wind,
@@ -38,6 +38,26 @@ func (fit *Fit) roadDoubt() float64 {
 	return math.Sqrt(sum + square(climb))
 }
 
+// resistanceDoubt is the standard deviation of ln R at 25 °C beside what the
+// parameters leave open: a constant, and a share, warmed, of what temperature
+// makes of the pulses that the checks of the log show, or, where there are none,
+// of its rides.
+func (fit *Fit) resistanceDoubt() float64 {
+	thermal, sum, n := &fit.f.p.c.thermal, 0.0, 0.0
+	for _, kind := range [...]eventKind{evCheck, evRide} {
+		for i := range fit.m.events {
+			if e := &fit.m.events[i]; e.kind == kind && (kind == evRide || known(e.ohm)) {
+				sum += math.Log(thermal.Factor(orNum(e.packC, e.airC)))
+				n++
+			}
+		}
+		if n > 0 {
+			break
+		}
+	}
+	return math.Hypot(discrepancy.resistance, discrepancy.warmed*sum/max(n, 1))
+}
+
 // How far what winds take where nobody wrote them down is from what is usual,
 // as a share of it, and how much climbs may take of the consumption where they
 // are not written down. Common practice, no source.
@@ -61,10 +81,10 @@ func (m *machine) unsaid(says func(*logbook.Ride) bool) float64 {
 }
 
 // doubt moves a draw by the discrepancy of road and resistance.
-func (c *cellState) doubt(rng *rand.Rand, roadSd float64) {
+func (c *cellState) doubt(rng *rand.Rand, roadSd, ohmSd float64) {
 	road := math.Exp(roadSd * rng.NormFloat64())
 	c.road.Rolling *= road
 	c.road.DragAreaM2 *= road
 	c.road.StandingW *= road
-	c.resistance *= math.Exp(discrepancy.resistance * rng.NormFloat64())
+	c.resistance *= math.Exp(ohmSd * rng.NormFloat64())
 }

@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 28
+const Version = 29
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -203,7 +203,7 @@ func (fit *Fit) draw(n int) {
 	z := make([]float64, len(m.params))
 	lnC, e := make([]float64, nk), make([]float64, len(fit.order.rest))
 	level := fit.newPinned()
-	road := fit.roadDoubt()
+	road, ohm := fit.roadDoubt(), fit.resistanceDoubt()
 	fit.draws = make([]draw, n)
 	lists := make([]float64, 0, n*(len(m.params)-numScalars)) // those of all draws
 	for i := range fit.draws {
@@ -224,7 +224,7 @@ func (fit *Fit) draw(n int) {
 		moved := level.straighten(z, &d.cell)
 		d.fade.lnC0 += moved
 		last += moved
-		d.cell.doubt(rng, road)
+		d.cell.doubt(rng, road, ohm)
 		d.cell.sag(math.Exp(discrepancy.drop * laws.NormFloat64())) // peaks differ from one way to another
 		d.cell.tired *= math.Exp(discrepancy.tired * laws.NormFloat64())
 		d.fadeNow = last

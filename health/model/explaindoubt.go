@@ -177,12 +177,12 @@ func (x *explainer) doubtWind() {
 		x.mayBlowAlong(false)
 		return
 	}
-	value := math.Hypot(t.HeadwindMs, t.CrossRoundMs) * law.KmhPerMs
+	value := max(math.Abs(r.HeadwindKmh.V), r.WindKmh.V)
 	x.blows(true, value, windRough, -square(windRough)/2)
 	if r.HeadwindKmh.OK {
 		x.add(causeWind, true, value, func(c *conditions, z float64) { c.trip.HeadwindMs += readWindMs * z })
 		if !r.WindKmh.OK { // what came from the side was not noted
-			x.add(causeWind, true, value, func(c *conditions, z float64) { c.trip.CrossRoundMs += x.fit.m.usual.roundWindMs * math.Abs(z) / 2 })
+			x.add(causeWind, true, value, func(c *conditions, z float64) { c.trip.CrossRoundMs += x.fit.m.usual.winds.rmsMs * math.Abs(z) / 2 })
 		}
 		return
 	}

@@ -20,15 +20,17 @@ const (
 // order of first appearance, and appends them to the parameters later.
 func (m *machine) groupUp() {
 	count := map[groupKind]map[string]int{groupRoute: {}, groupRider: {}, groupSession: {}}
+	tests := false
 	for i := range m.events {
 		if r, ok := m.events[i].record.(*logbook.Ride); ok && known(m.events[i].km) {
 			count[groupRoute][r.Route]++
 			count[groupRider][r.Rider]++
 			count[groupSession][r.Session]++
+			tests = tests || r.Stop == "limit"
 		}
 	}
-	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1}
-	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}}
+	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1, groupCasual: 1}
+	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}, groupCasual: {}}
 	get := func(kind groupKind, name string) int {
 		if g, ok := index[kind][name]; ok {
 			return g
@@ -55,6 +57,9 @@ func (m *machine) groupUp() {
 			e.effects = appendGroup(e.effects, get(groupRoute, r.Route))
 			if len(count[groupRider]) > 1 {
 				e.effects = appendGroup(e.effects, get(groupRider, r.Rider))
+			}
+			if tests && r.Stop != "limit" {
+				e.effects = appendGroup(e.effects, get(groupCasual, "casual"))
 			}
 			if count[groupSession][r.Session] > 1 {
 				e.effects = appendGroup(e.effects, get(groupSession, r.Session))
@@ -97,6 +102,8 @@ func groupPrior(kind groupKind, name string) param {
 		return param{name: "route " + name, mean: 0, sd: sdRoute, log: true}
 	case groupRider:
 		return param{name: "rider " + name, mean: 0, sd: sdRider, log: true}
+	case groupCasual:
+		return param{name: name, mean: meanCasual, sd: sdCasual, log: true}
 	case groupSession:
 		return param{name: "session " + name, mean: 0, sd: sdSession, log: true}
 	}

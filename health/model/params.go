@@ -57,6 +57,7 @@ const (
 	pStanding   // ln W
 	pStopped    // share of that which a stop takes
 	pBrake      // share of braked energy returned
+	pEvenness   // ln evenness of grades
 	pTyre       // pressure exponent
 	pTyreCold   // per K
 	pCoulomb    // charge in over charge out, less 1
@@ -79,7 +80,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pGrowthLoss] = param{name: "growth_loss", mean: 1.0, sd: .5}                                                   // UR18650E (Baumhöfer 2014): 0.85 to 1.15 from 13 to 90 % lost
 	s[pGrowthYear] = param{name: "growth_year", mean: .005, sd: .08}
 	s[pGrowthCycle] = param{name: "growth_cycle", mean: .01, sd: .15}
-	s[pOhmic] = param{name: "ohmic", mean: .63, sd: .10} // between NCR18650PF (0.56) and the given 30Q cells (0.70: 1.14 from 20 to 30 °C)
+	s[pOhmic] = param{name: "ohmic", mean: .68, sd: .10} // of cells between NCR18650PF (0.56) and the given 30Q (0.70: 1.14 from 20 to 30 °C), and of the wiring all
 	s[pActivation] = param{name: "activation", mean: math.Log(law.PriorThermal.ActivationK), sd: .15, log: true}
 	s[pSteepness] = param{name: "steepness", mean: math.Log(law.PriorSteepness), sd: .35, log: true}
 	s[pOffMid] = param{name: "off_mid", mean: 0, sd: law.OffMidSpread}
@@ -96,8 +97,9 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pWind] = param{name: "wind", mean: math.Log(.60), sd: .30, log: true} // recorded at 10 m, ridden at 1 to 2 m
 	s[pEfficiency] = param{name: "efficiency", mean: math.Log(.78), sd: .10, log: true}
 	s[pStanding] = param{name: "standing", mean: math.Log(8), sd: .60, log: true}
-	s[pStopped] = param{name: "stopped", mean: logit(.75), sd: 1.2, most: 1}         // electronics and lights stay on, what the motors take at no load does not; from memory
-	s[pBrake] = param{name: "brake", mean: logit(1 / 3.0), sd: 1.4, most: 1}         // also where grades are more even than the law has it
+	s[pStopped] = param{name: "stopped", mean: logit(.75), sd: 1.2, most: 1} // electronics and lights stay on, what the motors take at no load does not; from memory
+	s[pBrake] = param{name: "brake", mean: logit(1 / 3.0), sd: 1.4, most: 1}
+	s[pEvenness] = param{name: "evenness", mean: 0, sd: .5, log: true}               // from memory
 	s[pTyre] = param{name: "tyre", mean: .48, sd: .15}                               // Grappe et al. 1999
 	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.007), sd: .5, log: true} // UN Regulation 117, annex 6: 0.006 to 0.010 for tyres of cars and lorries
 	s[pCoulomb] = param{name: "coulomb", mean: .003, sd: .004}
@@ -115,11 +117,12 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 // Spreads of the factors that the log may name, as standard deviations of
 // their logarithms.
 const (
-	sdMeter   = .03
-	sdDrift   = .003 // a year, from memory
-	sdRoute   = .08
-	sdRider   = .05
-	sdSession = .03
+	sdMeter              = .03
+	sdDrift              = .003 // a year, from memory
+	sdRoute              = .08
+	sdRider              = .05
+	sdSession            = .03
+	meanCasual, sdCasual = .01, .02
 )
 
 // cellState is one parameter vector made ready for the pass over the records.
@@ -158,7 +161,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = law.Road{
 		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),
-		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), BrakeReturn: v(pBrake),
+		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), BrakeReturn: v(pBrake), Evenness: v(pEvenness),
 	}
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
 	c.steepness, c.offMid, c.sustained, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pPeak), v(pCold)

@@ -93,6 +93,9 @@ func (m *machine) knownEffects(r *logbook.Ride) []int {
 	var out []int
 	out = appendGroup(out, m.knownGroup(groupRoute, r.Route))
 	out = appendGroup(out, m.knownGroup(groupRider, r.Rider))
+	if r.Stop != "limit" {
+		out = appendGroup(out, m.knownGroup(groupCasual, "casual"))
+	}
 	return appendGroup(out, m.knownGroup(groupSession, r.Session))
 }
 

@@ -51,6 +51,7 @@ const (
 	groupRoute
 	groupRider
 	groupSession
+	groupCasual // rides that were no test: not to the limit
 	groupMethod
 )
 
@@ -61,9 +62,10 @@ type usual struct {
 	logPressure, lpSd float64
 	riderKg, riderSd  float64
 	riders            map[string]float64 // mass of each rider that a ride names without one, kg
-	roundWindMs       float64            // root mean square of the wind
-	cRate             float64            // of the rides with a duration, per hour
-	benchA            float64            // median current of bench discharges, A; NaN where none
+	winds             winds
+	climbs            climbs
+	cRate             float64 // of the rides with a duration, per hour
+	benchA            float64 // median current of bench discharges, A; NaN where none
 	seen              struct{ speed, pressure, rider, wind, temp int }
 }
 

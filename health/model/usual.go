@@ -47,7 +47,7 @@ func (m *machine) findUsual() {
 	u := &m.usual
 	column := func() []float64 { return make([]float64, 0, len(m.events)) }
 	days, temps, rates, bench := column(), column(), column(), column()
-	speed, within, pressure, rider, wind2 := column(), column(), column(), column(), column()
+	speed, within, pressure, rider, wind := column(), column(), column(), column(), column()
 	for i := range m.events {
 		e := &m.events[i]
 		if known(e.airC) {
@@ -76,22 +76,16 @@ func (m *machine) findUsual() {
 			rider = append(rider, r.RiderKg.V)
 		}
 		if r.WindKmh.OK {
-			wind2 = append(wind2, r.WindKmh.V*r.WindKmh.V/(law.KmhPerMs*law.KmhPerMs))
+			wind = append(wind, r.WindKmh.V/law.KmhPerMs)
 		}
 	}
-	u.seen.speed, u.seen.pressure, u.seen.rider, u.seen.wind, u.seen.temp = len(speed), len(pressure), len(rider), len(wind2), len(temps)
+	u.seen.speed, u.seen.pressure, u.seen.rider, u.seen.wind, u.seen.temp = len(speed), len(pressure), len(rider), len(wind), len(temps)
 	u.speedMs, u.speedSd = usualOf(speed, m.h.Pack.RefSpeedKmh.Or(typicalSpeedMs*law.KmhPerMs)/law.KmhPerMs, typicalSpeedSd)
 	u.speedSdMs = orNum(median(within), steadySdMs)
 	u.logPressure, u.lpSd = usualOf(pressure, 0, pressureSd)
 	u.riderKg, u.riderSd = usualOf(rider, m.h.Pack.RefRiderKg.Or(typicalRiderKg), typicalRiderSd)
-	u.roundWindMs = typicalWindMs
-	if len(wind2) > 0 {
-		sum := 3 * typicalWindMs * typicalWindMs
-		for _, w := range wind2 {
-			sum += w
-		}
-		u.roundWindMs = math.Sqrt(sum / float64(len(wind2)+3))
-	}
+	u.winds = windsOf(wind)
+	u.climbs = m.findClimbs()
 	u.cRate = median(rates) // else fill finds it
 	u.benchA = median(bench)
 	m.season = fitSeason(days, temps)
@@ -290,19 +284,7 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 	}
 	v += m.fillWind(&t, r)
 	metres := e.km * 1000
-	climb, descent := numOr(r.ClimbM), numOr(r.DescentM)
-	switch {
-	case known(climb):
-		t.ClimbPerM = climb / metres
-		if !known(descent) && r.Shape != "one_way" {
-			descent = climb
-		}
-	case known(descent) && r.Shape != "one_way":
-		t.ClimbPerM = descent / metres
-	default:
-		v += square(.03)
-	}
-	t.DescentPerM = orNum(descent, 0) / metres
+	v += m.fillClimb(&t, r, metres)
 	if !r.End.IsZero() {
 		moving := 1 / t.SpeedMs
 		if s := r.End.Sub(r.At).Seconds() / metres; s > moving && s < 4*moving {
@@ -344,32 +326,4 @@ func (m *machine) riderMass(name string) float64 {
 		}
 	}
 	return orNum(median(kg), m.usual.riderKg)
-}
-
-// fillWind sets the wind of the trip and returns the variance of ln Wh/km
-// that its record leaves. A recorded wind is rough: gusts, shelter, the
-// distance to the station.
-func (m *machine) fillWind(t *law.Trip, r *logbook.Ride) float64 {
-	const rough = .35 // of the recorded speed, as a standard deviation
-	felt := func(w float64) float64 { return .6 * w / max(t.SpeedMs, 1) }
-	switch {
-	case r.HeadwindKmh.OK:
-		t.HeadwindMs = r.HeadwindKmh.V / law.KmhPerMs
-		if r.WindKmh.OK {
-			across := square(r.WindKmh.V/law.KmhPerMs) - square(t.HeadwindMs)
-			t.CrossRoundMs = math.Sqrt(max(across, 0))
-		}
-		return square(.7 * .3 * felt(math.Abs(t.HeadwindMs)))
-	case r.WindKmh.OK && r.Shape != "one_way":
-		t.CrossRoundMs = r.WindKmh.V / law.KmhPerMs
-		return square(.4 * .75 * 2 * rough * square(felt(t.CrossRoundMs)))
-	case r.WindKmh.OK:
-		t.CrossRoundMs = r.WindKmh.V / law.KmhPerMs
-		return square(.5 * felt(t.CrossRoundMs))
-	case r.Shape == "one_way":
-		t.CrossRoundMs = m.usual.roundWindMs
-		return square(.5 * felt(t.CrossRoundMs))
-	}
-	t.CrossRoundMs = m.usual.roundWindMs
-	return square(.4 * .75 * square(felt(m.usual.roundWindMs)))
 }

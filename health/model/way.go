@@ -1,0 +1,143 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/law"
+	"packwane/health/logbook"
+)
+
+// winds is what the log's readings of the wind show of the winds that were met.
+type winds struct {
+	rmsMs          float64 // root mean square
+	meanLn, spread float64 // of the logarithm of the winds that blew, m/s
+}
+
+// A reading misses the wind that blew by readWindLn, as a standard deviation of
+// its logarithm (from memory: forecasts and guesses); windLn is how much winds
+// vary by themselves (Rayleigh's distribution: π/√24). Below leastWindMs all
+// are calm. A log's own readings are drawn towards typicalReadings of the typical
+// wind.
+const (
+	readWindLn      = .2
+	windLn          = .64
+	leastWindMs     = .5
+	typicalReadings = 3.0
+)
+
+func windsOf(readMs []float64) winds {
+	n := float64(len(readMs)) + typicalReadings
+	square2 := typicalReadings * typicalWindMs * typicalWindMs
+	mean := typicalReadings * math.Log(typicalWindMs)
+	for _, w := range readMs {
+		square2 += w * w
+		mean += math.Log(max(w, leastWindMs))
+	}
+	mean /= n
+	spread := typicalReadings * square(windLn)
+	for _, w := range readMs {
+		spread += square(math.Log(max(w, leastWindMs)) - mean)
+	}
+	return winds{
+		rmsMs: math.Sqrt(square2 / n), meanLn: mean,
+		spread: max(spread/n-square(readWindLn), square(readWindLn)),
+	}
+}
+
+// met is the wind that a reading stands for, m/s, as its square lies on
+// average: the highest readings are high by chance too. Taken as they stand they
+// would make wind seem to cost little, and calm air much.
+func (w winds) met(readMs float64) float64 {
+	share := w.spread / (w.spread + square(readWindLn))
+	blew := w.meanLn + share*(math.Log(max(readMs, leastWindMs))-w.meanLn) + share*square(readWindLn)
+	return math.Exp(blew) * min(readMs/leastWindMs, 1)
+}
+
+// climbs is how much a ride climbs for each metre, in the middle of those that
+// say so: of all, and of each route.
+type climbs struct {
+	all     float64
+	byRoute map[string]float64
+}
+
+// findClimbs looks through the log for them.
+func (m *machine) findClimbs() climbs {
+	var all []float64
+	byRoute := map[string][]float64{}
+	for i := range m.events {
+		e := &m.events[i]
+		r, ok := e.record.(*logbook.Ride)
+		if !ok || !known(e.km) || !saysClimb(r) {
+			continue
+		}
+		perM := r.ClimbM.Or(r.DescentM.V) / (1000 * e.km)
+		all = append(all, perM)
+		byRoute[r.Route] = append(byRoute[r.Route], perM)
+	}
+	c := climbs{all: orNum(median(all), 0), byRoute: map[string]float64{}}
+	for route, perM := range byRoute {
+		if route != "" {
+			c.byRoute[route] = median(perM)
+		}
+	}
+	return c
+}
+
+// Spreads of ln Wh/km where a ride's climb is not known: none was read on its
+// route, or others were.
+const climbUnseen, climbOfRoute = .03, .015
+
+// fillClimb puts the metres up and down into the trip and returns the variance
+// of ln Wh/km that their being guessed brings. A ride without a climb has that
+// of its route, else that of the log.
+func (m *machine) fillClimb(t *law.Trip, r *logbook.Ride, metres float64) float64 {
+	climb, descent := numOr(r.ClimbM), numOr(r.DescentM)
+	oneWay := r.Shape == "one_way"
+	switch {
+	case known(climb):
+		if !known(descent) && !oneWay {
+			descent = climb
+		}
+	case known(descent) && oneWay:
+		climb = 0
+	case known(descent):
+		climb = descent
+	default:
+		c, sd := m.usual.climbs.all, climbUnseen
+		if on, ok := m.usual.climbs.byRoute[r.Route]; ok {
+			c, sd = on, climbOfRoute
+		}
+		t.ClimbPerM, t.DescentPerM = c, c
+		return square(sd)
+	}
+	t.ClimbPerM, t.DescentPerM = climb/metres, orNum(descent, 0)/metres
+	return 0
+}
+
+// fillWind sets the wind of the trip and returns the variance of ln Wh/km
+// that its record leaves. A recorded wind is rough: gusts, shelter, the
+// distance to the station.
+func (m *machine) fillWind(t *law.Trip, r *logbook.Ride) float64 {
+	const rough = .35 // of the recorded speed, as a standard deviation
+	felt := func(w float64) float64 { return .6 * w / max(t.SpeedMs, 1) }
+	switch {
+	case r.HeadwindKmh.OK:
+		t.HeadwindMs = r.HeadwindKmh.V / law.KmhPerMs
+		if r.WindKmh.OK {
+			across := square(m.usual.winds.met(r.WindKmh.V/law.KmhPerMs)) - square(t.HeadwindMs)
+			t.CrossRoundMs = math.Sqrt(max(across, 0))
+		}
+		return square(.7 * .3 * felt(math.Abs(t.HeadwindMs)))
+	case r.WindKmh.OK && r.Shape != "one_way":
+		t.CrossRoundMs = m.usual.winds.met(r.WindKmh.V / law.KmhPerMs)
+		return square(.4 * .75 * 2 * rough * square(felt(t.CrossRoundMs)))
+	case r.WindKmh.OK:
+		t.CrossRoundMs = m.usual.winds.met(r.WindKmh.V / law.KmhPerMs)
+		return square(.5 * felt(t.CrossRoundMs))
+	case r.Shape == "one_way":
+		t.CrossRoundMs = m.usual.winds.rmsMs
+		return square(.5 * felt(t.CrossRoundMs))
+	}
+	t.CrossRoundMs = m.usual.winds.rmsMs
+	return square(.4 * .75 * square(felt(m.usual.winds.rmsMs)))
+}
