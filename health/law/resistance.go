@@ -29,8 +29,13 @@ var PriorThermal = Thermal{Ohmic: .56, ActivationK: 4000}
 // Factor returns R(T)/R(25 °C) at a pack temperature in °C. Beyond -30 and
 // 60 °C it stays as there.
 func (t Thermal) Factor(tempC float64) float64 {
+	return t.Ohmic + (1-t.Ohmic)*t.Activated(tempC)
+}
+
+// Activated is what a temperature makes of the activated part, over 25 °C.
+func (t Thermal) Activated(tempC float64) float64 {
 	k := min(max(tempC, -30), 60) + zeroC
-	return t.Ohmic + (1-t.Ohmic)*math.Exp(t.ActivationK*(1/k-1/(ReferenceResistanceC+zeroC)))
+	return math.Exp(t.ActivationK * (1/k - 1/(ReferenceResistanceC+zeroC)))
 }
 
 // lowChargeWidth is the charge level over which resistance falls to its

@@ -164,13 +164,13 @@ func (w *sbcWriter) ride(i int) {
 	trip := law.Trip{MassKg: 94, AirC: air, SpeedMs: kmh / law.KmhPerMs, SpeedVarMs2: square(3 / law.KmhPerMs)}
 	load := math.Log(c.road.WhPerKm(trip))
 	limitNoise, roadNoise, day, whNoise := priorScales.limit*w.NormFloat64(), math.Hypot(priorScales.consumption, .005)*w.NormFloat64(), priorScales.meter*w.NormFloat64(), .003*w.NormFloat64()
-	ohm := c.groupOhm(lnC, a.years, a.cycles) * c.thermal.Factor(t.mean)
+	long := c.groupOhm(lnC, a.years, a.cycles) * c.ohmsAt(t.mean).long
 	q, wh, km := 0.0, 0.0, 0.0
 	ampere := math.Exp(load) * kmh / (m.chem.NominalV * m.series)
 	for range 30 { // the current that the log shows: Ah over hours
 		atLimit := c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, c.peak, m.ref.limitV, m.ref.fullV) / capacity
 		q = atLimit - w.x - limitNoise
-		volts := c.curve.MeanV(1-w.x, 1-w.x-q) - ampere*ohm*c.sustained*law.MeanLowCharge(1-w.x, max(1-w.x-q, 0), c.steepness)
+		volts := c.curve.MeanV(1-w.x, 1-w.x-q) - ampere*long*law.MeanLowCharge(1-w.x, max(1-w.x-q, 0), c.steepness)
 		wh = q * capacity * volts * m.series
 		km = wh / math.Exp(load) * math.Exp(roadNoise)
 		ampere = q * capacity * math.Exp(day) / (km / kmh)

@@ -6,14 +6,14 @@ import (
 	"packwane/health/law"
 )
 
-// rideAmpere is the mean current of a ride; ohm is of one group at the pack's
+// rideAmpere is the mean current of a ride; long is of one group at the pack's
 // temperature.
-func (c *cellState) rideAmpere(m *machine, e *event, lnWhPerKm, ohm float64) float64 {
+func (c *cellState) rideAmpere(m *machine, e *event, lnWhPerKm, long float64) float64 {
 	switch {
 	case known(e.ah) && known(e.hours) && e.hours > 0:
 		return min(e.ah/e.hours, mostRate*m.ratedAh)
 	case known(e.km):
-		return c.amperes(m, math.Exp(lnWhPerKm), e.trip.SpeedMs, ohm)
+		return c.amperes(m, math.Exp(lnWhPerKm), e.trip.SpeedMs, long)
 	}
 	return min(m.usual.cRate, mostRate) * m.ratedAh
 }
@@ -40,11 +40,11 @@ func (c *cellState) unevenness(e *event) float64 {
 const mostRate = 6
 
 // amperes is the current that a consumption takes from the pack at a speed, on
-// average over a full cycle: the more the volts sag, the more it takes. ohm is of
+// average over a full cycle: the more the volts sag, the more it takes. long is of
 // one group at its temperature.
-func (c *cellState) amperes(m *machine, whPerKm, speedMs, ohm float64) float64 {
+func (c *cellState) amperes(m *machine, whPerKm, speedMs, long float64) float64 {
 	watts := whPerKm * speedMs * law.KmhPerMs
-	drop := ohm * c.sustained * law.MeanLowCharge(1, law.EmptyAt, c.steepness)
+	drop := long * law.MeanLowCharge(1, law.EmptyAt, c.steepness)
 	loaded := (c.meanV + math.Sqrt(max(square(c.meanV)-4*drop*watts/m.series, square(.2*c.meanV)))) / 2
 	return min(watts/(loaded*m.series), mostRate*m.ratedAh)
 }

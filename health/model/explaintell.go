@@ -182,8 +182,8 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 	ages[1].capacity *= t.capacity
 	temps := [2]heat{even(m.ref.packC), x.heat(c, own)}
 	full := m.fullSoc(c, x.e.fullV)
-	factor := [2]float64{c.thermal.Factor(temps[0].mean), c.thermal.Factor(temps[1].mean)}
-	endFactor := [2]float64{c.thermal.Factor(temps[0].end), c.thermal.Factor(temps[1].end)}
+	mean := [2]ohms{c.ohmsAt(temps[0].mean), c.ohmsAt(temps[1].mean)}
+	end := [2]ohms{c.ohmsAt(temps[0].end), c.ohmsAt(temps[1].end)}
 	cold := [2]float64{c.coldShare(temps[0].end), c.coldShare(temps[1].end)}
 	mass := [2]float64{x.referenceEffectOf(c, groupRider), x.effect(c, causeMass) + own.ln[causeMass]}
 	if len(x.effects[causeMass]) == 0 { // no name: the usual riders' factor
@@ -204,8 +204,8 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		warm := has(causeTemperature)
 		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, uneven: c.road.Unevenness(trip), limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak}
 		for a, age := range ages {
-			s.capacity, s.ohm, s.endOhm = age.capacity, age.ohm*factor[warm], age.ohm*endFactor[warm]
-			s.ampere = c.amperes(m, whPerKm, trip.SpeedMs, s.ohm)
+			s.capacity, s.mean, s.end = age.capacity, mean[warm].times(age.ohm), end[warm].times(age.ohm)
+			s.ampere = c.amperes(m, whPerKm, trip.SpeedMs, s.mean.long)
 			_, _, values[road|a] = s.onward(m, 0)
 			_, _, values[road|a|1<<causeStart] = s.onward(m, t.x0)
 		}

@@ -12,7 +12,7 @@ type felt struct {
 	full          float64 // charge level when full
 	heat          heat    // of a ride
 	ampere        float64
-	ohm           float64 // of one series group at the temperature of a ride
+	ohm           ohms // of one series group at the temperature of a ride
 }
 
 // The numbers.
@@ -72,8 +72,8 @@ func (p *pass) feel(e *event, f *felt, moved parts) {
 func (p *pass) feelRide(e *event, f *felt, moved parts) {
 	c, m := p.c, p.m
 	const ofHeat = partHeat | partThermal
-	const ofOhm = ofHeat | partCapacity | partTired | partResistance
-	const ofAmpere = ofOhm | partLoad | partCurve | partSteepness | partSustained
+	const ofOhm = ofHeat | partCapacity | partTired | partResistance | partSustained
+	const ofAmpere = ofOhm | partLoad | partCurve | partSteepness
 	if moved&ofHeat != 0 {
 		f.heat = c.heatOf(e)
 		if e.warmSeen() {
@@ -84,14 +84,14 @@ func (p *pass) feelRide(e *event, f *felt, moved parts) {
 		f.by[feltLoad] = c.lnLoad(e)
 	}
 	if moved&ofOhm != 0 {
-		f.ohm = c.groupOhm(f.lnC, e.years, e.cycles) * c.thermal.Factor(f.heat.mean)
+		f.ohm = c.ohmsAt(f.heat.mean).times(c.groupOhm(f.lnC, e.years, e.cycles))
 	}
 	if moved&ofAmpere != 0 {
-		f.ampere = c.rideAmpere(m, e, f.by[feltLoad], f.ohm)
-		f.by[feltSag] = f.ampere * f.ohm * (c.sustained + c.unevenness(e))
+		f.ampere = c.rideAmpere(m, e, f.by[feltLoad], f.ohm.long)
+		f.by[feltSag] = f.ampere * (f.ohm.long + float64(f.ohm.pulse*c.unevenness(e)))
 	}
 	if known(e.endV) && moved&(ofAmpere|partRelax) != 0 {
-		f.by[feltDrop] = c.relax * f.ampere * f.ohm * math.Exp(-orNum(e.restMin, 10)/15)
+		f.by[feltDrop] = c.relax * f.ampere * f.ohm.pulse * math.Exp(-orNum(e.restMin, 10)/15)
 	}
 	if moved&(ofAmpere|partPeak|partCold) != 0 {
 		f.by[feltLimit] = p.limitOf(e, f)

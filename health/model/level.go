@@ -269,7 +269,7 @@ func (l *leveller) sceneOf(d *draw) *levelDraw {
 		ld.climbWh = max(c.road.WhPerKm(up)-c.road.WhPerKm(out), 0) * effect // on one kilometre
 	}
 	ampere := ld.scene.ampere
-	ld.drop = c.relax * ampere * ld.scene.ohm * math.Exp(-l.s.RestedMin.Or(longRestMin)/15)
+	ld.drop = c.relax * ampere * ld.scene.mean.pulse * math.Exp(-l.s.RestedMin.Or(longRestMin)/15)
 	return ld
 }
 

@@ -42,6 +42,7 @@ const (
 	pActivation         // ln K
 	pSteepness          // resistance at low charge
 	pOffMid             // ln (resistance away from mid charge over that there)
+	pSlowCold           // share of what builds up over minutes that follows temperature in full
 	pSustained          // ln (resistance of a long discharge over that of 10 s)
 	pPeak               // ln (current that trips the limit over the mean) on the road
 	pCold               // capacity lost per kelvin below 25 °C
@@ -85,6 +86,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pSteepness] = param{name: "steepness", mean: math.Log(law.PriorSteepness), sd: .35, log: true}
 	s[pOffMid] = param{name: "off_mid", mean: 0, sd: law.OffMidSpread}
 	s[pSustained] = param{name: "sustained", mean: math.Log(law.SustainedShare), sd: .15, log: true}
+	s[pSlowCold] = param{name: "slow_cold", mean: logit(.4), sd: 1.2, most: 1} // diffusion as activated as charge transfer, or as all of a pulse; from memory
 	s[pPeak] = param{name: "peak", mean: math.Log(1.6), sd: .35, log: true}
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
 	s[pMode0] = param{name: "mode0", mean: 0, sd: 1}
@@ -122,7 +124,7 @@ const (
 	sdRoute              = .08
 	sdRider              = .05
 	sdSession            = .03
-	meanCasual, sdCasual = .01, .02
+	meanCasual, sdCasual = .005, .02
 )
 
 // cellState is one parameter vector made ready for the pass over the records.
@@ -132,12 +134,12 @@ type cellState struct {
 	thermal law.Thermal
 	road    law.Road
 
-	resistance, growthLoss, growthYear, growthCycle float64
-	steepness, offMid, sustained, peak, cold        float64
-	voltOffset, relax, coulomb, chargeDrop, wall    float64
-	imbalance, standbyW, selfLossPerDay             float64
-	warm, room, tired                               float64
-	whole                                           law.Course // of a ride from full to the limit
+	resistance, growthLoss, growthYear, growthCycle    float64
+	steepness, offMid, sustained, slowCold, peak, cold float64
+	voltOffset, relax, coulomb, chargeDrop, wall       float64
+	imbalance, standbyW, selfLossPerDay                float64
+	warm, room, tired                                  float64
+	whole                                              law.Course // of a ride from full to the limit
 
 	lnC    []float64 // at the knots
 	groups []float64 // ln factors of meters, routes, riders and sessions
@@ -164,7 +166,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), BrakeReturn: v(pBrake), Evenness: v(pEvenness),
 	}
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
-	c.steepness, c.offMid, c.sustained, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pPeak), v(pCold)
+	c.steepness, c.offMid, c.sustained, c.slowCold, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pSlowCold), v(pPeak), v(pCold)
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
 	c.imbalance, c.standbyW, c.selfLossPerDay = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375
 	c.warm, c.room, c.tired, c.whole = v(pWarm), v(pRoom), v(pTired), m.warming.Whole()
@@ -175,6 +177,6 @@ func (m *machine) decode(z []float64, c *cellState) {
 	}
 	c.groups = c.groups[:0]
 	for i := numScalars + nk; i < len(z); i++ {
-		c.groups = append(c.groups, float64(m.params[i].sd*z[i]))
+		c.groups = append(c.groups, m.params[i].mean+float64(m.params[i].sd*z[i]))
 	}
 }

@@ -38,7 +38,7 @@ const (
 // scalarParts says what each scalar moves.
 var scalarParts = [numScalars]parts{
 	pResistance: partResistance, pGrowthLoss: partResistance, pGrowthYear: partResistance, pGrowthCycle: partResistance,
-	pOhmic: partThermal, pActivation: partThermal,
+	pOhmic: partThermal, pActivation: partThermal, pSlowCold: partThermal,
 	pSteepness: partSteepness, pOffMid: partOffMid, pSustained: partSustained, pPeak: partPeak, pCold: partCold,
 	pMode0: partCurve, pMode1: partCurve, pMode2: partCurve,
 	pVoltOffset: partOffset, pRelax: partRelax,

@@ -199,13 +199,6 @@ func (c *cellState) lnRested(e *event) float64 {
 	return c.lnC[e.knot] + float64(e.knotW*(c.lnC[e.knot+1]-c.lnC[e.knot]))
 }
 
-// groupOhm returns the 10 s resistance of one series group at 25 °C and mid
-// charge, for a capacity lnC and an age.
-func (c *cellState) groupOhm(lnC, years, cycles float64) float64 {
-	loss := 1 - math.Exp(min(lnC-c.lnC[0], 1)) // below 0 too: a bound near 0 makes a bend, which a log would take for its capacity as new
-	return c.resistance * math.Exp(min(max(c.growthLoss*loss+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, -3), 3))
-}
-
 func (m *machine) fullSoc(c *cellState, fullV float64) float64 {
 	if fullV >= m.chem.FullV-.005 && fullV <= m.chem.FullV+.055 {
 		return 1
@@ -227,8 +220,7 @@ func (c *cellState) coldShare(packC float64) float64 {
 // meet the limit, Ah. ampere is the mean current, peak how much larger the
 // current is that trips it.
 func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
-	ohm := c.groupOhm(lnC, years, cycles) * c.thermal.Factor(endC)
-	drop := ohm * ampere * (c.sustained + peak - 1)
+	drop := c.ohmsAt(endC).times(c.groupOhm(lnC, years, cycles)).drop(ampere, peak)
 	end := c.curve.SocUnderLoad(limitV, drop, c.steepness)
 	return math.Exp(lnC) * max(c.coldShare(endC)*(m.fullSoc(c, fullV)-end), 1e-3)
 }

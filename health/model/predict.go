@@ -60,13 +60,14 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad float64) {
 	m, c := fit.m, &d.cell
 	t := c.heatOf(e)
+	ohm := c.ohmsAt(t.mean).times(c.groupOhm(lnC, a.years, a.cycles))
 	ampere, peak := m.usual.cRate*m.ratedAh, 1.0
 	if known(e.km) {
 		lnLoad = math.Log(c.road.WhPerKm(e.trip))
 		for _, g := range e.effects {
 			lnLoad += c.groups[g]
 		}
-		ampere, peak = c.amperes(m, math.Exp(lnLoad), e.trip.SpeedMs, c.groupOhm(lnC, a.years, a.cycles)*c.thermal.Factor(t.mean)), c.peak
+		ampere, peak = c.amperes(m, math.Exp(lnLoad), e.trip.SpeedMs, ohm.long), c.peak
 	}
 	limit := e.limitV
 	if e.stop == "cutoff" {
@@ -75,8 +76,7 @@ func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad f
 	ah = c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, peak, limit, e.fullV)
 	full := m.fullSoc(c, e.fullV)
 	end := full - ah/math.Exp(lnC)
-	ohm := c.groupOhm(lnC, a.years, a.cycles) * c.thermal.Factor(t.mean)
-	volts := c.curve.MeanV(full, end) - float64(ampere*ohm*(c.sustained+c.unevenness(e))*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
+	volts := c.curve.MeanV(full, end) - float64(ampere*(ohm.long+float64(ohm.pulse*c.unevenness(e)))*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
 	return ah, ah * max(volts, .3*m.chem.NominalV) * m.series, lnLoad
 }
 

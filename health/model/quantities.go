@@ -16,19 +16,19 @@ type referencePoint struct {
 // cycle is what of a full cycle does not depend on the pack's age: started
 // full and balanced, to the limit, the pack as warm as it says.
 type cycle struct {
-	whPerKm       float64 // 0 on the bench
-	speedMs       float64 // likewise
-	peak          float64
-	factor, limit float64 // of the resistance, over the ride and where the limit is met
-	cold, full    float64 // the share that the temperature leaves, the level when full
+	whPerKm     float64 // 0 on the bench
+	speedMs     float64 // likewise
+	peak        float64
+	mean, limit ohms    // what the temperature makes of the resistance, over the ride and where the limit is met
+	cold, full  float64 // the share that the temperature leaves, the level when full
 }
 
 // cycle prepares full cycles with the pack as warm as t and, on the road, the
 // trip's conditions.
 func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
-	k := cycle{peak: 1, factor: c.thermal.Factor(t.mean), cold: c.coldShare(t.end), full: m.fullSoc(c, m.ref.fullV)}
-	if k.limit = k.factor; t.end != t.mean {
-		k.limit = c.thermal.Factor(t.end)
+	k := cycle{peak: 1, mean: c.ohmsAt(t.mean), cold: c.coldShare(t.end), full: m.fullSoc(c, m.ref.fullV)}
+	if k.limit = k.mean; t.end != t.mean {
+		k.limit = c.ohmsAt(t.end)
 	}
 	if !m.ref.bench {
 		k.peak = c.peak
@@ -43,9 +43,9 @@ func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
 func (c *cellState) cycleAh(m *machine, k *cycle, lnC float64, a age) (ah, ampere, ohm float64) {
 	ohm = c.groupOhm(lnC, a.years, a.cycles)
 	if ampere = m.ref.ampere; !m.ref.bench {
-		ampere = c.amperes(m, k.whPerKm, k.speedMs, ohm*k.factor)
+		ampere = c.amperes(m, k.whPerKm, k.speedMs, ohm*k.mean.long)
 	}
-	end := c.curve.SocUnderLoad(m.ref.limitV, ohm*k.limit*ampere*(c.sustained+k.peak-1), c.steepness)
+	end := c.curve.SocUnderLoad(m.ref.limitV, k.limit.times(ohm).drop(ampere, k.peak), c.steepness)
 	return math.Exp(lnC) * max(k.cold*(k.full-end), 1e-3), ampere, ohm
 }
 
@@ -68,7 +68,7 @@ func (c *cellState) reference(m *machine, lnC, years, cycles float64, t heat, tr
 func (c *cellState) through(m *machine, k *cycle, lnC float64, a age) referencePoint {
 	ah, ampere, ohm := c.cycleAh(m, k, lnC, a)
 	end := k.full - ah/math.Exp(lnC)
-	volts := c.curve.MeanV(k.full, end) - float64(ampere*ohm*k.factor*c.sustained*law.MeanLowCharge(max(k.full, 0), max(end, 0), c.steepness))
+	volts := c.curve.MeanV(k.full, end) - float64(ampere*ohm*k.mean.long*law.MeanLowCharge(max(k.full, 0), max(end, 0), c.steepness))
 	r := referencePoint{ah: ah, wh: ah * max(volts, .3*m.chem.NominalV) * m.series, whPerKm: k.whPerKm, ampere: ampere, ohm: ohm}
 	if m.ref.bench {
 		r.whPerKm = math.NaN()

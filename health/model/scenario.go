@@ -13,8 +13,7 @@ import (
 type scene struct {
 	cell          *cellState
 	capacity      float64 // Ah from full to empty
-	ohm           float64 // of one group at the pack's mean temperature
-	endOhm        float64 // likewise where the limit is met
+	mean, end     ohms    // of one group, at the pack's mean temperature and where the limit is met
 	cold          float64 // share of the capacity that the temperature leaves
 	full          float64 // charge level where a charge ends
 	whPerKm       float64 // NaN on the bench
@@ -33,10 +32,10 @@ func (c *cellState) still(lnC, years, cycles float64) still {
 
 // sceneOn sets a pack on the road: consumption in Wh/km at a speed in m/s.
 func (m *machine) sceneOn(c *cellState, s still, t heat, whPerKm, speedMs, limitV, fullV float64) scene {
-	ohm := s.ohm * c.thermal.Factor(t.mean)
+	mean := c.ohmsAt(t.mean).times(s.ohm)
 	return scene{
-		cell: c, capacity: s.capacity, ohm: ohm, endOhm: s.ohm * c.thermal.Factor(t.end), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
-		whPerKm: whPerKm, ampere: c.amperes(m, whPerKm, speedMs, ohm),
+		cell: c, capacity: s.capacity, mean: mean, end: c.ohmsAt(t.end).times(s.ohm), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
+		whPerKm: whPerKm, ampere: c.amperes(m, whPerKm, speedMs, mean.long),
 		limitV: limitV, fullV: fullV, peak: c.peak,
 	}
 }
@@ -44,8 +43,7 @@ func (m *machine) sceneOn(c *cellState, s still, t heat, whPerKm, speedMs, limit
 // endAt is the deficit from full, a share of the capacity, at which the volts
 // under load meet the limit: deficitAtLimit for a scene.
 func (s *scene) endAt() float64 {
-	drop := s.endOhm * s.ampere * (s.cell.sustained + s.peak - 1)
-	end := s.cell.curve.SocUnderLoad(s.limitV, drop, s.cell.steepness)
+	end := s.cell.curve.SocUnderLoad(s.limitV, s.end.drop(s.ampere, s.peak), s.cell.steepness)
 	return max(s.cold*(s.full-end), 1e-3)
 }
 
@@ -65,7 +63,7 @@ func (s *scene) onward(m *machine, deficit float64) (ah, wh, km float64) {
 func (s *scene) loadV(m *machine, deficit, q float64) float64 {
 	a, b := s.full-deficit, s.full-deficit-q
 	c := s.cell
-	volts := c.curve.MeanV(a, b) - float64(s.ampere*s.ohm*(c.sustained+s.uneven)*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
+	volts := c.curve.MeanV(a, b) - float64(s.ampere*(s.mean.long+float64(s.mean.pulse*s.uneven))*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
 	return max(volts, .3*m.chem.NominalV)
 }
 

@@ -63,7 +63,8 @@ func (fit *Fit) RideAs(r *logbook.Ride, w Way) (Going, bool) {
 		d := &fit.draws[k]
 		scene := fit.sceneOf(d, w, &trip)
 		s := x.still(d)
-		scene.capacity, scene.ohm = s.capacity, s.ohm/x.stillNow(d).ohm*scene.ohm // the pack as it was on the ride
+		then := s.ohm / x.stillNow(d).ohm // the pack as it was on the ride
+		scene.capacity, scene.mean, scene.end = s.capacity, scene.mean.times(then), scene.end.times(then)
 		ah, wh, km := scene.onward(fit.m, 0)
 		g.CapacityAh[k], g.CapacityWh[k] = ah, wh
 		moved := x.own

@@ -1,0 +1,32 @@
+package model
+
+import "math"
+
+// ohms is the resistance of one series group, or what its temperature makes of
+// it: of a pulse of 10 s, and of a long discharge, on which what builds up over
+// minutes comes on top.
+type ohms struct{ pulse, long float64 }
+
+func (o ohms) times(f float64) ohms { return ohms{o.pulse * f, o.long * f} }
+
+// drop is the volts below open circuit at which peaks trip the limit: a mean
+// current with a pulse on top, which is peak times as large.
+func (o ohms) drop(ampere, peak float64) float64 {
+	return ampere * (o.long + float64(o.pulse*(peak-1)))
+}
+
+// groupOhm returns the 10 s resistance of one series group at 25 °C and mid
+// charge, for a capacity lnC and an age.
+func (c *cellState) groupOhm(lnC, years, cycles float64) float64 {
+	loss := 1 - math.Exp(min(lnC-c.lnC[0], 1)) // below 0 too: a bound near 0 makes a bend, which a log would take for its capacity as new
+	return c.resistance * math.Exp(min(max(c.growthLoss*loss+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, -3), 3))
+}
+
+// ohmsAt is what a pack temperature makes of the resistance, over that of a
+// pulse at 25 °C. What builds up over minutes may follow it more than a pulse
+// does: diffusion is activated, wires are not.
+func (c *cellState) ohmsAt(packC float64) ohms {
+	slow := c.thermal.Activated(packC)
+	pulse := c.thermal.Ohmic + float64((1-c.thermal.Ohmic)*slow)
+	return ohms{pulse, pulse + float64((c.sustained-1)*(pulse+float64(c.slowCold*(slow-pulse))))}
+}
