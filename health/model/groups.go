@@ -103,7 +103,7 @@ func groupPrior(kind groupKind, name string) param {
 	case groupRider:
 		return param{name: "rider " + name, mean: 0, sd: sdRider, log: true}
 	case groupCasual:
-		return param{name: name, mean: meanCasual, sd: sdCasual, log: true}
+		return param{name: name, mean: 0, sd: sdCasual, log: true}
 	case groupSession:
 		return param{name: "session " + name, mean: 0, sd: sdSession, log: true}
 	}

@@ -119,12 +119,12 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 // Spreads of the factors that the log may name, as standard deviations of
 // their logarithms.
 const (
-	sdMeter              = .03
-	sdDrift              = .003 // a year, from memory
-	sdRoute              = .08
-	sdRider              = .05
-	sdSession            = .03
-	meanCasual, sdCasual = .005, .02
+	sdMeter   = .03
+	sdDrift   = .003 // a year, from memory
+	sdRoute   = .08
+	sdRider   = .05
+	sdSession = .03
+	sdCasual  = .02
 )
 
 // cellState is one parameter vector made ready for the pass over the records.
