@@ -277,3 +277,13 @@ func (c *Curve) SocUnderLoad(limit, dropV, steepness float64) float64 {
 	below, above := over(lo), over(hi)
 	return (float64(hi) - above/(above-below)) * CurveStep
 }
+
+// Plateau reports whether the positive electrode's volts hardly depend on the
+// charge level.
+func (c *Chemistry) Plateau() bool { return c.Name == "lfp" }
+
+// UsualLoss is the share of the capacity that cells of the chemistry usually have
+// lost after so many years and equivalent full cycles, at most a half.
+func (c *Chemistry) UsualLoss(years, cycles float64) float64 {
+	return min(.2*math.Pow(max(cycles, 0)/c.CyclesTo80, .9)+c.CalendarPerYear*math.Pow(max(years, 0), c.CalendarExponent), .5)
+}

@@ -137,7 +137,7 @@ func (x *explainer) surpriseIn(d *draw, at *conditions, x0 float64) float64 {
 
 // still is the draw's pack as it was on the ride.
 func (x *explainer) still(d *draw) still {
-	return d.cell.still(d.cell.lnCapacity(&x.e), x.e.years, x.e.cycles)
+	return d.cell.still(x.fit.m, d.cell.lnCapacity(&x.e), x.e.years, x.e.cycles)
 }
 
 // heat is how warm the pack was, had the ride gone on to the limit.
@@ -178,7 +178,7 @@ const fullDoubt = .003
 // conditions take the place of the reference's.
 func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) {
 	m, c, own := x.fit.m, &d.cell, &t.c
-	ages := [2]still{c.still(c.lnC[0], 0, 0), x.still(d)}
+	ages := [2]still{c.still(m, c.lnC[0], 0, 0), x.still(d)}
 	ages[1].capacity *= t.capacity
 	temps := [2]heat{even(m.ref.packC), x.heat(c, own)}
 	full := m.fullSoc(c, x.e.fullV)
@@ -204,7 +204,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		warm := has(causeTemperature)
 		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, uneven: c.road.Unevenness(trip), limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak}
 		for a, age := range ages {
-			s.capacity, s.mean, s.end = age.capacity, mean[warm].times(age.ohm), end[warm].times(age.ohm)
+			s.capacity, s.curve, s.mean, s.end = age.capacity, age.curve, mean[warm].times(age.ohm), end[warm].times(age.ohm)
 			s.ampere = c.amperes(m, whPerKm, trip.SpeedMs, s.mean.long)
 			_, _, values[road|a] = s.onward(m, 0)
 			_, _, values[road|a|1<<causeStart] = s.onward(m, t.x0)

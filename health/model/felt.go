@@ -1,6 +1,10 @@
 package model
 
-import "math"
+import (
+	"math"
+
+	"packwane/health/law"
+)
 
 // felt is what an event feels of the parameters, whatever the state. Beside the
 // capacity and the curve most of them reach it through a few numbers alone, which
@@ -9,6 +13,7 @@ type felt struct {
 	by [feltNumbers]float64
 
 	lnC, capacity float64 // from full to empty, Ah
+	curve         law.Aged
 	full          float64 // charge level when full
 	heat          heat    // of a ride
 	ampere        float64
@@ -48,6 +53,7 @@ func (p *pass) feel(e *event, f *felt, moved parts) {
 	}
 	if moved&partCurve != 0 {
 		f.full = m.fullSoc(c, e.fullV)
+		f.curve = c.curveAt(m, e.years, e.cycles)
 	}
 	if moved&(partGain|partCoulomb) != 0 {
 		f.by[feltGain] = c.gain(m, e)

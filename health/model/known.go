@@ -115,8 +115,9 @@ func (fit *Fit) RoundTripPct() Draws {
 	return fit.each(func(d *draw) float64 {
 		p := fit.pointAt(d, m.nowDay)
 		full := m.fullSoc(&d.cell, m.ref.fullV)
-		end := full - p.ah/math.Exp(fit.lnCAhead(d, fit.ageAt(d, m.nowDay)))
-		in := p.ah * (1 + d.cell.coulomb) * (d.cell.curve.MeanV(end, full) + d.cell.chargeDrop) * m.series
+		a := fit.ageAt(d, m.nowDay)
+		end := full - p.ah/math.Exp(fit.lnCAhead(d, a))
+		in := p.ah * (1 + d.cell.coulomb) * (d.cell.curveAt(m, a.years, a.cycles).MeanV(end, full) + d.cell.chargeDrop) * m.series
 		return 100 * p.wh / in
 	})
 }

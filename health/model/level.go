@@ -278,7 +278,7 @@ func (l *leveller) lnLikelihood(ld *levelDraw, deficit float64) float64 {
 	m, s := l.fit.m, &ld.scene
 	ln := 0.0
 	if l.s.RestV.OK && m.voltsKnown {
-		v, _ := ld.d.cell.curve.OCV(s.full - deficit)
+		v, _ := s.curve.OCV(s.full - deficit)
 		sd2 := m.stepVar(l.s.RestV) + m.voltVar() + square(.5*ld.drop)
 		ln -= square(l.s.RestV.V/m.series-v-ld.d.cell.voltOffset+ld.drop) / (2 * sd2)
 	}

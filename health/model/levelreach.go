@@ -141,7 +141,7 @@ func (l *leveller) turnV(km float64) float64 {
 		ld := l.steps[i]
 		s := ld.scene
 		at := s.after(m, ld.deficit, km*l.out.OutWhPerKm[k])
-		v, _ := ld.d.cell.curve.OCV(s.full - at)
+		v, _ := s.curve.OCV(s.full - at)
 		volts = append(volts, (v+ld.d.cell.voltOffset-ld.drop)*m.series)
 	}
 	return Quantile(volts, .5)
@@ -168,8 +168,8 @@ func (fit *Fit) RestSpan() (fullV, limitV float64) {
 	d := draw{cell: *c}
 	w := Way{}
 	trip := fit.tripOf(w)
-	s := m.sceneOn(c, c.still(c.lnC[len(c.lnC)-1], 0, 0), even(m.ref.packC), c.road.WhPerKm(trip)*math.Exp(fit.wayEffect(&d.cell, w)), trip.SpeedMs, m.ref.limitV, m.ref.fullV)
-	top, _ := c.curve.OCV(s.full)
-	low, _ := c.curve.OCV(s.full - s.endAt())
+	s := m.sceneOn(c, c.still(m, c.lnC[len(c.lnC)-1], 0, 0), even(m.ref.packC), c.road.WhPerKm(trip)*math.Exp(fit.wayEffect(&d.cell, w)), trip.SpeedMs, m.ref.limitV, m.ref.fullV)
+	top, _ := s.curve.OCV(s.full)
+	low, _ := s.curve.OCV(s.full - s.endAt())
 	return (top + c.voltOffset) * m.series, (low + c.voltOffset) * m.series
 }

@@ -13,7 +13,9 @@ func (fit *Fit) LevelAtRest(packV float64) (level float64, ok bool) {
 	if !m.voltsKnown {
 		return 0, false
 	}
-	level = c.curve.Soc(packV/m.series - c.voltOffset)
-	_, slope := c.curve.OCV(level)
+	a := fit.ageAt(&fit.draws[0], m.nowDay)
+	curve := c.curveAt(m, a.years, a.cycles)
+	level = curve.Soc(packV/m.series - c.voltOffset)
+	_, slope := curve.OCV(level)
 	return level, level >= 0 && level <= 1.05 && slope > tellingSlopeV
 }

@@ -1,6 +1,10 @@
 package model
 
-import "math"
+import (
+	"math"
+
+	"packwane/health/law"
+)
 
 // ohms is the resistance of one series group, or what its temperature makes of
 // it: of a pulse of 10 s, and of a long discharge, on which what builds up over
@@ -20,6 +24,13 @@ func (o ohms) drop(ampere, peak float64) float64 {
 func (c *cellState) groupOhm(lnC, years, cycles float64) float64 {
 	loss := 1 - math.Exp(min(lnC-c.lnC[0], 1)) // below 0 too: a bound near 0 makes a bend, which a log would take for its capacity as new
 	return c.resistance * math.Exp(min(max(c.growthLoss*loss+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, -3), 3))
+}
+
+// curveAt is the open-circuit curve at an age. It slides with what usual cells
+// lose, not with what the pack did: else a log would bend its capacity as new for
+// the sake of its volts.
+func (c *cellState) curveAt(m *machine, years, cycles float64) law.Aged {
+	return c.curve.Slipped(m.chem.UsualLoss(years, cycles), c.slip, m.chem.Plateau())
 }
 
 // ohmsAt is what a pack temperature makes of the resistance, over that of a

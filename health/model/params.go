@@ -49,6 +49,7 @@ const (
 	pMode0              // open-circuit deformations, in their standard deviations
 	pMode1
 	pMode2
+	pSlip       // share of the usual loss that slides the electrodes of the curve
 	pVoltOffset // of the rider's voltmeter, V per cell
 	pRelax      // ln (share of the load's drop still there when it ends)
 	pRolling    // ln rolling coefficient
@@ -92,6 +93,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pMode0] = param{name: "mode0", mean: 0, sd: 1}
 	s[pMode1] = param{name: "mode1", mean: 0, sd: 1}
 	s[pMode2] = param{name: "mode2", mean: 0, sd: 1}
+	s[pSlip] = param{name: "slip", mean: .5, sd: .45} // nearly .8 where lithium alone is lost (law.Aged), less with active material; from memory
 	s[pVoltOffset] = param{name: "volt_offset", mean: 0, sd: .006}
 	s[pRelax] = param{name: "relax", mean: math.Log(.35), sd: .4, log: true}
 	s[pRolling] = param{name: "rolling", mean: math.Log(.016), sd: .40, log: true}
@@ -129,8 +131,9 @@ const (
 
 // cellState is one parameter vector made ready for the pass over the records.
 type cellState struct {
-	curve   law.Curve
-	meanV   float64 // open-circuit, of a full cycle
+	curve   law.Curve // as new
+	slip    float64   // see law.Curve.Slipped
+	meanV   float64   // open-circuit, of a full cycle
 	thermal law.Thermal
 	road    law.Road
 
@@ -160,6 +163,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	chem := &m.chem
 	c.curve.Deform(m.meanCurve, [law.Modes]float64{v(pMode0) * chem.ModeV[0], v(pMode1) * chem.ModeV[1], v(pMode2) * chem.ModeV[2]})
 	c.meanV = c.curve.MeanV(1, law.EmptyAt)
+	c.slip = v(pSlip)
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = law.Road{
 		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),

@@ -12,6 +12,7 @@ import (
 // is at an age, how warm it is, what the road takes.
 type scene struct {
 	cell          *cellState
+	curve         law.Aged
 	capacity      float64 // Ah from full to empty
 	mean, end     ohms    // of one group, at the pack's mean temperature and where the limit is met
 	cold          float64 // share of the capacity that the temperature leaves
@@ -24,17 +25,20 @@ type scene struct {
 }
 
 // still is what does not change between scenes of one draw at one age.
-type still struct{ capacity, ohm float64 }
+type still struct {
+	capacity, ohm float64
+	curve         law.Aged
+}
 
-func (c *cellState) still(lnC, years, cycles float64) still {
-	return still{math.Exp(lnC), c.groupOhm(lnC, years, cycles)}
+func (c *cellState) still(m *machine, lnC, years, cycles float64) still {
+	return still{math.Exp(lnC), c.groupOhm(lnC, years, cycles), c.curveAt(m, years, cycles)}
 }
 
 // sceneOn sets a pack on the road: consumption in Wh/km at a speed in m/s.
 func (m *machine) sceneOn(c *cellState, s still, t heat, whPerKm, speedMs, limitV, fullV float64) scene {
 	mean := c.ohmsAt(t.mean).times(s.ohm)
 	return scene{
-		cell: c, capacity: s.capacity, mean: mean, end: c.ohmsAt(t.end).times(s.ohm), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
+		cell: c, curve: s.curve, capacity: s.capacity, mean: mean, end: c.ohmsAt(t.end).times(s.ohm), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
 		whPerKm: whPerKm, ampere: c.amperes(m, whPerKm, speedMs, mean.long),
 		limitV: limitV, fullV: fullV, peak: c.peak,
 	}
@@ -63,7 +67,7 @@ func (s *scene) onward(m *machine, deficit float64) (ah, wh, km float64) {
 func (s *scene) loadV(m *machine, deficit, q float64) float64 {
 	a, b := s.full-deficit, s.full-deficit-q
 	c := s.cell
-	volts := c.curve.MeanV(a, b) - float64(s.ampere*(s.mean.long+float64(s.mean.pulse*s.uneven))*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
+	volts := s.curve.MeanV(a, b) - float64(s.ampere*(s.mean.long+float64(s.mean.pulse*s.uneven))*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
 	return max(volts, .3*m.chem.NominalV)
 }
 
@@ -186,7 +190,7 @@ func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 	m, c := fit.m, &d.cell
 	a := fit.ageAt(d, w.day(fit))
-	s := c.still(fit.lnCAhead(d, a), a.years, a.cycles)
+	s := c.still(fit.m, fit.lnCAhead(d, a), a.years, a.cycles)
 	t := even(m.ref.packC)
 	switch {
 	case w.PackC.OK && w.AirC.OK && w.Warmed:

@@ -64,7 +64,7 @@ func (fit *Fit) RideAs(r *logbook.Ride, w Way) (Going, bool) {
 		scene := fit.sceneOf(d, w, &trip)
 		s := x.still(d)
 		then := s.ohm / x.stillNow(d).ohm // the pack as it was on the ride
-		scene.capacity, scene.mean, scene.end = s.capacity, scene.mean.times(then), scene.end.times(then)
+		scene.capacity, scene.curve, scene.mean, scene.end = s.capacity, s.curve, scene.mean.times(then), scene.end.times(then)
 		ah, wh, km := scene.onward(fit.m, 0)
 		g.CapacityAh[k], g.CapacityWh[k] = ah, wh
 		moved := x.own
@@ -125,7 +125,7 @@ func (x *explainer) scatter(r *logbook.Ride) (day, own Draws) {
 // stillNow is the draw's pack at the fit's as-of.
 func (x *explainer) stillNow(d *draw) still {
 	a := x.fit.ageAt(d, x.fit.m.nowDay)
-	return d.cell.still(x.fit.lnCAhead(d, a), a.years, a.cycles)
+	return d.cell.still(x.fit.m, x.fit.lnCAhead(d, a), a.years, a.cycles)
 }
 
 // Repeat is one range test of the log: how much farther it went than the model

@@ -30,7 +30,7 @@ func (p *pass) seeVolts(i int, f *felt, o restVolts, u *unknowns, out []float64,
 	if known(lin) {
 		at = lin
 	}
-	v, slope := c.curve.OCV(f.full - at)
+	v, slope := f.curve.OCV(f.full - at)
 	p.see(i, o.kind, u, o.volts-v-c.voltOffset+float64(slope*(x-at)), [3]float64{-slope, -slope * o.flows}, o.noise, out, cursor)
 	if out == nil {
 		p.tape[len(p.tape)-1].tangent = lin
@@ -39,8 +39,8 @@ func (p *pass) seeVolts(i int, f *felt, o restVolts, u *unknowns, out []float64,
 
 // tangentFor is the deficit to which volts move one of x; NaN where that is near.
 func (p *pass) tangentFor(f *felt, o restVolts, u *unknowns, x float64) float64 {
-	told := f.full - p.c.curve.Soc(o.volts-p.c.voltOffset)
-	here, _ := p.c.curve.OCV(f.full - x)
+	told := f.full - f.curve.Soc(o.volts-p.c.voltOffset)
+	here, _ := f.curve.OCV(f.full - x)
 	chord := (o.volts - p.c.voltOffset - here) / (x - told)
 	spread := u.cov[0][0] + 2*o.flows*u.cov[0][1] + o.flows*o.flows*u.cov[1][1]
 	to := x + (told-x)*spread/(spread+o.noise/max(square(chord), 1e-6))

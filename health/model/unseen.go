@@ -19,7 +19,7 @@ const (
 
 // unseen decides whether something was not logged between the last record and
 // event e, and how much of the capacity it took (negative: a charge).
-func (p *pass) unseen(i int, e *event, st *state, capacity, full float64) (took float64, is bool) {
+func (p *pass) unseen(i int, e *event, f *felt, st *state) (took float64, is bool) {
 	if !st.any || e.gapDays <= 0 {
 		return 0, false
 	}
@@ -27,17 +27,17 @@ func (p *pass) unseen(i int, e *event, st *state, capacity, full float64) (took 
 	noise := square(.01)
 	if known(e.startV) && !p.rejected(i, obStartV) {
 		v := e.startV - p.c.voltOffset
-		s := p.c.curve.Soc(v)
-		_, slope := p.c.curve.OCV(s)
-		first = full - s
+		s := f.curve.Soc(v)
+		_, slope := f.curve.OCV(s)
+		first = f.full - s
 		noise += (e.voltVar + p.m.voltVar()) / square(max(slope, .02))
 	}
-	q := p.measuredShare(i, e, capacity)
+	q := p.measuredShare(i, e, f.capacity)
 	switch {
 	case e.kind == evCharge && e.full != logbook.No && known(q):
 		second = q
 	case e.kind == evRide && known(q) && known(e.endV) && !p.rejected(i, obEndV):
-		second = full - p.c.curve.Soc(e.endV-p.c.voltOffset) - q
+		second = f.full - f.curve.Soc(e.endV-p.c.voltOffset) - q
 	}
 	if !known(first) {
 		first, second = second, math.NaN()
@@ -78,7 +78,7 @@ func (p *pass) measuredShare(i int, e *event, capacity float64) float64 {
 func (p *pass) forget(i int, e *event, f *felt, st *state, base bool) {
 	carry := &p.carry[i]
 	if base {
-		carry.unseenTook, carry.unseen = p.unseen(i, e, st, f.capacity, f.full)
+		carry.unseenTook, carry.unseen = p.unseen(i, e, f, st)
 	}
 	if !carry.unseen {
 		return
