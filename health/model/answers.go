@@ -157,7 +157,7 @@ func (fit *Fit) At(t time.Time) Snapshot {
 		p := d.cell.through(fit.m, &d.ref, fit.lnCAhead(d, a), a)
 		asNew := d.asNewAh
 		s.CapacityAh[i], s.CapacityWh[i] = p.ah, p.wh
-		s.SohPct[i] = 100 * p.ah / asNew
+		s.SohPct[i] = 100 * fit.soh(d, p.ah)
 		s.RangeKm[i], s.WhPerKm[i] = p.km, p.whPerKm
 		s.NextTestKm[i] = p.km * math.Exp(fit.TestScatter()*d.test[0])
 		s.ResistanceMohm[i] = 1000 * p.ohm * fit.m.series
@@ -187,7 +187,17 @@ func (fit *Fit) sohAt(d *draw, a age) float64 {
 		lnC = fit.lnCBetween(d, a.cycles)
 	}
 	ah, _, _ := d.cell.cycleAh(fit.m, &d.ref, lnC, a)
-	return ah / d.asNewAh
+	return fit.soh(d, ah)
+}
+
+// soh is a draw's state of health where a full cycle gives ah. What was new and
+// not measured is known as well as what was lost since.
+func (fit *Fit) soh(d *draw, ah float64) float64 {
+	lost := 1 - ah/d.asNewAh
+	if !known(fit.m.asNewAh) {
+		lost *= 1 + discrepancy.lost*d.lost
+	}
+	return 1 - lost
 }
 
 // lnCBetween interpolates the knots by cycles.

@@ -47,6 +47,7 @@ type draw struct {
 	pace   float64    // standard normal of the pace of the further loss
 	usage  float64    // standard normal of the rate of use
 	guess  float64    // standard normal of what riding was worked out, not measured
+	lost   float64    // standard normal of what share of the loss so far the model misses
 	meter  float64    // standard normal of what the meter counted of all riding
 	test   [3]float64 // standard normals of one test's scatter: capacity, meter, road
 
@@ -227,6 +228,7 @@ func (fit *Fit) draw(n int) {
 		d.cell.doubt(rng, road, ohm)
 		d.cell.sag(math.Exp(discrepancy.drop * laws.NormFloat64())) // peaks differ from one way to another
 		d.cell.tired *= math.Exp(discrepancy.tired * laws.NormFloat64())
+		d.lost = laws.NormFloat64()
 		d.fadeNow = last
 		fit.complete(d)
 	}

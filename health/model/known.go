@@ -40,7 +40,7 @@ func (fit *Fit) Known() Known {
 	k.Growth = k.Resistance && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d) / d.cell.resistance) })) < .15
 	if !m.ref.bench {
 		k.Climb, k.Wind = m.unsaid(saysClimb) < seldom, m.unsaid(saysWind) < seldom
-		k.Road = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.road.WhPerKm(m.ref.trip)) })) < .20
+		k.Road = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.road.WhPerKm(m.ref.trip)) + d.cell.referenceEffect(m) })) < .20
 	}
 	k.SelfDischarge = fit.wellLogged() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.restLossPerDay(d)) })) < .35
 	k.CellLoss = k.SelfDischarge && spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.selfLossPerDay) })) < .6*m.params[pSelfLoss].sd
