@@ -18,7 +18,7 @@ func TestAirDensity(t *testing.T) {
 	}
 }
 
-var testRoad = Road{Rolling: .015, TyreExponent: .48, TyreColdPerC: .006, DragAreaM2: .5, WindShare: 1, Efficiency: .8, StandingW: 8, StoppedShare: .6}
+var testRoad = Road{Rolling: .015, TyreExponent: .48, TyreColdPerC: .006, DragAreaM2: .5, WindShare: 1, Efficiency: .8, StandingW: 8, StoppedShare: .6, Evenness: 1}
 
 func testTrip(kmh float64) Trip {
 	return Trip{MassKg: 90, AirC: 25, SpeedMs: kmh / KmhPerMs}

@@ -190,14 +190,15 @@ func (fit *Fit) sohAt(d *draw, a age) float64 {
 	return fit.soh(d, ah)
 }
 
-// soh is a draw's state of health where a full cycle gives ah. What was new and
-// not measured is known as well as what was lost since.
+// soh is a draw's state of health where a full cycle gives ah. What it was as new
+// and not measured is known as well as the loss since, a share of which the model
+// misses.
 func (fit *Fit) soh(d *draw, ah float64) float64 {
-	lost := 1 - ah/d.asNewAh
-	if !known(fit.m.asNewAh) {
-		lost *= 1 + discrepancy.lost*d.lost
+	left := ah / d.asNewAh
+	if known(fit.m.asNewAh) {
+		return left
 	}
-	return 1 - lost
+	return math.Pow(left, max(1+discrepancy.lost*d.lost, 0))
 }
 
 // lnCBetween interpolates the knots by cycles.

@@ -134,7 +134,7 @@ func (w *sbcWriter) charge(i int) {
 	day := priorScales.meter * w.NormFloat64()
 	in := math.Log1p(c.coulomb)
 	ah := q * capacity * math.Exp(in+day+math.Hypot(small, .001)*w.NormFloat64())
-	wh := q * capacity * (c.curveAt(w.m, w.age().years, w.age().cycles).MeanV(1-w.x, 1-left) + c.chargeDrop) * w.m.series * math.Exp(in+day+math.Hypot(small, .003)*w.NormFloat64())
+	wh := q * capacity * (c.curveAt(w.m, w.age().years, w.age().cycles).MeanV(1-w.x, 1-left) + c.chargeDrop*c.grown(w.lnC(), w.age().years, w.age().cycles)) * w.m.series * math.Exp(in+day+math.Hypot(small, .003)*w.NormFloat64())
 	w.h.Charges = append(w.h.Charges, &logbook.Charge{
 		Head: logbook.Head{ID: fmt.Sprintf("c%03d", i), Rev: 1}, Pack: w.h.Pack.ID, Start: start, At: w.now, Full: logbook.Yes, HoldMin: logbook.Some(60),
 		ChargedAh: logbook.Some(math.Round(ah*1000) / 1000), ChargedWh: logbook.Some(math.Round(wh*100) / 100), PackC: logbook.Some(20),

@@ -22,8 +22,13 @@ func (o ohms) drop(ampere, peak float64) float64 {
 // groupOhm returns the 10 s resistance of one series group at 25 °C and mid
 // charge, for a capacity lnC and an age.
 func (c *cellState) groupOhm(lnC, years, cycles float64) float64 {
+	return c.resistance * c.grown(lnC, years, cycles)
+}
+
+// grown is the resistance over that as new.
+func (c *cellState) grown(lnC, years, cycles float64) float64 {
 	loss := 1 - math.Exp(min(lnC-c.lnC[0], 1)) // below 0 too: a bound near 0 makes a bend, which a log would take for its capacity as new
-	return c.resistance * math.Exp(min(max(c.growthLoss*loss+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, -3), 3))
+	return math.Exp(min(max(c.growthLoss*loss+c.growthYear*years+c.growthCycle*cycles/cyclesPerAge, -3), 3))
 }
 
 // curveAt is the open-circuit curve at an age. It slides with what usual cells

@@ -74,7 +74,7 @@ func (e *event) whatFeels() parts {
 	case evCharge:
 		add(e.full != logbook.No, partImbalance)
 		add(metered, partCoulomb)
-		add(known(e.wh), partCurve|partChargeDrop)
+		add(known(e.wh), partCurve|partChargeDrop|partResistance)
 		add(e.ac && known(e.wh), partWall)
 	case evCheck:
 		add(known(e.ohm), partResistance|partThermal|partSteepness|partOffMid)
@@ -85,11 +85,15 @@ func (e *event) whatFeels() parts {
 
 // direct lists what acts on an event beside the numbers that it feels.
 func (e *event) direct() parts {
-	const always = partCapacity | partTired | partCurve | partSteepness | partOffset | partChargeDrop | partImbalance
-	if e.unloggedKm > 0 {
-		return always | partLoad
+	const always parts = partCapacity | partTired | partCurve | partSteepness | partOffset | partChargeDrop | partImbalance
+	set := always
+	if e.kind == evCharge { // its volts rise with the resistance
+		set |= partResistance
 	}
-	return always
+	if e.unloggedKm > 0 {
+		set |= partLoad
+	}
+	return set
 }
 
 // atLimit reports whether a ride went on until the volts met a limit.

@@ -64,15 +64,18 @@ func (mix *mixture) evidence(c *component, rng *rand.Rand) float64 {
 
 // resampled draws a fade of a part.
 func (mix *mixture) resampled(c *component, rng *rand.Rand) fade {
-	best := mix.propose(c, rng)
-	sum, scale := 1.0, best.lnWeight
-	for range proposalsDraw - 1 {
-		next := mix.propose(c, rng)
-		w := math.Exp(min(next.lnWeight-scale, 600))
-		sum += w
-		if rng.Float64()*sum < w {
-			best = next
+	var tried [proposalsDraw]proposal
+	most := math.Inf(-1)
+	for i := range tried {
+		tried[i] = mix.propose(c, rng)
+		most = max(most, tried[i].lnWeight)
+	}
+	best, sum := 0, 0.0
+	for i := range tried { // over the heaviest: over the first, a poor one made all that come after alike
+		w := math.Exp(tried[i].lnWeight - most)
+		if sum += w; rng.Float64()*sum < w {
+			best = i
 		}
 	}
-	return best.fade
+	return tried[best].fade
 }
