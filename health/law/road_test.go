@@ -174,3 +174,17 @@ func TestRoadNeverGainsByHardship(t *testing.T) {
 		}
 	}
 }
+
+// TestEvennessOfWaves: on a way of waves of one height the share braked away,
+// integrated over a period, is what an evenness of 1.2, 1.6 and 2.1 gives where the
+// board rolls by itself on a half, all and 1.3 times the mean grade.
+func TestEvennessOfWaves(t *testing.T) {
+	for _, wave := range []struct{ level, evenness float64 }{{.5, 1.2}, {1, 1.6}, {1.3, 2.1}} {
+		amplitude := math.Pi / 2 // of grades whose mean is 1
+		braked := quad.Fixed(func(a float64) float64 { return max(amplitude*math.Sin(a)-wave.level, 0) / math.Pi }, 0, math.Pi, 4000, nil, 0)
+		road := testRoad
+		road.Evenness = wave.evenness
+		trip := Trip{ClimbPerM: .5, DescentPerM: .5}
+		near(t, fmt.Sprintf("braked on waves, level %g", wave.level), road.brakedPerM(trip, wave.level), braked/2, .006)
+	}
+}

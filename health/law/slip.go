@@ -1,6 +1,9 @@
 package law
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // Aged is the open-circuit curve of a cell that has lost lithium. What is left of
 // it slides along the electrodes, so that a charge level, as a share of what the
@@ -24,22 +27,37 @@ func (c *Curve) Slipped(loss, share float64, plateau bool) Aged {
 // of the other, as charge levels from the end.
 const slideLow, slideHigh = .2, .1
 
-// place is the level as new that has the volts of s now, and its derivative. From
-// the half cells of Chen et al. 2020 (J. Electrochem. Soc. 167, 080534; see the
-// test) and, for LFP, from the stretch of the negative's steps: own fits.
+// slides is how far the levels of the grid slide where the lost lithium is the
+// whole capacity: of sloping volts and of a plateau. From the half cells of Chen et
+// al. 2020 (J. Electrochem. Soc. 167, 080534; see the test) and, for LFP, from the
+// stretch of the negative's steps: own fits.
+var slides = sync.OnceValue(func() *[2][CurvePoints]float64 {
+	var t [2][CurvePoints]float64
+	for i := range CurvePoints {
+		s := float64(i) * CurveStep
+		low, high := s/slideLow, (1-s)/slideHigh
+		t[0][i] = (1 - s) * (1 - math.Exp(-low*low*low*low))
+		t[1][i] = -s * (1 - math.Exp(-high*high))
+	}
+	return &t
+})
+
+func (a Aged) slides() *[CurvePoints]float64 {
+	if a.plateau {
+		return &slides()[1]
+	}
+	return &slides()[0]
+}
+
+// place is the level as new that has the volts of s now, and its derivative.
 func (a Aged) place(s float64) (at, slope float64) {
 	if a.slip == 0 || s <= 0 || s >= 1 {
 		return s, 1
 	}
-	if a.plateau {
-		u := (1 - s) / slideHigh
-		e := math.Exp(-u * u)
-		return s - float64(a.slip*s*(1-e)), 1 - a.slip*(1-e-float64(s*e*2*u/slideHigh))
-	}
-	u := s / slideLow
-	u3 := u * u * u
-	e := math.Exp(-u3 * u)
-	return s + float64(a.slip*(1-s)*(1-e)), 1 + a.slip*(float64((1-s)*e*4*u3/slideLow)-(1-e))
+	t := a.slides()
+	i, w := cellOf(s)
+	d := t[i+1] - t[i]
+	return s + float64(a.slip*(t[i]+float64(d*w))), 1 + float64(a.slip*d/CurveStep)
 }
 
 // OCV is Curve.OCV of the aged cell.
@@ -60,10 +78,18 @@ func (a Aged) MeanV(from, to float64) float64 {
 // Soc is Curve.Soc of the aged cell.
 func (a Aged) Soc(v float64) float64 {
 	want := a.Curve.Soc(v)
-	s := want
-	for range 6 {
-		at, by := a.place(s)
-		s += (want - at) / max(by, .3)
+	if a.slip == 0 || want <= 0 || want >= 1 {
+		return want
 	}
-	return s
+	t := a.slides()
+	at := func(i int) float64 { return float64(i)*CurveStep + float64(a.slip*t[i]) }
+	low, high := 0, CurvePoints-1
+	for high-low > 1 {
+		if mid := (low + high) / 2; at(mid) <= want {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	return (float64(low) + (want-at(low))/(at(high)-at(low))) * CurveStep
 }

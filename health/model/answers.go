@@ -190,12 +190,12 @@ func (fit *Fit) sohAt(d *draw, a age) float64 {
 	return fit.soh(d, ah)
 }
 
-// soh is a draw's state of health where a full cycle gives ah. What it was as new
-// and not measured is known as well as the loss since, a share of which the model
-// misses.
+// soh is a draw's state of health where a full cycle gives ah. What it was as new,
+// neither measured nor counted on a bench, is known as well as the loss since, a
+// share of which the model misses.
 func (fit *Fit) soh(d *draw, ah float64) float64 {
 	left := ah / d.asNewAh
-	if known(fit.m.asNewAh) {
+	if known(fit.m.asNewAh) || fit.m.ref.bench {
 		return left
 	}
 	return math.Pow(left, max(1+discrepancy.lost*d.lost, 0))

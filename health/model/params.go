@@ -93,7 +93,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pMode0] = param{name: "mode0", mean: 0, sd: 1}
 	s[pMode1] = param{name: "mode1", mean: 0, sd: 1}
 	s[pMode2] = param{name: "mode2", mean: 0, sd: 1}
-	s[pSlip] = param{name: "slip", mean: .3, sd: .3} // nearly .8 where lithium alone is lost (law.Aged), less with active material; from memory
+	s[pSlip] = param{name: "slip", mean: .15, sd: .3} // .8 where lithium alone is lost (see law.Aged), none where all of the cell shrinks alike; from memory
 	s[pVoltOffset] = param{name: "volt_offset", mean: 0, sd: .006}
 	s[pRelax] = param{name: "relax", mean: math.Log(.35), sd: .4, log: true}
 	s[pRolling] = param{name: "rolling", mean: math.Log(.016), sd: .40, log: true}

@@ -70,8 +70,8 @@ func (mix *mixture) resampled(c *component, rng *rand.Rand) fade {
 		tried[i] = mix.propose(c, rng)
 		most = max(most, tried[i].lnWeight)
 	}
-	best, sum := 0, 0.0
-	for i := range tried { // over the heaviest: over the first, a poor one made all that come after alike
+	best, sum := 0, math.Exp(tried[0].lnWeight-most)
+	for i := 1; i < len(tried); i++ { // over the heaviest: over the first, a poor one made all that come after alike
 		w := math.Exp(tried[i].lnWeight - most)
 		if sum += w; rng.Float64()*sum < w {
 			best = i
