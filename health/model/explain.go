@@ -110,7 +110,7 @@ type explainer struct {
 	rng     *rand.Rand
 	own     conditions
 	doubts  []doubt
-	effects [numCauses][]share // groups that come with mass and route
+	effects [numCauses][]share // groups that come with mass, route and how it was ridden
 	session []int              // groups of the day
 	noise   rideNoise
 	x0, xSd float64
@@ -159,6 +159,8 @@ func (x *explainer) findEffects() {
 			x.effects[causeRoute] = append(x.effects[causeRoute], share{g, 1})
 		case groupRider:
 			x.effects[causeMass] = append(x.effects[causeMass], share{g, 1})
+		case groupCasual: // starts, stops and haste
+			x.effects[causeSpeed] = append(x.effects[causeSpeed], share{g, 1})
 		case groupSession:
 			x.session = append(x.session, g)
 		}

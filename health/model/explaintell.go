@@ -118,7 +118,7 @@ func (x *explainer) surprise(d *draw, x0 float64) float64 { return x.surpriseIn(
 
 func (x *explainer) surpriseIn(d *draw, at *conditions, x0 float64) float64 {
 	c := &d.cell
-	ln := math.Log(c.road.WhPerKm(at.trip)) + x.effect(c, causeMass) + x.effect(c, causeRoute)
+	ln := math.Log(c.road.WhPerKm(at.trip)) + x.effect(c, causeMass) + x.effect(c, causeRoute) + x.effect(c, causeSpeed)
 	for _, more := range at.ln {
 		ln += more
 	}
@@ -190,13 +190,14 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		mass[1] += mass[0]
 	}
 	route := [2]float64{x.referenceEffectOf(c, groupRoute), x.effect(c, causeRoute) + own.ln[causeRoute]}
+	casual := x.effect(c, causeSpeed)
 	for road := 0; road < 1<<numCauses; road += 2 {
 		if road&(1<<causeStart) != 0 {
 			break
 		}
 		has := func(cause int) int { return road >> cause & 1 }
 		trip := mixTrip(&m.ref.trip, &own.trip, road)
-		ln := mass[has(causeMass)] + route[has(causeRoute)]
+		ln := mass[has(causeMass)] + route[has(causeRoute)] + float64(casual*float64(has(causeSpeed)))
 		for _, cause := range [...]int{causeClimb, causeSpeed, causeTemperature} {
 			ln += float64(own.ln[cause] * float64(has(cause)))
 		}
