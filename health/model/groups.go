@@ -366,38 +366,3 @@ func (m *machine) fullCycles() []*logbook.Ride {
 	}
 	return ended
 }
-
-// testUnsteadiness is the usual standard deviation of the speed within a ride
-// to the limit, m/s, else within any ride.
-func (m *machine) testUnsteadiness() float64 {
-	var tests []float64
-	for _, r := range m.fullCycles() {
-		if r.SpeedSdKmh.OK {
-			tests = append(tests, r.SpeedSdKmh.V/law.KmhPerMs)
-		}
-	}
-	return orNum(median(tests), m.usual.speedSdMs)
-}
-
-// fullRideRiderKg is the usual mass of who rode to the limit, else of anyone.
-func (m *machine) fullRideRiderKg() float64 {
-	var kg []float64
-	for _, r := range m.fullCycles() {
-		if r.RiderKg.OK {
-			kg = append(kg, r.RiderKg.V)
-		}
-	}
-	return orNum(median(kg), m.usual.riderKg)
-}
-
-// fullRideSpeedKmh is the usual speed of the rides that ended at the limit,
-// else of all.
-func (m *machine) fullRideSpeedKmh() float64 {
-	var full []float64
-	for _, r := range m.fullCycles() {
-		if v := rideSpeedMs(r); known(v) {
-			full = append(full, v)
-		}
-	}
-	return orNum(median(full), m.usual.speedMs) * law.KmhPerMs
-}

@@ -126,7 +126,7 @@ const (
 	sdRoute   = .08
 	sdRider   = .05
 	sdSession = .03
-	sdCasual  = .02
+	sdCasual  = .02 // starts, stops and haste; from memory
 )
 
 // cellState is one parameter vector made ready for the pass over the records.
