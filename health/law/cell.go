@@ -285,5 +285,11 @@ func (c *Chemistry) Plateau() bool { return c.Name == "lfp" }
 // UsualLoss is the share of the capacity that cells of the chemistry usually have
 // lost after so many years and equivalent full cycles, at most a half.
 func (c *Chemistry) UsualLoss(years, cycles float64) float64 {
-	return min(.2*math.Pow(max(cycles, 0)/c.CyclesTo80, .9)+c.CalendarPerYear*math.Pow(max(years, 0), c.CalendarExponent), .5)
+	return min(c.UsualCycleLoss(cycles)+c.CalendarPerYear*math.Pow(max(years, 0), c.CalendarExponent), .5)
+}
+
+// UsualCycleLoss is what of it the cycles take: a fifth at CyclesTo80, at a power from
+// memory, and no more than at three times as many.
+func (c *Chemistry) UsualCycleLoss(cycles float64) float64 {
+	return .2 * math.Pow(min(max(cycles, 0)/c.CyclesTo80, 3), .9)
 }

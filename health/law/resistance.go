@@ -29,7 +29,12 @@ var PriorThermal = Thermal{Ohmic: .56, ActivationK: 4000}
 // Factor returns R(T)/R(25 °C) at a pack temperature in °C. Beyond -30 and
 // 60 °C it stays as there.
 func (t Thermal) Factor(tempC float64) float64 {
-	return t.Ohmic + (1-t.Ohmic)*t.Activated(tempC)
+	return t.With(t.Activated(tempC))
+}
+
+// With is Factor where the activated part is known.
+func (t Thermal) With(activated float64) float64 {
+	return t.Ohmic + float64((1-t.Ohmic)*activated)
 }
 
 // Activated is what a temperature makes of the activated part, over 25 °C.

@@ -10,18 +10,19 @@ import (
 // cell holds now, has the volts that another one had as new: higher in the middle
 // where the positive electrode's volts slope (layered oxides), and where they are
 // flat (LFP) the negative's steps come at a higher level. A cell that loses
-// active material of both electrodes alike keeps its curve. Mean volts are left as
-// they are: they change by 0.5 % where a tenth is lost.
+// active material of both electrodes alike keeps its curve. There are no mean volts of
+// it: those of the curve as new are 0.5 % lower where a tenth is lost.
 type Aged struct {
-	*Curve
+	asNew   *Curve
 	slip    float64 // capacity lost, times how much of it was lithium
 	plateau bool
 }
 
 // Slipped is the curve after a loss of capacity (share of that as new), of which
-// share slides the electrodes.
+// share slides the electrodes: as far as levels keep their order, a tenth back and six
+// tenths on.
 func (c *Curve) Slipped(loss, share float64, plateau bool) Aged {
-	return Aged{c, min(max(loss, -.1), .6) * share, plateau}
+	return Aged{c, min(max(loss*share, -.1), .6), plateau}
 }
 
 // slideLow and slideHigh are where the slope of one electrode gives way to the end
@@ -64,13 +65,13 @@ func (a Aged) place(s float64) (at, slope float64) {
 // OCV is Curve.OCV of the aged cell.
 func (a Aged) OCV(s float64) (volts, slope float64) {
 	at, by := a.place(s)
-	volts, slope = a.Curve.OCV(at)
+	volts, slope = a.asNew.OCV(at)
 	return volts, slope * by
 }
 
 // Soc is Curve.Soc of the aged cell.
 func (a Aged) Soc(v float64) float64 {
-	want := a.Curve.Soc(v)
+	want := a.asNew.Soc(v)
 	if a.slip == 0 || want <= 0 || want >= 1 {
 		return want
 	}

@@ -96,3 +96,24 @@ func TestSlide(t *testing.T) {
 		}
 	}
 }
+
+// TestSlideKeepsTheOrderOfLevels: whatever a draw has slide, more charge has more
+// volts.
+func TestSlideKeepsTheOrderOfLevels(t *testing.T) {
+	for _, name := range []string{"nmc", "lfp"} {
+		chem, _ := ChemistryNamed(name)
+		var curve Curve
+		curve.Deform(chem.MeanCurve(), [Modes]float64{})
+		for _, share := range []float64{-3, -.5, 1, 3} {
+			a := curve.Slipped(.5, share, chem.Plateau())
+			last := math.Inf(-1)
+			for s := 0.0; s <= 1; s += .001 {
+				if v, _ := a.OCV(s); v <= last {
+					t.Fatalf("%s, share %g: %g V at %g, %g V below", name, share, v, s, last)
+				} else {
+					last = v
+				}
+			}
+		}
+	}
+}

@@ -134,7 +134,7 @@ func (w *sbcWriter) charge(i int) {
 	day := priorScales.meter * w.NormFloat64()
 	in := math.Log1p(c.coulomb)
 	ah := q * capacity * math.Exp(in+day+math.Hypot(small, .001)*w.NormFloat64())
-	wh := q * capacity * (c.curveAt(w.m, w.age().years, w.age().cycles).MeanV(1-w.x, 1-left) + c.chargeDrop*c.grown(w.lnC(), w.age().years, w.age().cycles)) * w.m.series * math.Exp(in+day+math.Hypot(small, .003)*w.NormFloat64())
+	wh := q * capacity * (c.curve.MeanV(1-w.x, 1-left) + c.chargeDrop*c.grown(w.lnC(), w.age().years, w.age().cycles)) * w.m.series * math.Exp(in+day+math.Hypot(small, .003)*w.NormFloat64())
 	w.h.Charges = append(w.h.Charges, &logbook.Charge{
 		Head: logbook.Head{ID: fmt.Sprintf("c%03d", i), Rev: 1}, Pack: w.h.Pack.ID, Start: start, At: w.now, Full: logbook.Yes, HoldMin: logbook.Some(60),
 		ChargedAh: logbook.Some(math.Round(ah*1000) / 1000), ChargedWh: logbook.Some(math.Round(wh*100) / 100), PackC: logbook.Some(20),
@@ -170,7 +170,7 @@ func (w *sbcWriter) ride(i int) {
 	for range 30 { // the current that the log shows: Ah over hours
 		atLimit := c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, c.peak, m.ref.limitV, m.ref.fullV) / capacity
 		q = atLimit - w.x - limitNoise
-		volts := c.curveAt(m, a.years, a.cycles).MeanV(1-w.x, 1-w.x-q) - ampere*long*law.MeanLowCharge(1-w.x, max(1-w.x-q, 0), c.steepness)
+		volts := c.curve.MeanV(1-w.x, 1-w.x-q) - ampere*long*law.MeanLowCharge(1-w.x, max(1-w.x-q, 0), c.steepness)
 		wh = q * capacity * volts * m.series
 		km = wh / math.Exp(load) * math.Exp(roadNoise)
 		ampere = q * capacity * math.Exp(day) / (km / kmh)

@@ -59,7 +59,6 @@ const (
 	distanceNoise = .006 // of a measured way
 	windRough     = .40  // of a recorded wind, as a standard deviation: see fillWind, and each way is sheltered in its own measure
 	windUsualLn   = .50  // of the logarithm of an unrecorded wind about the usual
-	climbLn       = .03  // of ln Wh/km where no climb is recorded (see fillTrip)
 )
 
 // conditions is a ride as the causes see it.

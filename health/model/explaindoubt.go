@@ -134,7 +134,7 @@ func (x *explainer) doubtSpeed() {
 func (x *explainer) doubtClimb() {
 	r := x.r
 	if !r.ClimbM.OK && (!r.DescentM.OK || r.Shape == "one_way") {
-		x.add(causeClimb, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeClimb] += climbLn * z })
+		x.add(causeClimb, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeClimb] += climbUnseen * z })
 		return
 	}
 	metres := x.e.km * 1000

@@ -30,7 +30,7 @@ func (m *machine) placeKnots() {
 	}
 	m.params = scalars(m.chem, m.ratedAh, m.usual.cRate)
 	for _, age := range m.knots {
-		typical := math.Log(m.ratedAh) + math.Log(1-.2*math.Pow(min(age*cyclesPerAge/m.chem.CyclesTo80, 3), .9))
+		typical := math.Log(m.ratedAh) + math.Log(1-m.chem.UsualCycleLoss(age*cyclesPerAge))
 		m.params = append(m.params, param{name: "capacity", mean: typical, sd: knotSd})
 	}
 	for g, kind := range m.groupKind {

@@ -108,7 +108,7 @@ func (fit *Fit) RoundTripPct() Draws {
 		full := m.fullSoc(&d.cell, m.ref.fullV)
 		a := fit.ageAt(d, m.nowDay)
 		end := full - p.ah/math.Exp(fit.lnCAhead(d, a))
-		in := p.ah * (1 + d.cell.coulomb) * (d.cell.curveAt(m, a.years, a.cycles).MeanV(end, full) + float64(d.cell.chargeDrop*d.cell.grown(fit.lnCAhead(d, a), a.years, a.cycles))) * m.series
+		in := p.ah * (1 + d.cell.coulomb) * (d.cell.curve.MeanV(end, full) + float64(d.cell.chargeDrop*d.cell.grown(fit.lnCAhead(d, a), a.years, a.cycles))) * m.series
 		return 100 * p.wh / in
 	})
 }

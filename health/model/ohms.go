@@ -43,6 +43,6 @@ func (c *cellState) curveAt(m *machine, years, cycles float64) law.Aged {
 // does: diffusion is activated, wires are not.
 func (c *cellState) ohmsAt(packC float64) ohms {
 	slow := c.thermal.Activated(packC)
-	pulse := c.thermal.Ohmic + float64((1-c.thermal.Ohmic)*slow)
+	pulse := c.thermal.With(slow)
 	return ohms{pulse, pulse + float64((c.sustained-1)*(pulse+float64(c.slowCold*(slow-pulse))))}
 }

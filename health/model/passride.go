@@ -30,7 +30,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	cursor := 0
 	meanV := func(x0, q float64) float64 { // per cell, under load
 		a, b := f.full-x0, f.full-x0-q
-		return max(f.curve.MeanV(a, b)-float64(f.by[feltSag]*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
+		return max(c.curve.MeanV(a, b)-float64(f.by[feltSag]*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
 	}
 	p.forget(i, e, f, st, out == nil)
 	p.reckon(e, st)

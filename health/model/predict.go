@@ -76,7 +76,7 @@ func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad f
 	ah = c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, peak, limit, e.fullV)
 	full := m.fullSoc(c, e.fullV)
 	end := full - ah/math.Exp(lnC)
-	volts := c.curveAt(m, a.years, a.cycles).MeanV(full, end) - float64(ampere*(ohm.long+float64(ohm.pulse*c.unevenness(e)))*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
+	volts := c.curve.MeanV(full, end) - float64(ampere*(ohm.long+float64(ohm.pulse*c.unevenness(e)))*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
 	return ah, ah * max(volts, .3*m.chem.NominalV) * m.series, lnLoad
 }
 

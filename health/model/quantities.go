@@ -68,7 +68,7 @@ func (c *cellState) reference(m *machine, lnC, years, cycles float64, t heat, tr
 func (c *cellState) through(m *machine, k *cycle, lnC float64, a age) referencePoint {
 	ah, ampere, ohm := c.cycleAh(m, k, lnC, a)
 	end := k.full - ah/math.Exp(lnC)
-	volts := c.curveAt(m, a.years, a.cycles).MeanV(k.full, end) - float64(ampere*ohm*k.mean.long*law.MeanLowCharge(max(k.full, 0), max(end, 0), c.steepness))
+	volts := c.curve.MeanV(k.full, end) - float64(ampere*ohm*k.mean.long*law.MeanLowCharge(max(k.full, 0), max(end, 0), c.steepness))
 	r := referencePoint{ah: ah, wh: ah * max(volts, .3*m.chem.NominalV) * m.series, whPerKm: k.whPerKm, ampere: ampere, ohm: ohm}
 	if m.ref.bench {
 		r.whPerKm = math.NaN()

@@ -67,7 +67,7 @@ func (s *scene) onward(m *machine, deficit float64) (ah, wh, km float64) {
 func (s *scene) loadV(m *machine, deficit, q float64) float64 {
 	a, b := s.full-deficit, s.full-deficit-q
 	c := s.cell
-	volts := s.curve.MeanV(a, b) - float64(s.ampere*(s.mean.long+float64(s.mean.pulse*s.uneven))*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
+	volts := c.curve.MeanV(a, b) - float64(s.ampere*(s.mean.long+float64(s.mean.pulse*s.uneven))*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness))
 	return max(volts, .3*m.chem.NominalV)
 }
 
