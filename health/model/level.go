@@ -20,6 +20,7 @@ type Standing struct {
 	Way       Way         // conditions: HeadwindKmh on the way out
 	ClimbM    float64     // still to climb; none of it is counted to come back
 	Risk      float64     // share: how often home may not be reached above the limit
+	Test      bool        // a range test is ridden; else a ride as others of the log
 }
 
 // Reach is what is left from where a rider stands.
@@ -143,7 +144,7 @@ func (fit *Fit) leveller(s Standing) *leveller {
 	seed.Write([]byte(m.h.Pack.ID + "\x00reach"))
 	l.rng = rand.New(rand.NewPCG(seed.Sum64(), stream))
 	w := &l.s.Way
-	w.Warmed = true
+	w.Warmed, w.casual = true, !s.Test
 	if !w.AirC.OK && w.PackC.OK {
 		w.AirC = w.PackC
 	}

@@ -161,15 +161,16 @@ func (l *leveller) beyondFull() bool {
 }
 
 // RestSpan returns the rest volts of the pack when it is full, and where the
-// limit is met under load at reference conditions, at the mode of the fit.
+// limit is met under load at reference conditions: the middle of the draws.
 func (fit *Fit) RestSpan() (fullV, limitV float64) {
-	m := fit.m
-	c := fit.f.p.c
-	d := draw{cell: *c}
-	w := Way{}
-	trip := fit.tripOf(w)
-	s := m.sceneOn(c, c.still(m, c.lnC[len(c.lnC)-1], 0, 0), even(m.ref.packC), c.road.WhPerKm(trip)*math.Exp(fit.wayEffect(&d.cell, w)), trip.SpeedMs, m.ref.limitV, m.ref.fullV)
-	top, _ := s.curve.OCV(s.full)
-	low, _ := s.curve.OCV(s.full - s.endAt())
-	return (top + c.voltOffset) * m.series, (low + c.voltOffset) * m.series
+	trip := fit.tripOf(Way{})
+	var tops, lows Draws
+	for i := range fit.draws {
+		d := &fit.draws[i]
+		s := fit.sceneOf(d, Way{}, &trip)
+		top, _ := s.curve.OCV(s.full)
+		low, _ := s.curve.OCV(s.full - s.endAt())
+		tops, lows = append(tops, top+d.cell.voltOffset), append(lows, low+d.cell.voltOffset)
+	}
+	return Quantile(tops, .5) * fit.m.series, Quantile(lows, .5) * fit.m.series
 }

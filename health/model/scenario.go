@@ -93,6 +93,7 @@ type Way struct {
 	DescentMPerKm       logbook.Num
 	Board, Route, Rider string
 	Warmed              bool // the pack is warmer than the air by what riding makes
+	casual              bool // ridden as rides are, not as tests are
 }
 
 // Going is what a full cycle gives under way: draws aligned with those of the
@@ -165,7 +166,8 @@ func (fit *Fit) tripOf(w Way) law.Trip {
 	return t
 }
 
-// wayEffect is ln of the factor of the way's route and rider on consumption.
+// wayEffect is ln of the factor of the way's route, its rider and how it is
+// ridden on consumption.
 func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 	sum := 0.0
 	for _, e := range fit.m.ref.effects {
@@ -182,6 +184,9 @@ func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 		if g := fit.m.knownGroup(named.kind, named.name); g >= 0 && named.name != "" {
 			sum += c.groups[g]
 		}
+	}
+	if g := fit.m.knownGroup(groupCasual, "casual"); w.casual && g >= 0 {
+		sum += c.groups[g]
 	}
 	return sum
 }
