@@ -6,16 +6,30 @@ import (
 	"packwane/health/law"
 )
 
-// rideAmpere is the mean current of a ride; long is of one group at the pack's
-// temperature.
-func (c *cellState) rideAmpere(m *machine, e *event, lnWhPerKm, long float64) float64 {
-	switch {
-	case known(e.ah) && known(e.hours) && e.hours > 0:
-		return min(e.ah/e.hours, mostRate*m.ratedAh)
-	case known(e.km):
-		return c.amperes(m, math.Exp(lnWhPerKm), e.trip.SpeedMs, long)
+// rideAmpere is the mean current of a ride, by its count where that is to be
+// believed; long is of one group at the pack's temperature.
+func (c *cellState) rideAmpere(m *machine, e *event, counted bool, lnWhPerKm, long float64) float64 {
+	ampere := min(m.usual.cRate, mostRate) * m.ratedAh
+	if known(e.km) {
+		ampere = c.amperes(m, math.Exp(lnWhPerKm), e.trip.SpeedMs, long)
 	}
-	return min(m.usual.cRate, mostRate) * m.ratedAh
+	if !counted || !known(e.ah) || !known(e.hours) || e.hours <= 0 {
+		return ampere
+	}
+	by := min(e.ah/e.hours, mostRate*m.ratedAh)
+	if known(e.km) && math.Abs(math.Log(by/ampere)) > farCurrent {
+		return ampere // the charge or the time is a misreading
+	}
+	return by
+}
+
+// farCurrent is how far, as a logarithm, the current of a ride may lie from what
+// its speed takes before its count is doubted: threefold.
+var farCurrent = math.Log(3)
+
+// counted reports whether a ride's charge and time may tell its current.
+func (p *pass) counted(i int, e *event) bool {
+	return !p.rejected(i, obAh) && !(e.hoursByKm && p.rejected(i, obDistance))
 }
 
 // lnLoad is ln of the watt-hours per kilometre of a ride with a distance.

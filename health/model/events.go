@@ -45,6 +45,7 @@ type event struct {
 	trip       law.Trip // filled in where km is a number
 	tripVar    float64  // variance of ln Wh/km by what was filled in
 	hours      float64  // under way, NaN where unknown
+	hoursByKm  bool     // worked out from the distance and the speed
 	bench      bool
 	share      float64    // of a full charge that it took, roughly
 	course     law.Course // over that share

@@ -40,9 +40,9 @@ var feltWith = [feltNumbers]parts{
 	feltLimit: partPeak, feltWarm: partWarmSeen, feltLoad: partLoad, feltWall: partWall, feltOhm: partOffMid,
 }
 
-// feel works out what event e feels, as far as that was moved.
-func (p *pass) feel(e *event, f *felt, moved parts) {
-	c, m := p.c, p.m
+// feel works out what event i feels, as far as that was moved.
+func (p *pass) feel(i int, f *felt, moved parts) {
+	c, m, e := p.c, p.m, &p.m.events[i]
 	const ofCapacity = partCapacity | partTired
 	if moved&ofCapacity != 0 {
 		f.lnC = c.lnCapacity(e)
@@ -63,7 +63,7 @@ func (p *pass) feel(e *event, f *felt, moved parts) {
 	}
 	switch e.kind {
 	case evRide:
-		p.feelRide(e, f, moved)
+		p.feelRide(i, e, f, moved)
 	case evCharge:
 		if e.ac && moved&partWall != 0 {
 			f.by[feltWall] = math.Log(c.wall)
@@ -75,7 +75,7 @@ func (p *pass) feel(e *event, f *felt, moved parts) {
 	}
 }
 
-func (p *pass) feelRide(e *event, f *felt, moved parts) {
+func (p *pass) feelRide(i int, e *event, f *felt, moved parts) {
 	c, m := p.c, p.m
 	const ofHeat = partHeat | partThermal
 	const ofOhm = ofHeat | partCapacity | partTired | partResistance | partSustained
@@ -93,7 +93,7 @@ func (p *pass) feelRide(e *event, f *felt, moved parts) {
 		f.ohm = c.ohmsAt(f.heat.mean).times(c.groupOhm(f.lnC, e.years, e.cycles))
 	}
 	if moved&ofAmpere != 0 {
-		f.ampere = c.rideAmpere(m, e, f.by[feltLoad], f.ohm.long)
+		f.ampere = c.rideAmpere(m, e, p.counted(i, e), f.by[feltLoad], f.ohm.long)
 		f.by[feltSag] = f.ampere * (f.ohm.long + float64(f.ohm.pulse*c.unevenness(e)))
 	}
 	if known(e.endV) && moved&(ofAmpere|partRelax) != 0 {

@@ -232,7 +232,7 @@ func (p *pass) event(i int, st *state) {
 	if p.felt != nil {
 		f = &p.felt[i]
 	}
-	p.feel(&p.m.events[i], f, everyPart)
+	p.feel(i, f, everyPart)
 	p.eventThat(i, f, st, nil)
 }
 

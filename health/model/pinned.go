@@ -110,7 +110,7 @@ func (l *pinned) given(c *cellState) (sum float64) {
 		if known(e.km) {
 			load = c.lnLoad(e)
 		}
-		ampere := c.rideAmpere(l.fit.m, e, load, c.groupOhm(lnC, e.years, e.cycles)*c.ohmsAt(t.mean).long)
+		ampere := c.rideAmpere(l.fit.m, e, true, load, c.groupOhm(lnC, e.years, e.cycles)*c.ohmsAt(t.mean).long)
 		peak := c.peak
 		if e.bench {
 			peak = 1

@@ -232,7 +232,7 @@ func (m *machine) rideEvent(r *logbook.Ride) event {
 	case r.MovingMin.OK && r.MovingMin.V > 0:
 		e.hours = r.MovingMin.V / 60
 	case r.MovingSpeedKmh.OK && known(e.km):
-		e.hours = e.km / r.MovingSpeedKmh.V
+		e.hours, e.hoursByKm = e.km/r.MovingSpeedKmh.V, true
 	case !r.End.IsZero() && r.End.After(r.At):
 		e.hours = r.End.Sub(r.At).Hours()
 	}

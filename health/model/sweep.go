@@ -215,7 +215,7 @@ func (v *mover) meet(p *pass, i int, moves parts, rows []float64) {
 	st.day.at += v.step * v.day
 	st.unseenAh += v.step * v.unseen
 	f := p.felt[i]
-	p.feel(&p.m.events[i], &f, moves)
+	p.feel(i, &f, moves)
 	var seen [mostObservations]float64
 	p.eventThat(i, &f, &st, seen[:])
 	ch := p.since(i, &st, &seen, v.step)
@@ -238,7 +238,7 @@ func (v *mover) reckon(p *pass, i int, moves parts, a *answer, rows []float64) {
 	}
 	e, base := &p.m.events[i], &p.felt[i]
 	f := *base
-	p.feel(e, &f, moves)
+	p.feel(i, &f, moves)
 	for k := range f.by {
 		if e.feels&feltWith[k] != 0 {
 			v.add(&a.by[k], (f.by[k]-base.by[k])/v.step, rows)

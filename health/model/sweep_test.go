@@ -70,7 +70,7 @@ func (f *fitter) plainNormal(z []float64) (*mat.SymDense, []float64) {
 		for i := range m.events {
 			var row [mostObservations]float64
 			var f felt
-			p.feel(&m.events[i], &f, everyPart)
+			p.feel(i, &f, everyPart)
 			p.eventThat(i, &f, &st, row[:])
 			from, to := p.rowsOf(i)
 			out = append(out, row[:to-from]...)
