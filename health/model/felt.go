@@ -104,6 +104,11 @@ func (p *pass) feelRide(i int, e *event, f *felt, moved parts) {
 	}
 }
 
+// atLimit reports whether a ride met its limit, as far as the rest bears it out.
+func (p *pass) atLimit(i int, f *felt) bool {
+	return known(f.by[feltLimit]) && !p.rejected(i, obLimit)
+}
+
 // limitOf is the deficit, as a share, at which a ride met its limit.
 func (p *pass) limitOf(e *event, f *felt) float64 {
 	if !e.atLimit() {

@@ -139,7 +139,11 @@ func (f *fitter) start() []float64 {
 		z[pRolling], z[pDrag] = d/m.params[pRolling].sd, d/m.params[pDrag].sd
 	}
 	if d := median(ohm); known(d) {
-		z[pResistance] = min(max(d, -3), 3) / m.params[pResistance].sd
+		most := 3.0
+		if len(ohm) < leastAlike { // one may be a slip of the pen
+			most = 2 * m.params[pResistance].sd
+		}
+		z[pResistance] = min(max(d, -most), most) / m.params[pResistance].sd
 	}
 	return z
 }

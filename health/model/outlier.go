@@ -93,7 +93,7 @@ func (f *fitter) rejectOne(i int, trial *pass) {
 	var figures []rejectKey
 	for k := range trial.tape {
 		t := &trial.tape[k]
-		if int(t.event) != i || t.kind == obLimit || t.kind == obFull || t.kind == obWarm || t.rejected {
+		if int(t.event) != i || t.kind == obLimit && !f.wellBeforeLimit(i) || t.kind == obFull || t.kind == obWarm || t.rejected {
 			continue
 		}
 		figures = append(figures, rejectKey{int32(i), t.kind})
@@ -110,6 +110,35 @@ func (f *fitter) rejectOne(i int, trial *pass) {
 	if all-best >= deviance(doubtAt, true)*.8 {
 		p.reject[bestKey] = true
 	}
+}
+
+// endedEarly is the share of the capacity that must have been left, by what a ride
+// drew, for its stop at the limit to be doubted.
+const endedEarly = .2
+
+// wellBeforeLimit reports whether ride i drew much less than would have brought the
+// pack to the limit that is said to have stopped it, while the rides to the limit
+// before and after it are believed. Where two in a row end early, the pack does.
+func (f *fitter) wellBeforeLimit(i int) bool {
+	p, events := &f.p, f.m.events
+	e := &events[i]
+	var own felt
+	p.feel(i, &own, everyPart)
+	q := p.measuredShare(i, e, own.capacity)
+	if e.stop != "limit" || !known(q) || p.carry[i].start.x+q > own.by[feltLimit]-endedEarly {
+		return false
+	}
+	for _, step := range []int{-1, 1} {
+		for j := i + step; j >= 0 && j < len(events); j += step {
+			if events[j].kind == evRide && events[j].atLimit() {
+				if p.rejected(j, obLimit) {
+					return false
+				}
+				break
+			}
+		}
+	}
+	return true
 }
 
 // takeBack believes the figures again that the rest has come to agree with:
@@ -157,13 +186,13 @@ func (f *fitter) costAround(i int, trial *pass) float64 {
 type Misreading struct {
 	Record   logbook.Record
 	Field    string  // of the record
-	Figure   float64 // as logged: volts are those of the pack
-	Expected float64 // what the rest of the log expects instead
+	Figure   float64 // as logged: volts are those of the pack; of a stop the charge left at the limit, none
+	Expected float64 // what the rest of the log expects instead: of a stop the percent of the charge that was left
 	Surprise float64 // how many standard deviations lie between
 }
 
 var fieldOf = map[eventKind]map[obsKind]string{
-	evRide:   {obStartV: "start_rest_v", obAh: "discharged_ah", obWh: "discharged_wh", obDistance: "distance_km", obEndV: "end_rest_v"},
+	evRide:   {obLimit: "stop", obStartV: "start_rest_v", obAh: "discharged_ah", obWh: "discharged_wh", obDistance: "distance_km", obEndV: "end_rest_v"},
 	evCharge: {obStartV: "start_rest_v", obAh: "charged_ah", obWh: "charged_wh", obEndV: "end_rest_v"},
 	evCheck:  {obStartV: "rest_v", obOhm: "resistance_mohm"},
 }
@@ -184,6 +213,8 @@ func (fit *Fit) Misreadings() []Misreading {
 		case obStartV, obEndV:
 			m.Figure *= fit.m.series
 			m.Expected = m.Figure - t.innovation*fit.m.series
+		case obLimit:
+			m.Figure, m.Expected = 0, 100*t.innovation
 		case obOhm:
 			m.Figure *= 1000
 			m.Expected = m.Figure / math.Exp(t.innovation)

@@ -330,7 +330,7 @@ func (p *pass) see(i int, kind obsKind, u *unknowns, innovation float64, slope [
 	r := innovation / sd
 	t := tapeEntry{kind: kind, event: int32(i), sd: sd, resid: r, innovation: innovation}
 	w := 1.0
-	if kind != obLimit && kind != obFull && p.reject[rejectKey{int32(i), kind}] {
+	if kind != obFull && p.reject[rejectKey{int32(i), kind}] {
 		t.rejected, w = true, 0
 		t.resid = 0
 	} else if p.robust && r*r > 1 {

@@ -102,7 +102,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	if !known(e.ah) && !known(e.wh) {
 		st.guessedAh += gross
 	}
-	st.endedFlat, st.charged, st.any = known(f.by[feltLimit]), false, true
+	st.endedFlat, st.charged, st.any = p.atLimit(i, f), false, true
 }
 
 // took notes what the filter came to believe of an event.
@@ -152,7 +152,7 @@ func (p *pass) guessCharge(e *event, f *felt, st *state, i int) float64 {
 		q = e.ah / f.capacity / math.Exp(f.by[feltGain])
 	case known(e.wh) && !p.rejected(i, obWh):
 		q = e.wh / whole / math.Exp(f.by[feltGain])
-	case known(f.by[feltLimit]):
+	case p.atLimit(i, f):
 		q = f.by[feltLimit] - st.x
 	case known(e.km) && !p.rejected(i, obDistance):
 		q = e.km * math.Exp(f.by[feltLoad]) / whole

@@ -86,7 +86,7 @@ func (fit *Fit) Tests() []Test {
 			t.CapacityAh = e.ah * ref.ah / ah
 			t.CapacityWh = e.wh * ref.wh / wh
 			t.RangeKm = e.km * ref.km / (wh / math.Exp(load))
-			t.Doubted = p.rejected(i, obAh) || p.rejected(i, obWh) || p.rejected(i, obDistance)
+			t.Doubted = p.rejected(i, obLimit) || p.rejected(i, obAh) || p.rejected(i, obWh) || p.rejected(i, obDistance)
 		case e.kind == evCheck && known(e.ohm):
 			expected := m.series * c.groupOhm(lnC, e.years, e.cycles)
 			innovation := 0.0

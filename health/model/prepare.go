@@ -63,6 +63,7 @@ type usual struct {
 	riderKg, riderSd  float64
 	riders            map[string]float64 // mass of each rider that a ride names without one, kg
 	winds             winds
+	windMs            float64 // the middle of the readings
 	climbs            climbs
 	cRate             float64 // of the rides with a duration, per hour
 	benchA            float64 // median current of bench discharges, A; NaN where none
@@ -177,6 +178,7 @@ func (m *machine) collect() {
 	if len(m.events) > 0 {
 		m.midDay = (m.events[0].endDay + m.lastDay) / 2
 	}
+	m.setSides()
 	m.setLimits()
 	m.unlogged()
 	m.markBalanced()
@@ -267,47 +269,6 @@ func (m *machine) chargeEvent(c *logbook.Charge) event {
 		e.hours = c.At.Sub(c.Start).Hours()
 	}
 	return e
-}
-
-func (m *machine) checkEvent(c *logbook.Check) event {
-	e := newEvent(evCheck, c, c.At, c.At)
-	e.packC = numOr(c.PackC)
-	if c.SocPct.OK {
-		e.soc = c.SocPct.V / 100
-	}
-	e.acMethod = c.Method == "ac"
-	e.startV = m.perCell(c.RestV)
-	if c.BaseA.Or(0) > 0 {
-		e.startV = math.NaN() // not at rest
-	}
-	e.voltVar = m.stepVar(c.RestV, c.LoadV)
-	e.ohm, e.ohmVar = checkOhm(c)
-	return e
-}
-
-// checkOhm returns the resistance of the pack that a check shows, Ω, and the
-// variance of its logarithm; NaN where it shows none. The spread of one
-// reading, 4 %, is common practice, no source: contact, timing, charge level.
-func checkOhm(c *logbook.Check) (ohm, variance float64) {
-	const base = .04 * .04
-	if c.ResistanceMohm.OK {
-		s := step(c.ResistanceMohm) / c.ResistanceMohm.V / math.Sqrt(12)
-		return c.ResistanceMohm.V / 1000, min(base+s*s, 1)
-	}
-	if !c.RestV.OK || !c.LoadV.OK || !c.LoadA.OK {
-		return math.NaN(), 0
-	}
-	r := law.TwoLevelOhm(c.RestV.V, c.BaseA.Or(0), c.LoadV.V, c.LoadA.V)
-	if !(r > 0) || math.IsInf(r, 0) {
-		return math.NaN(), 0
-	}
-	s := max(step(c.LoadV), step(c.RestV)) / (c.RestV.V - c.LoadV.V) / math.Sqrt(6)
-	if c.PulseS.OK && c.PulseS.V > 0 {
-		t := math.Log(c.PulseS.V / 10)
-		r *= math.Exp(-.06 * t) // resistance grows about 6 % for each e-fold of the pulse, from memory
-		s = math.Hypot(s, .05*t)
-	}
-	return r, min(base+s*s, 1)
 }
 
 // step returns the decimal step to which a figure was written: 7.1 gives 0.1.

@@ -35,7 +35,7 @@ func (f *fitter) noiseOf(t *tapeEntry) noiseKind {
 	switch {
 	case t.kind == obDistance:
 		return ofRoad
-	case e.kind == evRide && e.stop == "limit" && (t.kind == obAh || t.kind == obWh && !known(e.ah)):
+	case e.kind == evRide && e.stop == "limit" && !f.p.rejected(int(t.event), obLimit) && (t.kind == obAh || t.kind == obWh && !known(e.ah)):
 		return ofLimit
 	}
 	return noNoise

@@ -143,7 +143,7 @@ func (fit *Fit) Repeats() []Repeat {
 	var out []Repeat
 	for i := range m.events {
 		e := &m.events[i]
-		if e.kind != evRide || e.stop != "limit" || !known(e.km) || m.ref.bench || math.Abs(fit.f.p.carry[i].x0) > .03 {
+		if e.kind != evRide || e.stop != "limit" || !known(e.km) || m.ref.bench || math.Abs(fit.f.p.carry[i].x0) > .03 || fit.f.p.rejected(i, obLimit) {
 			continue
 		}
 		x := fit.explainer(i)

@@ -2,6 +2,7 @@ package model
 
 import (
 	"math"
+	"slices"
 
 	"packwane/health/law"
 	"packwane/health/logbook"
@@ -44,6 +45,7 @@ func (m *machine) setRated() {
 
 // findUsual looks through the log for the conditions that are usual in it.
 func (m *machine) findUsual() {
+	m.dropOddTemperatures()
 	u := &m.usual
 	column := func() []float64 { return make([]float64, 0, len(m.events)) }
 	days, temps, rates, bench := column(), column(), column(), column()
@@ -84,7 +86,8 @@ func (m *machine) findUsual() {
 	u.speedSdMs = orNum(median(within), steadySdMs)
 	u.logPressure, u.lpSd = usualOf(pressure, 0, pressureSd)
 	u.riderKg, u.riderSd = usualOf(rider, m.h.Pack.RefRiderKg.Or(typicalRiderKg), typicalRiderSd)
-	u.winds = windsOf(wind)
+	u.windMs = orNum(median(wind), 0)
+	u.winds = windsOf(slices.DeleteFunc(wind, func(w float64) bool { return len(wind) >= leastAlike && w > max(plainWindMs, oddWind*u.windMs) }))
 	u.climbs = m.findClimbs()
 	u.cRate = median(rates) // else fill finds it
 	u.benchA = median(bench)
@@ -258,6 +261,7 @@ const mostTripVar = 1.0
 // light board (drag a third to a half of the load): they only widen.
 func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 	u := &m.usual
+	r = m.believed(r)
 	t := law.Trip{AirC: e.airC, SpeedMs: rideSpeedMs(r)}
 	v := 0.0
 	if !known(t.SpeedMs) {

@@ -58,6 +58,8 @@ func (w winds) met(readMs float64) float64 {
 type climbs struct {
 	all     float64
 	byRoute map[string]float64
+	seen    int // rides that say so, and on each route
+	seenOn  map[string]int
 }
 
 // findClimbs looks through the log for them.
@@ -74,10 +76,10 @@ func (m *machine) findClimbs() climbs {
 		all = append(all, perM)
 		byRoute[r.Route] = append(byRoute[r.Route], perM)
 	}
-	c := climbs{all: orNum(median(all), 0), byRoute: map[string]float64{}}
+	c := climbs{all: orNum(median(all), 0), byRoute: map[string]float64{}, seen: len(all), seenOn: map[string]int{}}
 	for route, perM := range byRoute {
 		if route != "" {
-			c.byRoute[route] = median(perM)
+			c.byRoute[route], c.seenOn[route] = median(perM), len(perM)
 		}
 	}
 	return c

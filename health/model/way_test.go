@@ -8,14 +8,14 @@ import (
 	"packwane/health/logbook"
 )
 
-// prepared makes a machine of rides alone, of 10 km each.
+// prepared makes a machine of rides alone, of 10 km each, at 21 km/h where they do not say.
 func prepared(t *testing.T, rides []*logbook.Ride) *machine {
 	t.Helper()
 	first := time.Date(2026, 4, 2, 9, 0, 0, 0, time.UTC)
 	records := []logbook.Record{&logbook.Pack{Head: logbook.Head{ID: "wren"}, Chemistry: "nmc", Series: logbook.Some(10), Parallel: logbook.Some(4), CellCapacityAh: logbook.Some(3)}}
 	for i, r := range rides {
 		r.Head, r.Pack, r.At = logbook.Head{ID: "r" + string(rune('a'+i))}, "wren", first.AddDate(0, 0, i)
-		r.DistanceKm, r.MovingSpeedKmh, r.DischargedAh = logbook.Some(10), logbook.Some(21), logbook.Some(4)
+		r.DistanceKm, r.MovingSpeedKmh, r.DischargedAh = logbook.Some(10), logbook.Some(r.MovingSpeedKmh.Or(21)), logbook.Some(4)
 		records = append(records, r)
 	}
 	h, err := logbook.NewHistory("wren", records, first.AddDate(0, 2, 0))

@@ -46,6 +46,8 @@ func AuditCodes() map[string]string {
 		codeKept:      "kept against advice by whoever logged it",
 		codeDuplicate: "the same event under two ids",
 		codeMisdated:  "a ride that fits a year apart from its date",
+		codeEarly:     "a stop at the limit with much of the charge left",
+		codeSide:      "a meter that is elsewhere on the other side of the charger",
 	}
 	for _, s := range slipKinds {
 		out[s.code] = s.what
@@ -65,6 +67,8 @@ const (
 	codeCellCount = "cell_count"
 	codeShifted   = "decimal_shifted"
 	codeMisdated  = "year_wrong"
+	codeEarly     = "ended_early"
+	codeSide      = "other_meter_side"
 )
 
 // AuditOf lists what does not fit in a pack's history, in the order of the
@@ -121,7 +125,7 @@ func newAudit(h *logbook.History, fit *model.Fit) *audit {
 // looks are what an audit looks for, in turn: each knows what those before it
 // found.
 func (a *audit) looks() []func() {
-	return []func(){a.cellCount, a.misread, a.partners, a.duplicates, a.slips, a.dates, a.kept}
+	return []func(){a.cellCount, a.misread, a.sides, a.partners, a.duplicates, a.slips, a.dates, a.kept}
 }
 
 // add files a finding about a field of a record, unless there is one already

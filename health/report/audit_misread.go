@@ -44,6 +44,10 @@ func (a *audit) record(ms []model.Misreading) {
 	var open []model.Misreading
 	distance := func() {}
 	for _, m := range ms {
+		if m.Field == "stop" {
+			a.endedEarly(m)
+			continue
+		}
 		f, ok := logbook.FieldNamed(r.Kind(), m.Field)
 		if !ok || a.small(m) {
 			continue

@@ -1,0 +1,213 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/logbook"
+)
+
+// unlogged works out from the odometer what was ridden between the rides of
+// the log. A ride whose own distance is not known stands for what it drew.
+func (m *machine) unlogged() {
+	others := map[string]bool{}
+	for _, r := range m.h.OtherRides {
+		others[r.Board] = true
+	}
+	perKm := m.roughWhPerKm()
+	byBoard := map[string][]*logbook.Ride{}
+	for _, r := range m.h.Rides {
+		b := m.h.RideBoard(r)
+		byBoard[b] = append(byBoard[b], r)
+	}
+	missing := map[*logbook.Ride]float64{}
+	for b, list := range byBoard {
+		for _, r := range m.h.OtherRides {
+			if r.Board == b {
+				list = append(list, r)
+			}
+		}
+		sortBy(list, func(r *logbook.Ride) float64 { return dayOf(logbook.EndOf(r)) })
+		share := 1.0
+		if others[b] {
+			share = .5
+		}
+		m.gaps(list, perKm, func(r *logbook.Ride, km float64) { missing[r] = km * share })
+	}
+	alone := len(byBoard) == 1 && len(m.h.OtherRides) == 0
+	for i := range m.events {
+		if r, ok := m.events[i].record.(*logbook.Ride); ok {
+			km, sure := missing[r]
+			m.events[i].unloggedKm, m.events[i].odometer = km, sure && alone
+		}
+	}
+}
+
+// reading is one reading of an odometer, how much it moved since the one before,
+// and the rides logged meanwhile, km: NaN where there is none before, or some ride's
+// distance is not known.
+type reading struct {
+	ride          *logbook.Ride
+	moved, logged float64
+}
+
+// readings walks over the rides of one board and returns the readings of its
+// odometer that are believed, and its step.
+func (m *machine) readings(rides []*logbook.Ride, perKm float64) (all []reading, odoStep float64) {
+	last, since := math.NaN(), 0.0
+	for _, r := range rides {
+		since += rideKm(r, perKm, m.chem.NominalV*m.series)
+		if !r.OdometerKm.OK {
+			continue
+		}
+		if s := step(r.OdometerKm); s > 0 && (odoStep == 0 || s < odoStep) {
+			odoStep = s
+		}
+		all = append(all, reading{r, r.OdometerKm.V - last, since})
+		last, since = r.OdometerKm.V, 0
+	}
+	return believedReadings(all), odoStep
+}
+
+// believedReadings leaves out the readings that those before and after contradict,
+// and at either end of the log those that leap, which nothing confirms yet.
+func believedReadings(all []reading) []reading {
+	var legs []float64
+	for _, r := range all {
+		if known(r.moved) {
+			legs = append(legs, r.moved)
+		}
+	}
+	leap := max(leastLeapKm, leapLegs*median(legs))
+	leaps := func(r reading) bool { return len(all) > leastReadings && math.Abs(r.moved) > leap }
+	out := make([]reading, 0, len(all))
+	for k, r := range all {
+		last := k+1 == len(all)
+		switch {
+		case k == 0 && !last && leaps(all[1]): // whichever of the two: the log begins at the second
+			all[1].moved, all[1].logged = math.NaN(), math.NaN()
+		case k > 0 && !last && r.contradicted(all[k+1]):
+			all[k+1].moved += r.moved
+			all[k+1].logged += r.logged
+		case last && leaps(r):
+		default:
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// contradicted reports whether a reading goes back where the next makes up for it,
+// or the other way round, or lies off the logged distances by what the next then lies
+// off them on the other side.
+func (r reading) contradicted(next reading) bool {
+	if r.moved+next.moved >= 0 && (r.moved < 0 || next.moved < 0) {
+		return true
+	}
+	a, b := r.moved-r.logged, next.moved-next.logged
+	least := min(math.Abs(a), math.Abs(b))
+	return a*b < 0 && least > 1+.05*(r.logged+next.logged) && math.Abs(a+b) < 1+.1*least
+}
+
+// What an odometer must move on between two readings, in kilometres and as a
+// multiple of what it mostly does, to be taken for a slip until the next reading.
+const leastLeapKm, leapLegs = 60.0, 6.0
+
+// leastReadings are needed to tell the wheel's kilometre from the rider's.
+const leastReadings = 5
+
+// wheelRatio is how many kilometres the odometer counts for one of the logged
+// distances, which may come from another instrument: the median, so that
+// rides that were not logged do not matter; 1 where that makes no sense.
+func wheelRatio(all []reading) float64 {
+	var ratios []float64
+	for _, r := range all {
+		if r.logged > 0 && r.moved > 0 {
+			ratios = append(ratios, r.moved/r.logged)
+		}
+	}
+	if mid := median(ratios); len(ratios) >= leastReadings && mid > .85 && mid < 1.15 {
+		return mid
+	}
+	return 1
+}
+
+// gaps tells, at each reading of a board's odometer, what it shows beyond the
+// logged rides. Less than a fiftieth, or two steps of the odometer, is no gap;
+// one as long as the ride would be in another unit is a slip of the distance.
+func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.Ride, float64)) {
+	all, odoStep := m.readings(rides, perKm)
+	ratio := wheelRatio(all)
+	for _, r := range all {
+		gap := r.moved/ratio - r.logged
+		if !known(gap) {
+			continue
+		}
+		slip := m.slips(r.ride, gap, perKm)
+		least := max(.3, .02*r.logged, 2*odoStep)
+		if slip || gap <= -least || gap >= 3000 {
+			continue
+		}
+		if gap <= least {
+			gap = 0
+		}
+		tell(r.ride, gap)
+	}
+}
+
+// slips reports whether what an odometer shows beyond the logged rides is what
+// the last of them was logged too short by: in another unit, or as its draw or its
+// time tells.
+func (m *machine) slips(r *logbook.Ride, gap, perKm float64) bool {
+	if !r.DistanceKm.OK || gap <= 0 {
+		return false
+	}
+	if math.Abs(gap/r.DistanceKm.V-(kmPerMile-1)) < .05 {
+		return true
+	}
+	bare := *r
+	bare.DistanceKm = logbook.Num{}
+	other := positive(rideKm(&bare, perKm, m.chem.NominalV*m.series))
+	return math.Abs(math.Log(other/r.DistanceKm.V)) > slipFar && math.Abs(math.Log(other/(r.DistanceKm.V+gap))) < slipNear
+}
+
+// How far, as logarithms, a distance must lie from what the ride's draw or time
+// amounts to, and how near the odometer to that, to be a slip.
+const slipFar, slipNear = .69, .35
+
+// kmPerMile is exact (NIST SP 811).
+const kmPerMile = 1.609344
+
+// rideKm is the distance of a ride, or what its speed and time or its draw
+// amount to; NaN where nothing tells.
+func rideKm(r *logbook.Ride, perKm, volts float64) float64 {
+	switch {
+	case r.DistanceKm.OK:
+		return r.DistanceKm.V
+	case r.MovingSpeedKmh.OK && r.MovingMin.OK:
+		return r.MovingSpeedKmh.V * r.MovingMin.V / 60
+	case r.DischargedWh.OK:
+		return (r.DischargedWh.V - r.RegenWh.Or(0)) / perKm
+	case r.DischargedAh.OK:
+		return (r.DischargedAh.V - r.RegenAh.Or(0)) * volts / perKm
+	}
+	return math.NaN()
+}
+
+// roughWhPerKm is the median consumption of the rides that show one.
+func (m *machine) roughWhPerKm() float64 {
+	var all []float64
+	for _, r := range m.h.Rides {
+		if wh := rideKm(&logbook.Ride{DischargedWh: r.DischargedWh, DischargedAh: r.DischargedAh, RegenWh: r.RegenWh, RegenAh: r.RegenAh}, 1, m.chem.NominalV*m.series); known(wh) && r.DistanceKm.OK && r.DistanceKm.V > 0 {
+			all = append(all, wh/r.DistanceKm.V)
+		}
+	}
+	return orNum(positive(median(all)), nominalWhPerKm)
+}
+
+func sortBy[T any](list []T, key func(T) float64) {
+	for i := 1; i < len(list); i++ { // rides come nearly sorted
+		for j := i; j > 0 && key(list[j]) < key(list[j-1]); j-- {
+			list[j], list[j-1] = list[j-1], list[j]
+		}
+	}
+}
