@@ -121,7 +121,7 @@ func (fit *Fit) lnCAhead(d *draw, a age) float64 {
 	}
 	away := max(a.cycles-cycles, 0)/fit.mix.life + max(a.years-years, 0)/10
 	keep := math.Exp(-away / wanderAge)
-	return now + further*math.Exp(paceSd*d.pace) + d.left*keep + wanderSd*math.Sqrt(1-keep*keep)*d.wander
+	return d.cell.step + now + further*math.Exp(paceSd*d.pace) + d.left*keep + wanderSd*math.Sqrt(1-keep*keep)*d.wander
 }
 
 // paceSd is how far, as the standard deviation of a logarithm, the pace of the
@@ -203,14 +203,18 @@ func (fit *Fit) soh(d *draw, ah float64) float64 {
 
 // lnCBetween interpolates the knots by cycles.
 func (fit *Fit) lnCBetween(d *draw, cycles float64) float64 {
+	step := 0.0
+	if m := fit.m; m.stepFrom >= 0 && cycles >= m.before+fit.f.p.carry[m.stepFrom].start.throughAh/m.ratedAh {
+		step = d.cell.step
+	}
 	at := fit.mix.e.cycles
 	k, _ := slices.BinarySearch(at, cycles)
 	k = min(max(k-1, 0), len(at)-2)
 	if at[k+1] <= at[k] {
-		return d.cell.lnC[k+1]
+		return step + d.cell.lnC[k+1]
 	}
 	w := min(max((cycles-at[k])/(at[k+1]-at[k]), 0), 1)
-	return d.cell.lnC[k] + w*(d.cell.lnC[k+1]-d.cell.lnC[k])
+	return step + d.cell.lnC[k] + w*(d.cell.lnC[k+1]-d.cell.lnC[k])
 }
 
 // HorizonYears is how far ahead an end of life is looked for.

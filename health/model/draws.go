@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 31
+const Version = 32
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -71,9 +71,15 @@ func library() []law.Shape { return append(slices.Clone(law.Shapes), squareRoot)
 // fitWith fits with a library of shapes of the caller's choice.
 func fitWith(h *logbook.History, shapes []law.Shape, siblings []Sibling) *Fit {
 	m := prepare(h)
+	fit := settled(m).orStepped()
+	fit.finish(shapes, nil, siblings)
+	return fit
+}
+
+// settled is a fit at its mode.
+func settled(m *machine) *Fit {
 	fit := &Fit{m: m, f: newFitter(m)}
 	fit.settle()
-	fit.finish(shapes, nil, siblings)
 	return fit
 }
 

@@ -31,6 +31,7 @@ type event struct {
 	cycles           float64 // nominal equivalent full cycles before it
 	knot             int     // the capacity lies between knots knot and knot+1
 	knotW            float64 // weight of knot+1
+	stepped          bool    // after the capacity changed at once
 
 	feels parts // what parameters can move of it
 

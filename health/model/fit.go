@@ -51,6 +51,10 @@ func (f *fitter) findWindows() {
 	for i := range f.windows {
 		f.windows[i] = [2]int{0, n}
 	}
+	f.windows[pStep] = [2]int{0, 0}
+	if m.stepFrom >= 0 {
+		f.windows[pStep] = [2]int{m.stepFrom, n}
+	}
 	nk := len(m.knots)
 	for k := 1; k < nk; k++ {
 		f.windows[numScalars+k] = f.stretch(func(e *event) bool { return e.knot == k || e.knot+1 == k })

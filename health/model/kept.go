@@ -38,6 +38,7 @@ func Key(h *logbook.History) string {
 // library's mixture), what was put aside, and a SHA-256 of all that.
 type keptHead struct {
 	Version, Params, Parts, Aside uint32
+	Step                          int32 // machine.stepFrom
 	Status                        [16]byte
 	Scale                         [3]float64
 }
@@ -58,7 +59,7 @@ func (fit *Fit) Keep() []byte {
 	}
 	library := fit.mix.parts[:fit.own]
 	head := keptHead{
-		Version: Version, Params: uint32(len(fit.z)), Parts: uint32(len(library)), Aside: uint32(len(fit.f.p.reject)),
+		Version: Version, Params: uint32(len(fit.z)), Parts: uint32(len(library)), Aside: uint32(len(fit.f.p.reject)), Step: int32(fit.m.stepFrom),
 		Scale: [3]float64{fit.m.scale.consumption, fit.m.scale.limit, fit.m.scale.meter},
 	}
 	copy(head.Status[:], fit.Status)
@@ -143,9 +144,10 @@ func Restore(h *logbook.History, data []byte, siblings []Sibling) (fit *Fit, ok 
 	m := prepare(h)
 	n := len(m.params)
 	shapes := library()
-	if int(head.Params) != n || int(head.Parts) != len(shapes) || len(m.events) == 0 {
+	if int(head.Params) != n || int(head.Parts) != len(shapes) || len(m.events) == 0 || int(head.Step) >= len(m.events) {
 		return nil, false
 	}
+	m.setStep(int(head.Step))
 	fit = &Fit{m: m, f: newFitter(m), z: numbers[:n:n], Status: Status(bytes.TrimRight(head.Status[:], "\x00"))}
 	m.scale = scales{consumption: head.Scale[0], limit: head.Scale[1], meter: head.Scale[2]}
 	for _, r := range aside {

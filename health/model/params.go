@@ -71,6 +71,7 @@ const (
 	pWarm       // K by which riding warms the pack, on average over a full charge
 	pRoom       // share of the way from the air to a room that is left of where the pack stood, likewise
 	pTired      // share of the capacity that one full cycle hides until the pack has rested
+	pStep       // ln of what is left of the capacity where it changed at once
 	numScalars
 )
 
@@ -115,6 +116,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pWarm] = param{name: "warm", mean: math.Log(chem.RidingWarmth(cRate)), sd: .45, log: true}
 	s[pRoom] = param{name: "room", mean: logit(.4), sd: 1.2, most: chem.Warming(cRate).Whole().Stood.Mean} // half on an hour's ride from a room (3 kJ/K, 1 to 2 W/K), nothing from a shed
 	s[pTired] = param{name: "tired", mean: .0002, sd: .0003}                                               // from memory; a straight number, as the records that do not tell it bend one with a logarithm
+	s[pStep] = param{name: "step", mean: 0, sd: .4}                                                        // wide: it is only there where the records show it
 	return s
 }
 
@@ -141,7 +143,7 @@ type cellState struct {
 	steepness, offMid, sustained, slowCold, peak, cold float64
 	voltOffset, relax, coulomb, chargeDrop, wall       float64
 	imbalance, standbyW, selfLossPerDay                float64
-	warm, room, tired                                  float64
+	warm, room, tired, step                            float64
 	whole                                              law.Course // of a ride from full to the limit
 
 	lnC    []float64 // at the knots
@@ -174,6 +176,10 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
 	c.imbalance, c.standbyW, c.selfLossPerDay = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375
 	c.warm, c.room, c.tired, c.whole = v(pWarm), v(pRoom), v(pTired), m.warming.Whole()
+	c.step = 0
+	if m.stepFrom >= 0 {
+		c.step = v(pStep)
+	}
 	nk := len(m.knots)
 	c.lnC = c.lnC[:0]
 	for k := range nk {

@@ -46,7 +46,7 @@ var scalarParts = [numScalars]parts{
 	pStanding: partLoad, pStopped: partLoad, pBrake: partLoad, pEvenness: partLoad, pTyre: partLoad, pTyreCold: partLoad,
 	pCoulomb: partCoulomb, pChargeDrop: partChargeDrop, pWall: partWall, pImbalance: partImbalance,
 	pStandby: partRest, pSelfLoss: partRest,
-	pWarm: partHeat, pRoom: partHeat, pTired: partTired,
+	pWarm: partHeat, pRoom: partHeat, pTired: partTired, pStep: partCapacity,
 }
 
 // whatFeels lists what an event can feel, whatever the state.

@@ -196,7 +196,11 @@ func (c *cellState) lnCapacity(e *event) float64 {
 
 // lnRested is lnCapacity of a pack that has rested as usual.
 func (c *cellState) lnRested(e *event) float64 {
-	return c.lnC[e.knot] + float64(e.knotW*(c.lnC[e.knot+1]-c.lnC[e.knot]))
+	ln := c.lnC[e.knot] + float64(e.knotW*(c.lnC[e.knot+1]-c.lnC[e.knot]))
+	if e.stepped {
+		ln += c.step
+	}
+	return ln
 }
 
 func (m *machine) fullSoc(c *cellState, fullV float64) float64 {

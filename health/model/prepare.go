@@ -32,6 +32,7 @@ type machine struct {
 	groupNames []string
 	groupKind  []groupKind
 	season     season
+	stepFrom   int          // the event from which on the capacity is changed at once; -1 where it never was
 	warming    *law.Warming // by riding at the usual current
 	usual      usual
 	ref        reference
@@ -82,7 +83,7 @@ var priorScales = scales{consumption: .03, limit: .008, meter: .004}
 // prepare orders one history into events. It never fails: what is missing is
 // replaced by its prior and marked.
 func prepare(h *logbook.History) *machine {
-	m := &machine{h: h, scale: priorScales}
+	m := &machine{h: h, scale: priorScales, stepFrom: -1}
 	p := h.Pack
 	m.chem, _ = law.ChemistryNamed(p.Chemistry)
 	m.meanCurve = m.chem.MeanCurve()

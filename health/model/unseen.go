@@ -59,11 +59,17 @@ func (p *pass) unseen(i int, e *event, f *felt, st *state) (took float64, is boo
 // measuredShare is the charge that an event's meter shows, as a share of the
 // capacity; NaN where it shows none that was not put aside.
 func (p *pass) measuredShare(i int, e *event, capacity float64) float64 {
+	return p.shareBy(e, capacity, !p.rejected(i, obAh), !p.rejected(i, obWh))
+}
+
+// shareBy is the charge that an event's meter shows, as a share of the capacity, by
+// its Ah or else its Wh where they are asked for; NaN where there is none.
+func (p *pass) shareBy(e *event, capacity float64, ah, wh bool) float64 {
 	gain := math.Exp(p.c.gain(p.m, e))
 	switch {
-	case known(e.ah) && !p.rejected(i, obAh):
+	case known(e.ah) && ah:
 		return e.ah / capacity / gain
-	case known(e.wh) && !p.rejected(i, obWh):
+	case known(e.wh) && wh:
 		wh := e.wh
 		if e.ac {
 			wh *= p.c.wall

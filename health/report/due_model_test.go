@@ -356,3 +356,40 @@ func TestDueAndAuditOfSmallLogs(t *testing.T) {
 		}
 	}
 }
+
+// A third of the cells comes off, which nobody writes down: it is a stop until an
+// inspection passes, and health says so too. The same log without that is none.
+func TestLostAtOnce(t *testing.T) {
+	const day = 250
+	for _, share := range []float64{0, .33} {
+		cfg := simulate.Preset(simulate.Rich, 513)
+		cfg.Years, cfg.Keeping.Wrong = 1, 0
+		cfg.Events = append(cfg.Events, simulate.Event{Day: day, What: simulate.StringLost, Share: share})
+		log, err := simulate.Run(cfg)
+		if err != nil {
+			t.Fatal(err)
+		}
+		now := cfg.Start.AddDate(0, 0, day+60)
+		h := pastOf(t, log.Records, cfg.Pack.ID, now)
+		fit := model.FitHistory(h, nil)
+		r, is := byRule(DueOf(h, fit, now), "capacity_lost_at_once")
+		warned := slices.ContainsFunc(HealthOf(h, fit).Warnings, func(w Warning) bool { return w.Code == "capacity_fell_at_once" })
+		if is != (share > 0) || warned != is {
+			t.Fatalf("%.0f %% lost: due %v, warned %v", 100*share, is, warned)
+		}
+		if share == 0 {
+			continue
+		}
+		if r.Action != StopRiding || len(r.Evidence.Records) != 1 || r.Due.Before(cfg.Start.AddDate(0, 0, day-1)) || r.Due.After(now) {
+			t.Errorf("%+v", r)
+		}
+		if left := r.Evidence.Figures[0]; !(*left.Low < 67 && *left.High > 67) {
+			t.Errorf("67 %% is left: %v", left)
+		}
+		looked := &logbook.Service{Head: logbook.Head{ID: "looked"}, Pack: cfg.Pack.ID, At: now.AddDate(0, 0, -1), What: "inspection", Passed: logbook.Yes}
+		h = pastOf(t, append(log.Records, looked), cfg.Pack.ID, now)
+		if r, is := byRule(DueOf(h, model.FitHistory(h, nil), now), "capacity_lost_at_once"); is {
+			t.Errorf("after an inspection: %s", r.Because)
+		}
+	}
+}

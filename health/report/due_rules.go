@@ -110,6 +110,10 @@ func stopRules() []DueRule {
 			Name: "protection_opened_mid_charge", find: openedMidCharge, Do: doStop,
 			When: "a ride that ended with stop=cutoff though the pack was surely above a quarter full", Ends: "an inspection that passes",
 			Source: noSource,
+		}, {
+			Name: "capacity_lost_at_once", find: lostAtOnce, Do: doStop,
+			When: "the records show that a tenth or more of the capacity went at once, as where cells come off or one group fails", Ends: "an inspection that passes, or new cells",
+			Source: noSource,
 		},
 	}
 }

@@ -29,6 +29,28 @@ func eventRule(what, words string) func(*duty) []found {
 	}
 }
 
+// lostAtOnce finds where the capacity fell at once.
+func lostAtOnce(d *duty) []found {
+	if d.fit == nil {
+		return nil
+	}
+	step, is := d.fit.Step()
+	if !is || d.passed(step.Ride.At, "") {
+		return nil
+	}
+	left := estimate(step.LeftPct)
+	if left == nil || left.Value > mostLeftPct {
+		return nil
+	}
+	return []found{{
+		due: step.Ride.At, raised: step.Ride.At, anchor: step.Ride.ID, records: []string{step.Ride.ID}, figures: []Figure{figure("capacity_left_pct", left)},
+		why: say("from about "+d.dayOf(step.Ride.At)+" on ("+step.Ride.ID+") the pack holds at once only ", about(left, units.Pct), " of what it did; cells may have come off, or one group fail"),
+	}}
+}
+
+// mostLeftPct is what may be left of the capacity where a loss is told of.
+const mostLeftPct = 90
+
 // of names the board of an event that was not logged of the pack.
 func of(s *logbook.Service) string {
 	if s.Board == "" {

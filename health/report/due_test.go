@@ -110,7 +110,7 @@ func TestDueWalks(t *testing.T) {
 }
 
 // Rules that only a fit can raise are walked in due_model_test.go.
-var modelRules = []string{"health_at_retire_level", "need_not_met", "health_below_80", "resistance_above_fade", "range_uncertain"}
+var modelRules = []string{"health_at_retire_level", "need_not_met", "health_below_80", "resistance_above_fade", "range_uncertain", "capacity_lost_at_once"}
 
 func TestEveryRuleIsWalked(t *testing.T) {
 	for _, rule := range DueRules() {

@@ -7,6 +7,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/units"
 )
 
 // Health is the answer to "what is this pack now?".
@@ -126,6 +127,13 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(!p.CellCapacityAh.OK, "rating_unknown", "the pack has no rated capacity: the largest discharge stands in for it")
 	add(known.SeasonYears < 1 && known.Capacity, "first_year", "with less than a year of records the season and the fade cannot be told apart: the intervals allow for both")
 	add(fit.Status == model.Stalled || fit.Status == model.Stopped, "fit_"+string(fit.Status), "the fit did not settle: treat the figures with care")
+	if step, is := fit.Step(); is {
+		left := estimate(step.LeftPct)
+		words := say(about(left, units.Pct)).in(units.Metric)
+		day := step.Ride.At.Format(logbook.DateLayout)
+		add(left.Value < 100, "capacity_fell_at_once", "from about %s on the pack holds at once only %s of what it did: cells may have come off, or one group fail; do not ride or charge it until somebody trained has looked at it", day, words)
+		add(left.Value > 100, "capacity_rose_at_once", "from about %s on the pack holds at once %s of what it did: log a service record if cells were replaced, and look at the meter if not", day, words)
+	}
 	if r.EndOfLife != nil {
 		add(r.EndOfLife.EquivalentFullCycles == nil, "end_of_life_not_in_sight", "within %d years the state of health does not come down to %.3g %% in half of what is believable", model.HorizonYears, r.EndOfLife.SohPct)
 		add(r.EndOfLife.EquivalentFullCycles != nil && r.EndOfLife.EquivalentFullCycles.High == nil, "end_of_life_may_not_come", "the late bound of the end of life lies beyond %d years", model.HorizonYears)

@@ -11,6 +11,7 @@ type wear struct {
 	meanZ    float64 // slow mean of the charge level
 	hidden   float64 // share that a rest gives back
 	usual    float64 // slow mean of hidden
+	gone     float64 // share of the cells in parallel that came off
 	throughA float64 // Ah taken out of the terminals since new, gross
 	throughW float64 // Wh
 }
@@ -27,13 +28,14 @@ func (g *rig) lossDays(w *wear) float64 {
 // its slow mean instead of at its value of the moment.
 func (g *rig) age(w *wear, usual bool) Age {
 	c := &g.cfg.Cell
-	a := Age{Hidden: w.hidden}
+	a := Age{Hidden: w.hidden, Gone: w.gone}
 	if usual {
 		a.Hidden = w.usual
 	}
 	a.Lost = min(0.85, g.lossCycles(w)+g.lossDays(w)+w.knee+w.overhang)
 	a.Stiffness = 1 + c.RCycle500*math.Pow(w.cycles/500, c.RCyclePow) + c.RCalYear*math.Pow(w.days/365.25, 0.8) +
 		c.RKnee*w.knee - c.BreakIn*(1-math.Exp(-w.cycles/8))
+	a.Stiffness /= 1 - w.gone
 	return a
 }
 

@@ -136,12 +136,17 @@ type Habits struct {
 // begins a new life.
 type Event struct {
 	Day     int    // of the log
-	What    string // the kind of the service record
+	What    string // the kind of the service record, or StringLost
 	OnBoard bool   // else on the pack
 	Days    int    // length of a storage or a snooze
 	Passed  bool   // of an inspection or a repair
 	Note    string
+	Share   float64 // of the cells in parallel, where some are lost
 }
+
+// StringLost is an event that nobody writes down: some of the cells in parallel come
+// off at once.
+const StringLost = "string_lost"
 
 // Bench is a cell that is charged and discharged over and over.
 type Bench struct {

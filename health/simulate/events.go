@@ -159,6 +159,9 @@ func (m *sim) happen(n float64) {
 			m.w = wear{meanZ: 0.5}
 			m.s = state{z: 0.5, tempC: m.s.tempC}
 			m.g.weakest(&m.s)
+		case StringLost:
+			m.w.gone = 1 - (1-m.w.gone)*(1-e.Share)
+			continue // nobody writes it down
 		}
 		if m.keep != nil {
 			m.keep.service(m, e)

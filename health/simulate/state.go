@@ -26,12 +26,13 @@ func newRig(cfg *Config) *rig {
 type Age struct {
 	Lost      float64 // share of the new capacity that is gone for good
 	Hidden    float64 // share that a rest gives back
+	Gone      float64 // share of the cells in parallel that came off
 	Stiffness float64 // resistance over that of the new pack
 }
 
 // ahOf returns the charge between resting full and resting empty of a group.
 func (g *rig) ahOf(a Age) float64 {
-	return g.cfg.Cell.CapacityAh * float64(g.cfg.Pack.Parallel) * (1 - a.Lost) * (1 - a.Hidden)
+	return g.cfg.Cell.CapacityAh * float64(g.cfg.Pack.Parallel) * (1 - a.Lost) * (1 - a.Hidden) * (1 - a.Gone)
 }
 
 // state is the electrical and thermal state of a pack.

@@ -112,7 +112,7 @@ func between(a, b *wear, f float64) wear {
 	mix := func(x, y float64) float64 { return x + f*(y-x) }
 	return wear{
 		cycles: mix(a.cycles, b.cycles), days: mix(a.days, b.days), knee: mix(a.knee, b.knee), overhang: mix(a.overhang, b.overhang), meanZ: mix(a.meanZ, b.meanZ),
-		hidden: mix(a.hidden, b.hidden), usual: mix(a.usual, b.usual), throughA: mix(a.throughA, b.throughA), throughW: mix(a.throughW, b.throughW),
+		hidden: mix(a.hidden, b.hidden), usual: mix(a.usual, b.usual), gone: b.gone, throughA: mix(a.throughA, b.throughA), throughW: mix(a.throughW, b.throughW),
 	}
 }
 
