@@ -13,10 +13,12 @@ import (
 )
 
 // TestKeptFitEqualsFresh restores a kept fit and compares every draw with
-// those of a fresh one, to the last bit.
+// those of a fresh one, to the last bit. One pack loses a third of its cells at once.
 func TestKeptFitEqualsFresh(t *testing.T) {
-	for _, style := range []simulate.Style{simulate.Rich, simulate.Messy, simulate.BenchCell} {
-		log, err := simulate.Run(simulate.Preset(style, 3))
+	for style, lost := range map[simulate.Style]float64{simulate.Rich: .33, simulate.Messy: 0, simulate.BenchCell: 0} {
+		cfg := simulate.Preset(style, 3)
+		cfg.Events = append(cfg.Events, simulate.Event{Day: 200, What: simulate.StringLost, Share: lost})
+		log, err := simulate.Run(cfg)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -30,6 +32,9 @@ func TestKeptFitEqualsFresh(t *testing.T) {
 		t.Logf("%v: %d bytes", style, len(data))
 		if !ok {
 			t.Fatal("the kept fit was refused")
+		}
+		if _, is := again.Step(); is != (lost > 0) {
+			t.Errorf("%v: the kept fit has a step: %v", style, is)
 		}
 		if !reflect.DeepEqual(fresh.draws, again.draws) || !reflect.DeepEqual(fresh.through, again.through) {
 			t.Errorf("%v: a restored fit gives other draws than a fresh one", style)
