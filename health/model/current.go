@@ -9,23 +9,27 @@ import (
 // rideAmpere is the mean current of a ride, by its count where that is to be
 // believed; long is of one group at the pack's temperature.
 func (c *cellState) rideAmpere(m *machine, e *event, counted bool, lnWhPerKm, long float64) float64 {
-	ampere := min(m.usual.cRate, mostRate) * m.ratedAh
-	if known(e.km) {
-		ampere = c.amperes(m, math.Exp(lnWhPerKm), e.trip.SpeedMs, long)
+	usual := min(m.usual.cRate, mostRate) * m.ratedAh
+	by := math.NaN()
+	if counted && known(e.ah) && e.hours > 0 {
+		by = min(e.ah/e.hours, mostRate*m.ratedAh)
 	}
-	if !counted || !known(e.ah) || !known(e.hours) || e.hours <= 0 {
-		return ampere
+	switch {
+	case !known(e.km):
+		return orNum(by, usual)
+	case by < 2*usual && by > usual/2:
+		return by
 	}
-	by := min(e.ah/e.hours, mostRate*m.ratedAh)
-	if known(e.km) && math.Abs(math.Log(by/ampere)) > farCurrent {
-		return ampere // the charge or the time is a misreading
+	ampere := c.amperes(m, math.Exp(lnWhPerKm), e.trip.SpeedMs, long)
+	if known(by) && !far(by, ampere, farCurrent) {
+		return by
 	}
-	return by
+	return ampere // the charge or the time is a misreading, or there is none
 }
 
-// farCurrent is how far, as a logarithm, the current of a ride may lie from what
-// its speed takes before its count is doubted: threefold.
-var farCurrent = math.Log(3)
+// farCurrent is how far, as a factor, the current of a ride may lie from the usual one
+// and from what its speed takes before its count is doubted.
+const farCurrent = 3.0
 
 // counted reports whether a ride's charge and time may tell its current.
 func (p *pass) counted(i int, e *event) bool {

@@ -3,6 +3,7 @@ package model
 import (
 	"maps"
 	"math"
+	"slices"
 
 	"packwane/health/logbook"
 )
@@ -91,29 +92,53 @@ func (fit *Fit) steep() (at []int) {
 const steepPerAge = 1.0
 
 // likeliest returns the event of a list at which a step, all else as it is, would
-// explain most; -1 where none would pay half its price.
+// explain most of the records that follow; -1 where none would pay half its price.
 func (fit *Fit) likeliest(list []int) int {
-	if len(list) == 0 {
-		return -1
-	}
 	m, p := fit.m, &fit.f.p
-	best, least := -1, fit.objective()-stepPrice/2
-	aside, was := p.reject, fit.z[pStep]
+	best, least := -1, -stepPrice/2
 	for _, from := range list {
+		c := *p.c
+		trial := &pass{m: m, c: &c, carry: slices.Clone(p.carry), reject: p.reject, robust: true}
+		is := trial.explains(from)
 		m.setStep(from)
-		p.reject = maps.Clone(aside)
-		maps.DeleteFunc(p.reject, func(key rejectKey, _ bool) bool { return int(key.event) >= from })
-		for _, ln := range [...]float64{-.5, -.4, -.3, -.22, -.15, -.1, .1, .2, .35} {
-			fit.z[pStep] = ln / m.params[pStep].sd
-			if now := fit.objective(); now < least {
-				best, least = from, now
+		trial.reject = maps.Clone(p.reject)
+		maps.DeleteFunc(trial.reject, func(key rejectKey, _ bool) bool { return int(key.event) >= from })
+		for _, c.step = range [...]float64{-.5, -.4, -.3, -.22, -.15, -.1, .1, .2, .35} {
+			if gain := trial.explains(from) - is; gain < least {
+				best, least = from, gain
 			}
 		}
+		m.setStep(-1)
 	}
-	m.setStep(-1)
-	p.reject, fit.z[pStep] = aside, was
-	p.base(fit.z)
 	return best
+}
+
+// stepShows is how many records a step must show in.
+const stepShows = 3 * troubledOver
+
+// explains is the objective over the records from one on, as far as a step must show.
+func (p *pass) explains(from int) (sum float64) {
+	st := p.carry[from].start
+	p.tape = p.tape[:0]
+	for i := from; i < min(from+stepShows, len(p.carry)); i++ {
+		p.carry[i].start, p.carry[i].tapeAt = st, len(p.tape)
+		p.event(i, &st)
+	}
+	return p.badly()
+}
+
+// badly is what the tape explains badly, as half a deviance: noises and figures put
+// aside count, so that fits of the same records can be compared.
+func (p *pass) badly() (sum float64) {
+	for k := range p.tape {
+		t := &p.tape[k]
+		if sum += math.Log(t.sd); t.rejected {
+			sum += asidePrice
+		} else {
+			sum += deviance(t.resid, true)
+		}
+	}
+	return sum
 }
 
 // What makes a stretch of the log one in which something changed: so many figures put
@@ -145,15 +170,11 @@ func (fit *Fit) troubled() (rides []int) {
 	return nil
 }
 
-// objective is what the fit explains badly, as half a deviance: noises and figures put
-// aside count, so that fits of the same records can be compared.
+// objective is what the fit explains badly of all its records.
 func (fit *Fit) objective() float64 {
 	f := fit.f
-	sum := f.p.base(fit.z) + priorCost(f.precise, fit.z) + asidePrice*float64(len(f.p.reject))
-	for k := range f.p.tape {
-		sum += math.Log(f.p.tape[k].sd)
-	}
-	return sum
+	f.p.base(fit.z)
+	return f.p.badly() + priorCost(f.precise, fit.z)
 }
 
 // fullCycle is a ride from full to the limit with the charge that refilled it.
