@@ -172,6 +172,7 @@ func (fit *Fit) UsualAirC(t time.Time) (c, sd float64) {
 type FadeFigures struct {
 	CycleLossPct    Draws // of the capacity as new, by cycling, until now
 	CalendarLossPct Draws // by time, until now
+	AtOncePct       Draws // at once, of what there was then (see Step); nil where none was
 	CyclesTo80      Draws // equivalent cycles of the rated capacity at which cycling alone costs 20 %
 	Families        map[string]float64
 }
@@ -184,7 +185,10 @@ func (fit *Fit) Fade() FadeFigures {
 		d := &fit.draws[i]
 		a := fit.ageAt(d, m.nowDay)
 		calendar := law.CalendarLoss(math.Exp(d.fade.lnB), a.years, d.fade.q)
-		total := 1 - math.Exp(fit.lnCAhead(d, a)-d.cell.lnC[0])
+		total := 1 - math.Exp(fit.lnCAhead(d, a)-d.cell.step-d.cell.lnC[0])
+		if m.stepFrom >= 0 {
+			f.AtOncePct = append(f.AtOncePct, 100*(1-math.Exp(d.cell.step)))
+		}
 		f.CalendarLossPct = append(f.CalendarLossPct, 100*calendar)
 		f.CycleLossPct = append(f.CycleLossPct, 100*(total-calendar))
 		f.CyclesTo80 = append(f.CyclesTo80, math.Exp(d.fade.lnN))

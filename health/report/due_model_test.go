@@ -377,6 +377,9 @@ func TestLostAtOnce(t *testing.T) {
 		if is != (share > 0) || warned != is {
 			t.Fatalf("%.0f %% lost: due %v, warned %v", 100*share, is, warned)
 		}
+		if lost := HealthOf(h, fit).Fade.AtOncePct; (lost != nil) != is {
+			t.Errorf("%.0f %% lost: at once %v", 100*share, lost)
+		}
 		if share == 0 {
 			continue
 		}

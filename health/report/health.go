@@ -37,6 +37,7 @@ type Health struct {
 type Fade struct {
 	Model           string             `json:"model"`
 	CycleLossPct    *Estimate          `json:"cycle_loss_pct"`    // so far, of the capacity as new
+	AtOncePct       *Estimate          `json:"at_once_pct"`       // of what there was then; null where the capacity never fell at once
 	CalendarLossPct *Estimate          `json:"calendar_loss_pct"` // so far
 	CyclesTo80      *Estimate          `json:"cycles_to_80_pct"`  // of the rated capacity, by cycling alone
 	Shapes          map[string]float64 `json:"shapes"`            // how far each family of measured cells resembles it, shares
@@ -91,7 +92,7 @@ func fadeOf(fit *model.Fit) *Fade {
 	}
 	return &Fade{
 		Model:        "mixture of measured fade shapes over equivalent full cycles, plus a power law of time",
-		CycleLossPct: estimate(f.CycleLossPct), CalendarLossPct: estimate(f.CalendarLossPct), CyclesTo80: estimate(f.CyclesTo80), Shapes: shapes,
+		CycleLossPct: estimate(f.CycleLossPct), AtOncePct: estimate(f.AtOncePct), CalendarLossPct: estimate(f.CalendarLossPct), CyclesTo80: estimate(f.CyclesTo80), Shapes: shapes,
 	}
 }
 

@@ -36,6 +36,9 @@ func (r *Health) LifeLines() []Line {
 		out = append(out,
 			Line{Key: "cycle_loss_pct", Label: "lost by cycling", Estimate: r.Fade.CycleLossPct, Unit: units.Pct},
 			Line{Key: "calendar_loss_pct", Label: "lost by time", Estimate: r.Fade.CalendarLossPct, Unit: units.Pct})
+		if r.Fade.AtOncePct != nil {
+			out = append(out, Line{Key: "at_once_pct", Label: "lost at once", Estimate: r.Fade.AtOncePct, Unit: units.Pct})
+		}
 	}
 	return out
 }
