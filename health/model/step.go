@@ -36,10 +36,7 @@ const mostSteps = 6
 // orStepped is the fit, or one with a step that the records ask for.
 func (fit *Fit) orStepped() *Fit {
 	best, least := fit, math.NaN()
-	for _, from := range fit.maybeSteps() {
-		if !known(least) {
-			least = fit.objective()
-		}
+	try := func(from int) {
 		m := prepare(fit.m.h)
 		m.setStep(from)
 		stepped := settled(m)
@@ -47,6 +44,35 @@ func (fit *Fit) orStepped() *Fit {
 			best, least = stepped, now
 		}
 	}
+	for _, from := range fit.maybeSteps() {
+		if !known(least) {
+			least = fit.objective()
+		}
+		try(from)
+	}
+	if best != fit {
+		if from := best.nearby(); from != best.m.stepFrom {
+			try(from)
+		}
+	}
+	return best
+}
+
+// nearby returns the event about the step at which it would explain most.
+func (fit *Fit) nearby() int {
+	m, p := fit.m, &fit.f.p
+	was := m.stepFrom
+	first := max(was-troubledOver/2, 0)
+	trial := &pass{m: m, c: p.c, carry: slices.Clone(p.carry), reject: maps.Clone(p.reject), robust: true}
+	maps.DeleteFunc(trial.reject, func(key rejectKey, _ bool) bool { return int(key.event) >= first })
+	best, least := was, trial.explains(first)
+	for from := first; from < min(was+troubledOver/2, len(m.events)); from++ {
+		m.setStep(from)
+		if now := trial.explains(first); now < least {
+			best, least = from, now
+		}
+	}
+	m.setStep(was)
 	return best
 }
 
@@ -259,7 +285,7 @@ func (m *machine) setStep(from int) {
 	}
 }
 
-// Step is where the capacity changed at once: the ride that first shows it, and what
+// Step is where the capacity changed at once: the first ride behind it, and what
 // is left of the capacity, percent.
 type Step struct {
 	Ride    *logbook.Ride
@@ -271,6 +297,9 @@ func (fit *Fit) Step() (s Step, ok bool) {
 	if fit.m.stepFrom < 0 {
 		return s, false
 	}
-	ride, _ := fit.m.events[fit.m.stepFrom].record.(*logbook.Ride)
+	var ride *logbook.Ride
+	for i := fit.m.stepFrom; i < len(fit.m.events) && ride == nil; i++ {
+		ride, _ = fit.m.events[i].record.(*logbook.Ride)
+	}
 	return Step{ride, fit.each(func(d *draw) float64 { return 100 * math.Exp(d.cell.step) })}, ride != nil
 }
