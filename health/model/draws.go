@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 34
+const Version = 35
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -78,7 +78,13 @@ func fitWith(h *logbook.History, shapes []law.Shape, siblings []Sibling) *Fit {
 
 // settled is a fit at its mode.
 func settled(m *machine) *Fit {
-	fit := &Fit{m: m, f: newFitter(m)}
+	f := newFitter(m)
+	return settledFrom(m, f.start())
+}
+
+// settledFrom is the same from where another fit of the records ended.
+func settledFrom(m *machine, z []float64) *Fit {
+	fit := &Fit{m: m, f: newFitter(m), z: slices.Clone(z)}
 	fit.settle()
 	return fit
 }
@@ -99,7 +105,6 @@ func (fit *Fit) settle() {
 	f := fit.f
 	f.p.felt = make([]felt, len(fit.m.events))
 	defer func() { f.p.felt = nil }()
-	fit.z = f.start()
 	if len(fit.m.events) == 0 {
 		fit.Status = NoRecords
 		f.p.base(fit.z)

@@ -50,10 +50,15 @@ func (fit *Fit) orStepped() *Fit {
 		}
 		try(from)
 	}
-	if best != fit {
-		if from := best.nearby(); from != best.m.stepFrom {
-			try(from)
-		}
+	if best == fit {
+		return fit
+	}
+	if from := best.nearby(); from != best.m.stepFrom {
+		try(from)
+	}
+	// What a second fit finds by itself is no merit of the step.
+	if rival := settledFrom(prepare(fit.m.h), best.z); rival.objective() < best.objective()+stepPrice {
+		return rival
 	}
 	return best
 }
