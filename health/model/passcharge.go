@@ -7,13 +7,14 @@ import (
 	"packwane/health/logbook"
 )
 
-// holdBalances is how long a charger must stay on after it finished for the
-// groups to even out: an hour is common practice, no source; half of it does
-// most.
-const holdBalances = 30.0 // min
+// holdBalances is how long a charger must stay on after it finished for the groups to
+// lose all but a third of what parts them: common practice says an hour, no source.
+// Balancing takes half a percent to two of the charge an hour, so that what many cycles
+// made takes many holds: what is left is known to half of what was there at best.
+const holdBalances = 60.0 // min
 
-// imbalanced returns the share of the capacity that a charge without a hold
-// leaves out, and the standard deviation of that share.
+// imbalanced returns the share of the capacity that a charge leaves out because its
+// fullest group ended it, and the standard deviation of that share.
 func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	if !p.m.balances() {
 		return 0, .0025
@@ -21,9 +22,10 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	if e.balanced {
 		st.sinceHold = 0
 	}
-	if known(e.holdMin) && e.holdMin >= holdBalances {
-		st.sinceHold = 0
-		return 0, .0025
+	before := p.c.imbalance * min(st.sinceHold/10, 2)
+	if left := math.Exp(-orNum(e.holdMin, 0) / holdBalances); left < mostlyHeld {
+		st.sinceHold *= left
+		return before * left, math.Hypot(.0025, .5*before)
 	}
 	if p.m.anyHold || st.sinceHold < 3 {
 		st.sinceHold++
@@ -31,6 +33,10 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	share = p.c.imbalance * min(st.sinceHold/10, 2)
 	return share, math.Hypot(.004, .5*share)
 }
+
+// mostlyHeld is what at most is left of an imbalance after what counts as a hold: half
+// an hour.
+const mostlyHeld = .61
 
 func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 	c, m := p.c, p.m
