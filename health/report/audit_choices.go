@@ -11,7 +11,7 @@ import (
 // endedEarly files a stop at the limit that came with much of the charge left, by
 // what the ride drew. It may have been chosen; if it was not, the pack is not well.
 func (a *audit) endedEarly(m model.Misreading) {
-	a.add(m.Record, m.Field, codeEarly, say(fmt.Sprintf("stop is limit, where by what the ride drew about %.0f %% of the charge was left", math.Round(m.Expected))),
+	a.add(m.Record, m.Field, codeEarly, say(fmt.Sprintf("stop is limit, where by what the ride drew about %.0f %% of the charge was left, unless something ridden before it was not logged", math.Round(m.Expected))),
 		say("if the limit did come so early, do not ride or charge the pack until somebody trained has looked at it; if you ended the ride yourself, "+amend(m.Record, m.Field, "chosen")))
 }
 
