@@ -14,6 +14,8 @@ func TestOnOtherSide(t *testing.T) {
 	}
 	forgotten, turned, bare := charge("plug", ""), charge("shunt", "ac"), charge("plug", "dc")
 	bare.ChargedWh = logbook.Num{}
+	counted := charge("plug", "dc")
+	counted.ChargedAh = logbook.Some(10)
 	for _, c := range []struct {
 		name    string
 		charges []*logbook.Charge
@@ -24,6 +26,8 @@ func TestOnOtherSide(t *testing.T) {
 		{"two of one and one of the other tell nothing", []*logbook.Charge{charge("plug", "ac"), charge("plug", "ac"), charge("plug", "dc")}, nil},
 		{"two meters", []*logbook.Charge{charge("plug", "ac"), charge("plug", "ac"), charge("plug", "ac"), charge("shunt", "dc")}, nil},
 		{"no name", []*logbook.Charge{charge("", "ac"), charge("", "ac"), charge("", "ac"), charge("", "dc")}, nil},
+		{"the pack's own, by its name", []*logbook.Charge{charge("pack", "ac"), charge("pack", "ac"), charge("pack", "ac"), charge("pack", "dc")}, nil},
+		{"an Ah is counted at the pack", []*logbook.Charge{charge("plug", "ac"), charge("plug", "ac"), charge("plug", "ac"), counted}, nil},
 		{"no energy", []*logbook.Charge{charge("plug", "ac"), charge("plug", "ac"), charge("plug", "ac"), bare}, nil},
 		{"none", nil, nil},
 	} {
