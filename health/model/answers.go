@@ -201,20 +201,25 @@ func (fit *Fit) soh(d *draw, ah float64) float64 {
 	return math.Pow(left, max(1+discrepancy.lost*d.lost, 0))
 }
 
-// lnCBetween interpolates the knots by cycles.
+// lnCBetween is ln C of a draw after so many cycles of the log.
 func (fit *Fit) lnCBetween(d *draw, cycles float64) float64 {
-	step := 0.0
+	ln := fit.knotsBetween(d, cycles)
 	if m := fit.m; m.stepFrom >= 0 && cycles >= m.before+fit.f.p.carry[m.stepFrom].start.throughAh/m.ratedAh {
-		step = d.cell.step
+		ln += d.cell.step
 	}
+	return ln
+}
+
+// knotsBetween interpolates the knots by cycles: without what went at once.
+func (fit *Fit) knotsBetween(d *draw, cycles float64) float64 {
 	at := fit.mix.e.cycles
 	k, _ := slices.BinarySearch(at, cycles)
 	k = min(max(k-1, 0), len(at)-2)
 	if at[k+1] <= at[k] {
-		return step + d.cell.lnC[k+1]
+		return d.cell.lnC[k+1]
 	}
 	w := min(max((cycles-at[k])/(at[k+1]-at[k]), 0), 1)
-	return step + d.cell.lnC[k] + w*(d.cell.lnC[k+1]-d.cell.lnC[k])
+	return d.cell.lnC[k] + w*(d.cell.lnC[k+1]-d.cell.lnC[k])
 }
 
 // HorizonYears is how far ahead an end of life is looked for.

@@ -69,15 +69,16 @@ func onlyOne() int {
 }
 
 // lossAt is the share of the capacity as new that one draw has lost at an age
-// in rated cycles, reached at the pack's own pace.
+// in rated cycles, reached at the pack's own pace. What went at once is left out: it
+// says nothing of how the cells fade.
 func (fit *Fit) lossAt(d *draw, cycles, perDay float64) float64 {
 	last := len(fit.m.knots) - 1
 	e := fit.mix.e
 	if cycles <= e.cycles[last] {
-		return 1 - math.Exp(fit.lnCBetween(d, cycles)-d.cell.lnC[0])
+		return 1 - math.Exp(fit.knotsBetween(d, cycles)-d.cell.lnC[0])
 	}
 	a := age{cycles: cycles, years: e.years[last] + (cycles-e.cycles[last])/perDay/yearDays}
-	return 1 - math.Exp(fit.lnCAhead(d, a)-d.cell.lnC[0])
+	return 1 - math.Exp(fit.lnCAhead(d, a)-d.cell.step-d.cell.lnC[0])
 }
 
 // lifeCycles is where one draw has lost that share, in rated cycles.

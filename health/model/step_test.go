@@ -1,6 +1,7 @@
 package model_test
 
 import (
+	"math"
 	"testing"
 	"time"
 
@@ -93,5 +94,38 @@ func TestAStringIsLost(t *testing.T) {
 	}
 	if err, _ := year.median(); err > 3 || year.share() < .75 {
 		t.Errorf("range in a year: %v", &year)
+	}
+}
+
+// TestALossAtOnceIsNotLent: what one pack lost at once says nothing of the fade of
+// others with the same cells; with it their life would end where the string came off.
+func TestALossAtOnceIsNotLent(t *testing.T) {
+	lent := func(share float64) model.Sibling {
+		cfg := simulate.Preset(simulate.Rich, 523)
+		cfg.Years, cfg.Keeping.Wrong = 2, 0
+		if share > 0 {
+			cfg.Events = append(cfg.Events, simulate.Event{Day: 250, What: simulate.StringLost, Share: share})
+		}
+		log, err := simulate.Run(cfg)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h, err := logbook.NewHistory(cfg.Pack.ID, log.Records, log.Truth.End)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fit := model.FitHistory(h, nil)
+		if _, is := fit.Step(); is != (share > 0) {
+			t.Fatalf("%g of the cells lost, a step is %v", share, is)
+		}
+		s, ok := fit.Sibling()
+		if !ok {
+			t.Fatalf("%g of the cells lost: the pack lends nothing", share)
+		}
+		return s
+	}
+	whole, less := lent(0), lent(.25)
+	if apart := math.Abs(whole.LnLife - less.LnLife); apart > 2*math.Hypot(whole.LnLifeSd, less.LnLifeSd) {
+		t.Errorf("20 %% are lost after %.0f cycles, by the pack that lost a string after %.0f", math.Exp(whole.LnLife), math.Exp(less.LnLife))
 	}
 }
