@@ -7,7 +7,7 @@ import (
 	"packwane/health/logbook"
 )
 
-// A condition that lies far from all others of the log is a slip of the pen, in
+// A condition that lies far from nearly all others of the log is a slip of the pen, in
 // another unit or with its point misplaced: the fit takes it as not known. It is
 // the conditions that decide nothing by themselves; the figures that are fitted
 // are put aside by what the rest makes of them.
@@ -39,35 +39,97 @@ const (
 // in standard deviations of the days of the log.
 const oddAirK, oddAirSds = 15.0, 4.0
 
+// oddKind is one way in which a ride's conditions may lie far from the log's.
+type oddKind int
+
+const (
+	oddFast oddKind = iota
+	oddSlow
+	oddHeavy
+	oddLight
+	oddWindy
+	oddAgainst
+	oddSteep
+	oddKinds
+)
+
+// forget are what is dropped of a ride.
+var forget = [oddKinds]func(r *logbook.Ride){
+	oddFast:    forgetSpeed,
+	oddSlow:    forgetSpeed,
+	oddHeavy:   func(r *logbook.Ride) { r.RiderKg = logbook.Num{} },
+	oddLight:   func(r *logbook.Ride) { r.RiderKg = logbook.Num{} },
+	oddWindy:   func(r *logbook.Ride) { r.WindKmh = logbook.Num{} },
+	oddAgainst: func(r *logbook.Ride) { r.HeadwindKmh = logbook.Num{} },
+	oddSteep:   func(r *logbook.Ride) { r.ClimbM, r.DescentM = logbook.Num{}, logbook.Num{} },
+}
+
+func forgetSpeed(r *logbook.Ride) { r.MovingSpeedKmh, r.MovingMin = logbook.Num{}, logbook.Num{} }
+
+// slipOf is one in how many figures may be a slip at most: what more of them show,
+// and at least leastAlike, is how this log is ridden (a slow mode and a fast one, a
+// second rider, a holiday in the mountains).
+const slipOf = 50
+
+// areSlips reports whether so many odd values of all that were seen are few enough to
+// be slips of the pen.
+func areSlips(odd, seen int) bool { return odd < leastAlike || odd*slipOf < seen }
+
+// oddities tells which kinds are slips in this log, where they occur.
+func (m *machine) oddities() (are [oddKinds]bool) {
+	var count [oddKinds]int
+	for i := range m.events {
+		if r, ok := m.events[i].record.(*logbook.Ride); ok {
+			for kind, is := range m.oddOf(r) {
+				if is {
+					count[kind]++
+				}
+			}
+		}
+	}
+	u := &m.usual
+	seen := [oddKinds]int{
+		oddFast: u.seen.speed, oddSlow: u.seen.speed, oddHeavy: u.seen.rider, oddLight: u.seen.rider,
+		oddWindy: u.seen.wind, oddAgainst: u.seen.wind, oddSteep: u.climbs.seen,
+	}
+	for kind := range are {
+		are[kind] = areSlips(count[kind], seen[kind])
+	}
+	return are
+}
+
+// oddOf tells which conditions of a ride lie far from those of the log.
+func (m *machine) oddOf(r *logbook.Ride) (is [oddKinds]bool) {
+	u := &m.usual
+	if v := rideSpeedMs(r); u.seen.speed >= leastAlike && far(v, u.speedMs, oddSpeed) {
+		is[oddFast], is[oddSlow] = v > u.speedMs, v < u.speedMs
+	}
+	if kg := m.massOf(r.Rider); u.seen.rider >= leastAlike && r.RiderKg.OK && far(r.RiderKg.V, kg, oddKg) {
+		is[oddHeavy], is[oddLight] = r.RiderKg.V > kg, r.RiderKg.V < kg
+	}
+	if u.seen.wind >= leastAlike {
+		is[oddWindy], is[oddAgainst] = u.oddWind(r.WindKmh.V/law.KmhPerMs), u.oddWind(r.HeadwindKmh.V/law.KmhPerMs)
+	}
+	is[oddSteep] = m.oddClimb(r)
+	return is
+}
+
+// oddWind reports whether a wind, m/s, lies far from those of the log.
+func (u *usual) oddWind(ms float64) bool { return math.Abs(ms) > max(plainWindMs, oddWind*u.windMs) }
+
 // believed returns the ride without the conditions that are odd in this log: the
 // ride itself where none is.
 func (m *machine) believed(r *logbook.Ride) *logbook.Ride {
-	u := &m.usual
 	out := r
-	drop := func(field func(r *logbook.Ride) *logbook.Num) {
+	for kind, is := range m.oddOf(r) {
+		if !is || !m.usual.slips[kind] {
+			continue
+		}
 		if out == r {
 			c := *r
 			out = &c
 		}
-		*field(out) = logbook.Num{}
-	}
-	if v := rideSpeedMs(r); u.seen.speed >= leastAlike && far(v, u.speedMs, oddSpeed) {
-		drop(func(r *logbook.Ride) *logbook.Num { return &r.MovingSpeedKmh })
-		drop(func(r *logbook.Ride) *logbook.Num { return &r.MovingMin })
-	}
-	if u.seen.rider >= leastAlike && r.RiderKg.OK && far(r.RiderKg.V, m.massOf(r.Rider), oddKg) {
-		drop(func(r *logbook.Ride) *logbook.Num { return &r.RiderKg })
-	}
-	if u.seen.wind >= leastAlike {
-		if most := max(plainWindMs, oddWind*u.windMs) * law.KmhPerMs; math.Abs(r.WindKmh.V) > most {
-			drop(func(r *logbook.Ride) *logbook.Num { return &r.WindKmh })
-		} else if math.Abs(r.HeadwindKmh.V) > most {
-			drop(func(r *logbook.Ride) *logbook.Num { return &r.HeadwindKmh })
-		}
-	}
-	if m.oddClimb(r) {
-		drop(func(r *logbook.Ride) *logbook.Num { return &r.ClimbM })
-		drop(func(r *logbook.Ride) *logbook.Num { return &r.DescentM })
+		forget[kind](out)
 	}
 	return out
 }
@@ -85,8 +147,10 @@ func (m *machine) oddClimb(r *logbook.Ride) bool {
 		usual, seen = on, c.seenOn[r.Route]
 	}
 	perM := max(r.ClimbM.V, r.DescentM.V) / (1000 * r.DistanceKm.V)
-	return seen >= leastAlike && perM > max(plainClimbPerM, oddClimb*usual)
+	return seen >= leastAlike && tooSteep(perM, usual)
 }
+
+func tooSteep(perM, usual float64) bool { return perM > max(plainClimbPerM, oddClimb*usual) }
 
 // setSides puts the meters of charges on the side of the charger where they are.
 func (m *machine) setSides() {
@@ -115,6 +179,7 @@ func (m *machine) dropOddTemperatures() {
 	if len(packs) >= leastAlike {
 		low, high = min(low, Quantile(packs, .1)-beyondPackK), max(high, Quantile(packs, .9)+beyondPackK)
 	}
+	low, high = slipsBeyond(packs, low, high)
 	s := fitSeason(days, airs)
 	off := make([]float64, len(airs))
 	for i, d := range days {
@@ -124,13 +189,35 @@ func (m *machine) dropOddTemperatures() {
 	if len(airs) >= leastAlike {
 		mid, most = median(off), max(oddAirK, oddAirSds*robustSd(off))
 	}
+	coldest, warmest := slipsBeyond(off, mid-most, mid+most)
 	for i := range m.events {
 		e := &m.events[i]
 		if known(e.packC) && len(packs) >= leastAlike && (e.packC < low || e.packC > high) {
 			e.packC = math.NaN()
 		}
-		if known(e.airC) && math.Abs(e.airC-s.at(e.startDay)-mid) > most {
+		if beyond := e.airC - s.at(e.startDay); beyond < coldest || beyond > warmest {
 			e.airC = math.NaN()
 		}
 	}
+}
+
+// slipsBeyond returns the bounds, each without end where what lies beyond it is too
+// often to be slips.
+func slipsBeyond(values []float64, low, high float64) (least, most float64) {
+	below, above := 0, 0
+	for _, v := range values {
+		if v < low {
+			below++
+		}
+		if v > high {
+			above++
+		}
+	}
+	if !areSlips(below, len(values)) {
+		low = math.Inf(-1)
+	}
+	if !areSlips(above, len(values)) {
+		high = math.Inf(1)
+	}
+	return low, high
 }

@@ -193,3 +193,49 @@ func TestDistanceTooShort(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatSeveralRidesShowIsNotOdd: a scooter has a slow and a fast mode, a second rider
+// is a child, a holiday goes through mountains: that is how the log is ridden.
+func TestWhatSeveralRidesShowIsNotOdd(t *testing.T) {
+	some := logbook.Some
+	for _, c := range []struct {
+		name string
+		make func(r *logbook.Ride)
+	}{
+		{"50 km/h among 15", func(r *logbook.Ride) { r.MovingSpeedKmh = some(50) }},
+		{"a child rides", func(r *logbook.Ride) { r.RiderKg, r.Rider = some(30), "" }},
+		{"a stormy coast", func(r *logbook.Ride) { r.WindKmh = some(65) }},
+		{"head winds of a stormy coast", func(r *logbook.Ride) { r.HeadwindKmh = some(65) }},
+		{"a holiday in the mountains", func(r *logbook.Ride) { r.ClimbM, r.DescentM, r.Route = some(450), some(450), "" }},
+		{"the tropics", func(r *logbook.Ride) { r.AmbientC = some(33) }},
+		{"packs at 55 °C", func(r *logbook.Ride) { r.PackC = some(55) }},
+	} {
+		for _, times := range []int{1, 4} {
+			var rides []*logbook.Ride
+			for i := range 44 {
+				r := &logbook.Ride{MovingSpeedKmh: some(15), AmbientC: some(float64(i % 3)), PackC: some(23), RiderKg: some(71), WindKmh: some(9), HeadwindKmh: some(2), ClimbM: some(30), DescentM: some(30), Route: "dyke"}
+				if i >= 44-times {
+					c.make(r)
+				}
+				rides = append(rides, r)
+			}
+			m := prepared(t, rides)
+			e := &m.events[43]
+			odd := m.believed(rides[43]) != rides[43] || !e.airSeen || !known(e.packC)
+			if odd != (times == 1) {
+				t.Errorf("%s, %d of 44 rides: odd is %v", c.name, times, odd)
+			}
+		}
+	}
+}
+
+// TestOddClimbOfItsOwnRoute: the climb of the only ride on a route does not come back as
+// the middle one of that route.
+func TestOddClimbOfItsOwnRoute(t *testing.T) {
+	rides := invented(func(r *logbook.Ride) {
+		r.Route, r.ClimbM, r.DescentM = "heath", logbook.Some(600), logbook.Some(600)
+	})
+	if got := prepared(t, rides).events[9].trip.ClimbPerM; got != .006 {
+		t.Errorf("600 m on 10 km, odd in this log: %g of climb for each metre, want those of the log, .006", got)
+	}
+}

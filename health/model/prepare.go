@@ -66,8 +66,9 @@ type usual struct {
 	winds             winds
 	windMs            float64 // the middle of the readings
 	climbs            climbs
-	cRate             float64 // of the rides with a duration, per hour
-	benchA            float64 // median current of bench discharges, A; NaN where none
+	cRate             float64        // of the rides with a duration, per hour
+	benchA            float64        // median current of bench discharges, A; NaN where none
+	slips             [oddKinds]bool // where that is odd in a ride, it is a slip of the pen
 	seen              struct{ speed, pressure, rider, wind, temp int }
 }
 

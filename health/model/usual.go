@@ -87,8 +87,12 @@ func (m *machine) findUsual() {
 	u.logPressure, u.lpSd = usualOf(pressure, 0, pressureSd)
 	u.riderKg, u.riderSd = usualOf(rider, m.h.Pack.RefRiderKg.Or(typicalRiderKg), typicalRiderSd)
 	u.windMs = orNum(median(wind), 0)
-	u.winds = windsOf(slices.DeleteFunc(wind, func(w float64) bool { return len(wind) >= leastAlike && w > max(plainWindMs, oddWind*u.windMs) }))
 	u.climbs = m.findClimbs()
+	u.slips = m.oddities()
+	if u.slips[oddSteep] {
+		u.climbs.leaveOutOdd()
+	}
+	u.winds = windsOf(slices.DeleteFunc(wind, func(w float64) bool { return len(wind) >= leastAlike && u.slips[oddWindy] && u.oddWind(w) }))
 	u.cRate = median(rates) // else fill finds it
 	u.benchA = median(bench)
 	m.season = fitSeason(days, temps)

@@ -1,6 +1,7 @@
 package model
 
 import (
+	"maps"
 	"math"
 
 	"packwane/health/law"
@@ -83,6 +84,13 @@ func (m *machine) findClimbs() climbs {
 		}
 	}
 	return c
+}
+
+// leaveOutOdd leaves out the routes that only odd climbs tell of.
+func (c *climbs) leaveOutOdd() {
+	maps.DeleteFunc(c.byRoute, func(route string, perM float64) bool {
+		return c.seen >= leastAlike && c.seenOn[route] < leastAlike && tooSteep(perM, c.all)
+	})
 }
 
 // Spreads of ln Wh/km where a ride's climb is not known: none was read on its
