@@ -46,6 +46,9 @@ func (p *pass) unseen(i int, e *event, f *felt, st *state) (took float64, is boo
 	if !(first > -unseenShare && first < 1+unseenShare) {
 		return 0, false // no pack can have held that: a misreading
 	}
+	if !p.m.anyCharge && math.Abs(first) < unseenShare+unseenSd*math.Sqrt(noise) {
+		return 0, false // charged as before every ride of such a log: it is taken as full
+	}
 	off := first - st.x
 	if !(math.Abs(off) > unseenShare && math.Abs(off) > unseenSd*math.Sqrt(st.p+noise)) {
 		return 0, false
