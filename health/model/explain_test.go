@@ -111,12 +111,10 @@ func TestSceneIsTheReference(t *testing.T) {
 // expect speaks for those whose packs hold less too, and what is left is known
 // better.
 func TestAWayOutTellsTheScale(t *testing.T) {
-	// A log that tells the scale itself leaves no difference but that of the draws: the
-	// middles of 400 weighed ones are known to a tenth of a half-width.
-	const chance = .15
-	unknown, known, apart := 0.0, 0.0, 0.0
+	unknown, known := 0.0, 0.0
 	for seed := uint64(5); seed < 13; seed++ {
 		_, fit := fitSimulated(t, simulate.WallOnly, seed)
+		fit.draw(8 * DefaultDraws) // log 11 tells most of the scale itself: what is left is less than the chance of few weighed draws
 		usual := Quantile(fit.Go(Way{}).WhPerKm, .5)
 		ask := func(share float64) (leftWh, halfWh float64) { // of the usual, on the way out; 0 where that was not noted
 			s := Standing{UsedWh: logbook.Some(9 * usual), Risk: .05}
@@ -128,16 +126,12 @@ func TestAWayOutTellsTheScale(t *testing.T) {
 		}
 		dear, halfDear := ask(1.05)
 		cheap, halfCheap := ask(.95)
-		apart += dear - cheap
-		if dear <= cheap-chance*halfCheap {
+		if dear <= cheap {
 			t.Errorf("log %d: a dear way out leaves %.0f ± %.0f Wh, a cheap one %.0f ± %.0f", seed, dear, halfDear, cheap, halfCheap)
 		}
 		_, half := ask(0)
 		unknown, known = unknown+half, known+max(halfDear, halfCheap)
 		t.Logf("log %d: %.1f %.1f of %.1f", seed, halfDear, halfCheap, half)
-	}
-	if apart < known/10 {
-		t.Errorf("over all logs a dear way out leaves %.0f Wh more than a cheap one, of ± %.0f", apart, known)
 	}
 	if known > .9*unknown {
 		t.Errorf("over all logs a way out leaves ± %.0f Wh, none ± %.0f", known, unknown)
