@@ -59,7 +59,7 @@ func (m *machine) groupUp() {
 				e.effects = appendGroup(e.effects, get(groupRider, r.Rider))
 			}
 			if tests && r.Stop != "limit" {
-				e.effects = appendGroup(e.effects, get(groupCasual, "casual"))
+				e.effects = appendGroup(e.effects, get(groupCasual, casualName))
 			}
 			if count[groupSession][r.Session] > 1 {
 				e.effects = appendGroup(e.effects, get(groupSession, r.Session))
@@ -90,6 +90,9 @@ func appendGroup(list []int, g int) []int {
 	}
 	return append(list, g)
 }
+
+// casualName is the only name of its kind.
+const casualName = "casual"
 
 // groupPrior returns the prior of one factor's logarithm.
 func groupPrior(kind groupKind, name string) param {

@@ -11,7 +11,8 @@ import (
 // lose all but a third of what parts them: common practice says an hour, no source.
 // Balancing takes half a percent to two of the charge an hour, so that what many cycles
 // made takes many holds: what is left is known to half of what was there at best.
-const holdBalances = 60.0 // min
+// What is shorter than leastHold is none.
+const holdBalances, leastHold = 60.0, 30.0 // min
 
 // imbalanced returns the share of the capacity that a charge leaves out because its
 // fullest group ended it, and the standard deviation of that share.
@@ -22,8 +23,8 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	if e.balanced {
 		st.sinceHold = 0
 	}
-	before := p.c.imbalance * min(st.sinceHold/10, 2)
-	if left := math.Exp(-orNum(e.holdMin, 0) / holdBalances); left < mostlyHeld {
+	if e.holdMin >= leastHold {
+		before, left := p.c.imbalance*min(st.sinceHold/10, 2), math.Exp(-e.holdMin/holdBalances)
 		st.sinceHold *= left
 		return before * left, math.Hypot(.0025, .5*before)
 	}
@@ -33,10 +34,6 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	share = p.c.imbalance * min(st.sinceHold/10, 2)
 	return share, math.Hypot(.004, .5*share)
 }
-
-// mostlyHeld is what at most is left of an imbalance after what counts as a hold: half
-// an hour.
-const mostlyHeld = .61
 
 func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 	c, m := p.c, p.m

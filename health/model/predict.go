@@ -94,7 +94,7 @@ func (m *machine) knownEffects(r *logbook.Ride) []int {
 	out = appendGroup(out, m.knownGroup(groupRoute, r.Route))
 	out = appendGroup(out, m.knownGroup(groupRider, r.Rider))
 	if r.Stop != "limit" {
-		out = appendGroup(out, m.knownGroup(groupCasual, "casual"))
+		out = appendGroup(out, m.knownGroup(groupCasual, casualName))
 	}
 	return appendGroup(out, m.knownGroup(groupSession, r.Session))
 }

@@ -52,7 +52,7 @@ const (
 	groupRoute
 	groupRider
 	groupSession
-	groupCasual // rides that were no test: not to the limit
+	groupCasual // rides that were no test: not to the limit; one of the name casualName
 	groupMethod
 )
 

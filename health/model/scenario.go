@@ -185,7 +185,7 @@ func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 			sum += c.groups[g]
 		}
 	}
-	if g := fit.m.knownGroup(groupCasual, "casual"); w.casual && g >= 0 {
+	if g := fit.m.knownGroup(groupCasual, casualName); w.casual && g >= 0 {
 		sum += c.groups[g]
 	}
 	return sum
