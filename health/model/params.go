@@ -49,6 +49,9 @@ const (
 	pMode0              // open-circuit deformations, in their standard deviations
 	pMode1
 	pMode2
+	pMode3
+	pMode4
+	pMode5
 	pSlip       // share of the usual loss that slides the electrodes of the curve
 	pVoltOffset // of the rider's voltmeter, V per cell
 	pRelax      // ln (share of the load's drop still there when it ends)
@@ -95,6 +98,9 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pMode1] = param{name: "mode1", mean: 0, sd: 1}
 	s[pMode2] = param{name: "mode2", mean: 0, sd: 1}
 	s[pSlip] = param{name: "slip", mean: .15, sd: .3} // .8 where lithium alone is lost (see law.Aged), none where all of the cell shrinks alike; from memory
+	s[pMode3] = param{name: "mode3", mean: 0, sd: 1}
+	s[pMode4] = param{name: "mode4", mean: 0, sd: 1}
+	s[pMode5] = param{name: "mode5", mean: 0, sd: 1}
 	s[pVoltOffset] = param{name: "volt_offset", mean: 0, sd: .006}
 	s[pRelax] = param{name: "relax", mean: math.Log(.35), sd: .4, log: true}
 	s[pRolling] = param{name: "rolling", mean: math.Log(.016), sd: .40, log: true}
@@ -163,7 +169,11 @@ func (c *cellState) gain(m *machine, e *event) float64 {
 func (m *machine) decode(z []float64, c *cellState) {
 	v := func(i int) float64 { return m.params[i].value(z[i]) }
 	chem := &m.chem
-	c.curve.Deform(m.meanCurve, [law.Modes]float64{v(pMode0) * chem.ModeV[0], v(pMode1) * chem.ModeV[1], v(pMode2) * chem.ModeV[2]})
+	var heights [law.Modes]float64
+	for k := range heights {
+		heights[k] = v(pMode0+k) * chem.ModeV[k]
+	}
+	c.curve.Deform(m.meanCurve, heights)
 	c.meanV = c.curve.MeanV(1, law.EmptyAt)
 	c.slip = v(pSlip)
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
