@@ -23,6 +23,7 @@ type Road struct {
 	Efficiency   float64 // pack terminals to road
 	StandingW    float64 // while moving: electronics, lights, and what the drive takes whatever it carries
 	StoppedShare float64 // of that, at a stop
+	StartShare   float64 // of the kinetic energy that a stop of StopSeconds loses
 	BrakeReturn  float64 // share of what is braked away on a descent that comes back to the pack
 	Evenness     float64 // of grades: 1 spread exponentially, less where few are steep and most of the way is flat, about 1.6 on waves
 }
@@ -58,17 +59,23 @@ func roundWind(r float64) float64 {
 // exactAtOne makes the second expansion of roundWind exact where it begins.
 const exactAtOne = 16/(3*math.Pi) - 1.6875
 
+// StopSeconds is how long a stop takes, from memory: lights, crossings, gates.
+const StopSeconds = 20
+
 // leastMs is the slowest speed that counts as moving.
 const leastMs = .3
 
 // WhPerKm returns the energy drawn from the pack's terminals per kilometre,
 // net of regeneration:
 //
-//	[ m·g·Crr·p^-α·cold + ½·ρ·CdA·(drag speed)² + m·g·(climb - descent + braked) ] / (3.6·η) + P0·(moving + share·stopped)
+//	[ m·g·Crr·p^-α·cold + ½·ρ·CdA·(drag speed)² + m·g·(climb - descent + braked) + share·½·m·v²·stops ] / (3.6·η)
+//	  + P0·(moving + share·stopped)
 //
 // It is never below a twentieth of the rolling part.
 func (r Road) WhPerKm(t Trip) float64 {
-	return r.forceN(t)/(KmhPerMs*r.Efficiency) + r.StandingW*(1/max(t.SpeedMs, leastMs)+r.StoppedShare*t.StoppedSPerM)/KmhPerMs
+	kinetic := .5 * t.MassKg * t.SpeedMs * t.SpeedMs
+	force := r.forceN(t) + float64(r.StartShare*kinetic)*t.StoppedSPerM/StopSeconds
+	return force/(KmhPerMs*r.Efficiency) + r.StandingW*(1/max(t.SpeedMs, leastMs)+r.StoppedShare*t.StoppedSPerM)/KmhPerMs
 }
 
 // forceN is the mean force at the wheel, less what braking returns.

@@ -156,7 +156,8 @@ func (m *machine) setReference() {
 	speed := p.RefSpeedKmh.Or(m.fullRideSpeedKmh()) / law.KmhPerMs
 	rider := p.RefRiderKg.Or(m.fullRideRiderKg())
 	r.trip = law.Trip{MassKg: orNum(mass, typicalBoardKg) + rider, AirC: r.packC, SpeedMs: speed}
-	r.trip.SpeedVarMs2 = square(m.testUnsteadiness())
+	unsteady, stopped := m.asTestsAreRidden()
+	r.trip.SpeedVarMs2, r.trip.StoppedSPerM = square(unsteady), stopped
 	r.effects = m.referenceEffects(p.RefRoute)
 }
 

@@ -144,7 +144,7 @@ func (m *machine) oddClimb(r *logbook.Ride) bool {
 	c := &m.usual.climbs
 	usual, seen := c.all, c.seen
 	if on, ok := c.byRoute[r.Route]; ok && c.seenOn[r.Route] >= leastAlike {
-		usual, seen = on, c.seenOn[r.Route]
+		usual, seen = max(on.up, on.down), c.seenOn[r.Route]
 	}
 	perM := max(r.ClimbM.V, r.DescentM.V) / (1000 * r.DistanceKm.V)
 	return seen >= leastAlike && tooSteep(perM, usual)

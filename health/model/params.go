@@ -61,6 +61,7 @@ const (
 	pEfficiency // ln
 	pStanding   // ln W
 	pStopped    // share of that which a stop takes
+	pStart      // share of the kinetic energy that a stop loses
 	pBrake      // share of braked energy returned
 	pEvenness   // ln evenness of grades
 	pTyre       // pressure exponent
@@ -105,14 +106,15 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pRelax] = param{name: "relax", mean: math.Log(.35), sd: .4, log: true}
 	s[pRolling] = param{name: "rolling", mean: math.Log(.016), sd: .40, log: true}
 	s[pDrag] = param{name: "drag", mean: math.Log(.50), sd: .30, log: true}
-	s[pWind] = param{name: "wind", mean: math.Log(.60), sd: .30, log: true} // recorded at 10 m, ridden at 1 to 2 m
+	s[pWind] = param{name: "wind", mean: math.Log(.48), sd: .40, log: true} // from 10 m to 1.5 m by the logarithmic profile: .67 over grass (roughness 0.03 m), .30 in a suburb (0.5 m, the wind of open land above); roughness from memory
 	s[pEfficiency] = param{name: "efficiency", mean: math.Log(.78), sd: .10, log: true}
 	s[pStanding] = param{name: "standing", mean: math.Log(8), sd: .60, log: true}
 	s[pStopped] = param{name: "stopped", mean: logit(.75), sd: 1.2, most: 1} // electronics and lights stay on, what the motors take at no load does not; from memory
+	s[pStart] = param{name: "start", mean: math.Log(.7), sd: .5, log: true}  // part of a stop is coasting; from memory
 	s[pBrake] = param{name: "brake", mean: logit(1 / 3.0), sd: 1.4, most: 1}
 	s[pEvenness] = param{name: "evenness", mean: 0, sd: .5, log: true}               // from memory
 	s[pTyre] = param{name: "tyre", mean: .48, sd: .15}                               // Grappe et al. 1999
-	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.007), sd: .5, log: true} // UN Regulation 117, annex 6: 0.006 to 0.010 for tyres of cars and lorries
+	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.006), sd: .5, log: true} // UN Regulation 117, annex 6: 0.006 to 0.010 for tyres of cars and lorries; thin ones warm less
 	s[pCoulomb] = param{name: "coulomb", mean: .003, sd: .004}
 	s[pChargeDrop] = param{name: "charge_drop", mean: math.Log(.06), sd: .5, log: true}
 	s[pWall] = param{name: "wall", mean: math.Log(.87), sd: .05, log: true}
@@ -179,7 +181,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = law.Road{
 		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),
-		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), BrakeReturn: v(pBrake), Evenness: v(pEvenness),
+		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), StartShare: v(pStart), BrakeReturn: v(pBrake), Evenness: v(pEvenness),
 	}
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
 	c.steepness, c.offMid, c.sustained, c.slowCold, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pSlowCold), v(pPeak), v(pCold)

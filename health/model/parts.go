@@ -43,7 +43,7 @@ var scalarParts = [numScalars]parts{
 	pMode0: partCurve, pMode1: partCurve, pMode2: partCurve, pMode3: partCurve, pMode4: partCurve, pMode5: partCurve, pSlip: partCurve,
 	pVoltOffset: partOffset, pRelax: partRelax,
 	pRolling: partLoad, pDrag: partLoad, pWind: partLoad, pEfficiency: partLoad,
-	pStanding: partLoad, pStopped: partLoad, pBrake: partLoad, pEvenness: partLoad, pTyre: partLoad, pTyreCold: partLoad,
+	pStanding: partLoad, pStopped: partLoad, pStart: partLoad, pBrake: partLoad, pEvenness: partLoad, pTyre: partLoad, pTyreCold: partLoad,
 	pCoulomb: partCoulomb, pChargeDrop: partChargeDrop, pWall: partWall, pImbalance: partImbalance,
 	pStandby: partRest, pSelfLoss: partRest,
 	pWarm: partHeat, pRoom: partHeat, pTired: partTired, pStep: partCapacity,

@@ -49,7 +49,7 @@ func (m *machine) findUsual() {
 	u := &m.usual
 	column := func() []float64 { return make([]float64, 0, len(m.events)) }
 	days, temps, rates, bench := column(), column(), column(), column()
-	speed, within, pressure, rider, wind := column(), column(), column(), column(), column()
+	speed, within, stopped, pressure, rider, wind := column(), column(), column(), column(), column(), column()
 	for i := range m.events {
 		e := &m.events[i]
 		if known(e.airC) {
@@ -68,6 +68,9 @@ func (m *machine) findUsual() {
 		if v := rideSpeedMs(r); known(v) {
 			speed = append(speed, v)
 		}
+		if s := stoppedSPerM(r); known(s) {
+			stopped = append(stopped, s)
+		}
 		if r.SpeedSdKmh.OK {
 			within = append(within, r.SpeedSdKmh.V/law.KmhPerMs)
 		}
@@ -84,6 +87,7 @@ func (m *machine) findUsual() {
 	u.seen.speed, u.seen.pressure, u.seen.rider, u.seen.wind, u.seen.temp = len(speed), len(pressure), len(rider), len(wind), len(temps)
 	u.speedMs, u.speedSd = usualOf(speed, m.h.Pack.RefSpeedKmh.Or(typicalSpeedMs*law.KmhPerMs)/law.KmhPerMs, typicalSpeedSd)
 	u.speedSdMs = orNum(median(within), steadySdMs)
+	u.stoppedSPerM = orNum(median(stopped), 0)
 	u.logPressure, u.lpSd = usualOf(pressure, 0, pressureSd)
 	u.riderKg, u.riderSd = usualOf(rider, m.h.Pack.RefRiderKg.Or(typicalRiderKg), typicalRiderSd)
 	u.windMs = orNum(median(wind), 0)
@@ -293,12 +297,7 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 	v += m.fillWind(&t, r)
 	metres := e.km * 1000
 	v += m.fillClimb(&t, r, metres)
-	if !r.End.IsZero() {
-		moving := 1 / t.SpeedMs
-		if s := r.End.Sub(r.At).Seconds() / metres; s > moving && s < 4*moving {
-			t.StoppedSPerM = s - moving
-		}
-	}
+	t.StoppedSPerM = u.stops(r)
 	if e.tempVar > 0 {
 		v += square(.006) * e.tempVar
 	}
@@ -336,16 +335,20 @@ func (m *machine) riderMass(name string) float64 {
 	return orNum(median(kg), m.usual.riderKg)
 }
 
-// testUnsteadiness is the usual standard deviation of the speed within a ride
-// to the limit, m/s, else within any ride.
-func (m *machine) testUnsteadiness() float64 {
-	var tests []float64
+// asTestsAreRidden is how unsteady a ride to the limit usually is, as the standard
+// deviation of its speed in m/s, and how long it stands for each metre, s; else
+// any ride.
+func (m *machine) asTestsAreRidden() (speedSdMs, stoppedS float64) {
+	var unsteady, stopped []float64
 	for _, r := range m.fullCycles() {
 		if r.SpeedSdKmh.OK {
-			tests = append(tests, r.SpeedSdKmh.V/law.KmhPerMs)
+			unsteady = append(unsteady, r.SpeedSdKmh.V/law.KmhPerMs)
+		}
+		if s := stoppedSPerM(r); known(s) {
+			stopped = append(stopped, s)
 		}
 	}
-	return orNum(median(tests), m.usual.speedSdMs)
+	return orNum(median(unsteady), m.usual.speedSdMs), orNum(median(stopped), m.usual.stoppedSPerM)
 }
 
 // fullRideRiderKg is the usual mass of who rode to the limit, else of anyone.

@@ -55,41 +55,69 @@ func (w winds) met(readMs float64) float64 {
 }
 
 // climbs is how much a ride climbs for each metre, in the middle of those that
-// say so: of all, and of each route.
+// say so: of all, and of each route, which may end higher than it begins.
 type climbs struct {
 	all     float64
-	byRoute map[string]float64
+	byRoute map[string]slope
 	seen    int // rides that say so, and on each route
 	seenOn  map[string]int
+}
+
+// slope is how much a way goes up and down for each metre.
+type slope struct{ up, down float64 }
+
+// slopeOf is that of a ride of so many metres that says one or both. A ride that ends
+// where it began comes down as far as it climbs, and where only one is said it is
+// taken to.
+func slopeOf(r *logbook.Ride, metres float64) slope {
+	up, down := numOr(r.ClimbM), numOr(r.DescentM)
+	switch oneWay := r.Shape == "one_way"; {
+	case known(up) && !known(down):
+		if down = up; oneWay {
+			down = 0
+		}
+	case known(down) && !known(up):
+		if up = down; oneWay {
+			up = 0
+		}
+	}
+	return slope{up / metres, down / metres}
 }
 
 // findClimbs looks through the log for them.
 func (m *machine) findClimbs() climbs {
 	var all []float64
-	byRoute := map[string][]float64{}
+	type sides struct{ up, down []float64 }
+	byRoute := map[string]*sides{}
 	for i := range m.events {
 		e := &m.events[i]
 		r, ok := e.record.(*logbook.Ride)
 		if !ok || !known(e.km) || !saysClimb(r) {
 			continue
 		}
-		perM := r.ClimbM.Or(r.DescentM.V) / (1000 * e.km)
-		all = append(all, perM)
-		byRoute[r.Route] = append(byRoute[r.Route], perM)
-	}
-	c := climbs{all: orNum(median(all), 0), byRoute: map[string]float64{}, seen: len(all), seenOn: map[string]int{}}
-	for route, perM := range byRoute {
-		if route != "" {
-			c.byRoute[route], c.seenOn[route] = median(perM), len(perM)
+		all = append(all, r.ClimbM.Or(r.DescentM.V)/(1000*e.km))
+		if r.Route == "" {
+			continue
 		}
+		on := byRoute[r.Route]
+		if on == nil {
+			on = &sides{}
+			byRoute[r.Route] = on
+		}
+		way := slopeOf(r, 1000*e.km)
+		on.up, on.down = append(on.up, way.up), append(on.down, way.down)
+	}
+	c := climbs{all: orNum(median(all), 0), byRoute: map[string]slope{}, seen: len(all), seenOn: map[string]int{}}
+	for route, on := range byRoute {
+		c.byRoute[route], c.seenOn[route] = slope{median(on.up), median(on.down)}, len(on.up)
 	}
 	return c
 }
 
 // leaveOutOdd leaves out the routes that only odd climbs tell of.
 func (c *climbs) leaveOutOdd() {
-	maps.DeleteFunc(c.byRoute, func(route string, perM float64) bool {
-		return c.seen >= leastAlike && c.seenOn[route] < leastAlike && tooSteep(perM, c.all)
+	maps.DeleteFunc(c.byRoute, func(route string, way slope) bool {
+		return c.seen >= leastAlike && c.seenOn[route] < leastAlike && tooSteep(max(way.up, way.down), c.all)
 	})
 }
 
@@ -101,27 +129,19 @@ const climbUnseen, climbOfRoute = .03, .015
 // of ln Wh/km that their being guessed brings. A ride without a climb has that
 // of its route, else that of the log.
 func (m *machine) fillClimb(t *law.Trip, r *logbook.Ride, metres float64) float64 {
-	climb, descent := numOr(r.ClimbM), numOr(r.DescentM)
-	oneWay := r.Shape == "one_way"
-	switch {
-	case known(climb):
-		if !known(descent) && !oneWay {
-			descent = climb
-		}
-	case known(descent) && oneWay:
-		climb = 0
-	case known(descent):
-		climb = descent
-	default:
-		c, sd := m.usual.climbs.all, climbUnseen
-		if on, ok := m.usual.climbs.byRoute[r.Route]; ok {
-			c, sd = on, climbOfRoute
-		}
-		t.ClimbPerM, t.DescentPerM = c, c
-		return square(sd)
+	way, sd := slope{m.usual.climbs.all, m.usual.climbs.all}, climbUnseen
+	if on, ok := m.usual.climbs.byRoute[r.Route]; ok {
+		way, sd = on, climbOfRoute
 	}
-	t.ClimbPerM, t.DescentPerM = climb/metres, orNum(descent, 0)/metres
-	return 0
+	switch {
+	case saysClimb(r):
+		way, sd = slopeOf(r, metres), 0
+	case closed(r):
+		way.up = (way.up + way.down) / 2
+		way.down = way.up
+	}
+	t.ClimbPerM, t.DescentPerM = way.up, way.down
+	return square(sd)
 }
 
 // fillWind sets the wind of the trip and returns the variance of ln Wh/km
@@ -150,4 +170,34 @@ func (m *machine) fillWind(t *law.Trip, r *logbook.Ride) float64 {
 	}
 	t.CrossRoundMs = m.usual.winds.rmsMs
 	return square(.4 * .75 * square(felt(m.usual.winds.rmsMs)))
+}
+
+// A ride may stand as long as two or three lights for each kilometre make it, or
+// twice as long as usual, and all of it count as stops.
+const (
+	cityStopsSPerM = .06
+	longStops      = 2.0
+)
+
+// stoppedSPerM is how long a ride stood still for each metre ridden, s; NaN where it
+// does not say, or stood for longer than stops take.
+func stoppedSPerM(r *logbook.Ride) float64 {
+	v := rideSpeedMs(r)
+	if r.End.IsZero() || !known(v) || v <= 0 || !(r.DistanceKm.V > 0) {
+		return math.NaN()
+	}
+	moving, all := 1/v, r.End.Sub(r.At).Seconds()/(1000*r.DistanceKm.V)
+	if all >= 4*moving {
+		return math.NaN()
+	}
+	return max(all-moving, 0)
+}
+
+// stops is how long a ride stood for each metre, s; as long as usual where it does not
+// say, or stood so long that it was a rest on the way, or its distance is typed too short.
+func (u *usual) stops(r *logbook.Ride) float64 {
+	if s := stoppedSPerM(r); s <= max(cityStopsSPerM, longStops*u.stoppedSPerM) {
+		return s
+	}
+	return u.stoppedSPerM
 }

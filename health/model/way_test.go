@@ -8,12 +8,16 @@ import (
 	"packwane/health/logbook"
 )
 
-// prepared makes a machine of rides alone, of 10 km each, at 21 km/h where they do not say.
+// prepared makes a machine of rides alone, of 10 km each, at 21 km/h where they do not
+// say; a ride's end counts from the zero time.
 func prepared(t *testing.T, rides []*logbook.Ride) *machine {
 	t.Helper()
 	first := time.Date(2026, 4, 2, 9, 0, 0, 0, time.UTC)
 	records := []logbook.Record{&logbook.Pack{Head: logbook.Head{ID: "wren"}, Chemistry: "nmc", Series: logbook.Some(10), Parallel: logbook.Some(4), CellCapacityAh: logbook.Some(3)}}
 	for i, r := range rides {
+		if !r.End.IsZero() {
+			r.End = first.AddDate(0, 0, i).Add(r.End.Sub(time.Time{}))
+		}
 		r.Head, r.Pack, r.At = logbook.Head{ID: "r" + string(rune('a'+i))}, "wren", first.AddDate(0, 0, i)
 		r.DistanceKm, r.MovingSpeedKmh, r.DischargedAh = logbook.Some(10), logbook.Some(r.MovingSpeedKmh.Or(21)), logbook.Some(4)
 		records = append(records, r)
@@ -29,8 +33,9 @@ func prepared(t *testing.T, rides []*logbook.Ride) *machine {
 	return m
 }
 
-// TestClimbThatNobodyWroteDown: it is the middle one of the rides on its route,
-// else of all, and nothing where no ride says one.
+// TestClimbThatNobodyWroteDown: it is the middle one of the rides on its route, up and
+// down each, else of all, and nothing where no ride says one. A way that ends where
+// it began falls as far as it climbs.
 func TestClimbThatNobodyWroteDown(t *testing.T) {
 	ride := func(route, shape string, up, down logbook.Num) *logbook.Ride {
 		return &logbook.Ride{Route: route, Shape: shape, ClimbM: up, DescentM: down}
@@ -45,12 +50,15 @@ func TestClimbThatNobodyWroteDown(t *testing.T) {
 		ride("mill", "one_way", none, none),
 		ride("", "", none, none),
 		ride("mill", "one_way", none, logbook.Some(70)),
+		ride("home", "", logbook.Some(90), logbook.Some(30)),
+		ride("home", "", none, none),
+		ride("home", "out_back", none, none),
 	}
 	m := prepared(t, rides)
 	for _, want := range []struct {
 		ride     int
 		up, down float64 // m per km
-	}{{3, 3, 3}, {4, 10, 10}, {5, 8.5, 8.5}, {6, 7, 7}, {7, 0, 7}} {
+	}{{3, 3, 3}, {4, 10, 10}, {5, 5, 8.5}, {6, 8, 8}, {7, 0, 7}, {9, 9, 3}, {10, 6, 6}} {
 		trip := m.events[want.ride].trip
 		if math.Abs(1000*trip.ClimbPerM-want.up) > 1e-9 || math.Abs(1000*trip.DescentPerM-want.down) > 1e-9 {
 			t.Errorf("ride %d climbs %g and falls %g m a km, want %g and %g", want.ride, 1000*trip.ClimbPerM, 1000*trip.DescentPerM, want.up, want.down)
@@ -146,5 +154,30 @@ func TestFactorsBeginAtTheirPriors(t *testing.T) {
 	}
 	if c.groups[0] != 0 {
 		t.Errorf("a route takes %g more", c.groups[0])
+	}
+}
+
+// TestStops: what is left of the time under way is stops; where nothing says it, or a
+// rest or a distance in miles makes it too long, stops are as usual, and the
+// reference is ridden with the stops of a test.
+func TestStops(t *testing.T) {
+	// 10 km at 21 km/h take 1714 s; each ride stands for so long
+	ride := func(standsS float64, stop string) *logbook.Ride {
+		r := &logbook.Ride{Stop: stop}
+		if standsS > 0 {
+			r.End = r.At.Add(time.Duration((10000/(21/3.6) + standsS) * float64(time.Second)))
+		}
+		return r
+	}
+	rides := []*logbook.Ride{ride(100, ""), ride(200, ""), ride(300, ""), ride(0, ""), ride(3600, ""), ride(80, "limit"), ride(120, "limit")}
+	rides = append(rides, ride(1714.286*.609+120, "")) // 10 miles that were typed as km
+	m := prepared(t, rides)
+	for i, want := range []float64{.01, .02, .03, .02, .02, .008, .012, .02} {
+		if got := m.events[i].trip.StoppedSPerM; math.Abs(got-want) > 1e-6 {
+			t.Errorf("ride %d stands for %.4f s a metre, want %.4f", i, got, want)
+		}
+	}
+	if got := m.ref.trip.StoppedSPerM; math.Abs(got-.01) > 1e-6 {
+		t.Errorf("the reference stands for %.4f s a metre, want .01: the tests'", got)
 	}
 }
