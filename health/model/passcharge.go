@@ -35,6 +35,16 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	return share, math.Hypot(.004, .5*share)
 }
 
+// unsaidFull is how far from full a charge may have ended, as a standard deviation, of
+// which nobody says whether the charger finished: most do, but not where the log has
+// charges that did not.
+func (m *machine) unsaidFull() float64 {
+	if m.anyPart {
+		return .15
+	}
+	return .06
+}
+
 func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 	c, m := p.c, p.m
 	carry := &p.carry[i]
@@ -61,14 +71,14 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + m.voltVar()}, &u, out, &cursor)
 	}
 	share, sd := p.imbalanced(e, st)
-	switch {
-	case e.full != logbook.No: // full, or not said and so likely full
-		if e.full == logbook.Absent {
-			sd = .06
-		}
+	if e.full == logbook.Absent {
+		sd = m.unsaidFull()
+	}
+	if e.full != logbook.No {
 		p.see(i, obFull, &u, share-u.at[0]+u.at[1], [3]float64{1, -1}, square(sd), out, &cursor)
-	case known(e.endV):
-		noise := e.voltVar + m.voltVar() + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
+	}
+	if e.full == logbook.No && known(e.endV) || e.full == logbook.Absent && m.anyPart && known(e.endV) {
+		noise := e.voltVar + p.restVar(e, f) + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
 		p.seeVolts(i, f, restVolts{obEndV, e.endV, -1, noise}, &u, out, &cursor)
 	}
 	// what a meter does not see of a small charge: cut-in, trickle, its own step

@@ -41,6 +41,7 @@ type machine struct {
 	nowDay     float64 // as-of
 	anyCharge  bool
 	anyHold    bool
+	anyPart    bool // a charge is said not to have finished
 	scale      scales
 }
 
@@ -155,6 +156,7 @@ func (m *machine) collect() {
 		case *logbook.Charge:
 			m.anyCharge = true
 			m.anyHold = m.anyHold || r.HoldMin.OK
+			m.anyPart = m.anyPart || r.Full == logbook.No
 			m.events = append(m.events, m.chargeEvent(r))
 		case *logbook.Check:
 			m.events = append(m.events, m.checkEvent(r))

@@ -8,6 +8,7 @@ import (
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/simulate"
 )
 
 // A ride that nobody logged shows twice: at the charge that fills the pack
@@ -47,6 +48,43 @@ func TestUnloggedRidingCountsOnce(t *testing.T) {
 		got := model.Quantile(fit.At(h.AsOf).TotalAh, .5)
 		if math.Abs(got/all-1) > .03 {
 			t.Errorf("odometer %.2f: %.1f Ah taken out, %.1f in truth", wheel, got, all)
+		}
+	}
+}
+
+// TestChargesThatDoNotSayWhereTheyEnded: a log that says of some charges that they did
+// not finish has others that did not either. Every second one that ended early
+// says nothing here; the capacity stays where it is.
+func TestChargesThatDoNotSayWhereTheyEnded(t *testing.T) {
+	for _, style := range []simulate.Style{simulate.Flat, simulate.Messy} {
+		for seed := uint64(1101); seed < 1105; seed++ {
+			cfg := simulate.Preset(style, seed)
+			cfg.Habits.PartCharges = .7
+			log, h, fit := keptBack(t, cfg)
+			said := intervalOf(fit.At(h.AsOf).CapacityAh, log.Truth.At(h.AsOf).CapacityAh)
+			early := 0
+			for i, r := range log.Records {
+				c, ok := r.(*logbook.Charge)
+				if !ok || c.Full != logbook.No {
+					continue
+				}
+				if early++; early%2 == 0 {
+					silent := *c
+					silent.Full = logbook.Absent
+					log.Records[i] = &silent
+				}
+			}
+			if early < 20 {
+				t.Fatalf("%v %d: only %d charges ended early", style, seed, early)
+			}
+			h, err := logbook.NewHistory(cfg.Pack.ID, log.Records, h.AsOf)
+			if err != nil {
+				t.Fatal(err)
+			}
+			silent := model.Quantile(model.FitHistory(h, nil).At(h.AsOf).CapacityAh, .5)
+			if moved := math.Abs(silent-said.mid) / (said.high - said.low); moved > .25 {
+				t.Errorf("%v %d: capacity %.2f Ah with half of the %d part charges silent, %.2f [%.2f %.2f] without", style, seed, silent, early, said.mid, said.low, said.high)
+			}
 		}
 	}
 }
