@@ -29,6 +29,7 @@ type event struct {
 	age              float64 // in the nominal units that place the knots
 	tired            float64 // recent full cycles beyond the usual
 	cycles           float64 // nominal equivalent full cycles before it
+	usualLoss        float64 // of cells of the chemistry at that age, share of the capacity
 	knot             int     // the capacity lies between knots knot and knot+1
 	knotW            float64 // weight of knot+1
 	stepped          bool    // after the capacity changed at once

@@ -180,7 +180,7 @@ func (fit *Fit) startDeficit(i int) (mean, sd float64) {
 		}
 	}
 	if known(e.startV) && !fit.f.p.rejected(i, obStartV) {
-		volts, slope := c.curveAt(m, e.years, e.cycles).OCV(m.fullSoc(c, e.fullV) - carry.x0)
+		volts, slope := c.curveAfter(m, e.usualLoss).OCV(m.fullSoc(c, e.fullV) - carry.x0)
 		gap, read := volts+c.voltOffset-e.startV, e.voltVar+m.voltVar()
 		apart := square(gap) > 9*(v*square(slope)+read)
 		v = 1 / (1/v + square(slope)/read)

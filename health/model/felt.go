@@ -53,7 +53,7 @@ func (p *pass) feel(i int, f *felt, moved parts) {
 	}
 	if moved&partCurve != 0 {
 		f.full = m.fullSoc(c, e.fullV)
-		f.curve = c.curveAt(m, e.years, e.cycles)
+		f.curve = c.curveAfter(m, e.usualLoss)
 	}
 	if moved&(partGain|partCoulomb) != 0 {
 		f.by[feltGain] = c.gain(m, e)

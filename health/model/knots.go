@@ -47,6 +47,7 @@ func (m *machine) nominalAges() []float64 {
 		e := &m.events[i]
 		ah += e.unloggedKm * nominalWhPerKm / volts
 		e.cycles = ah / m.ratedAh
+		e.usualLoss = m.chem.UsualLoss(e.years, e.cycles)
 		ages[i] = e.cycles/cyclesPerAge + e.years/yearsPerAge
 		if i > 0 {
 			ages[i] = max(ages[i], ages[i-1])

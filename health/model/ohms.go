@@ -35,7 +35,12 @@ func (c *cellState) grown(lnC, years, cycles float64) float64 {
 // lose, not with what the pack did: else a log would bend its capacity as new for
 // the sake of its volts.
 func (c *cellState) curveAt(m *machine, years, cycles float64) law.Aged {
-	return c.curve.Slipped(m.chem.UsualLoss(years, cycles), c.slip, m.chem.Plateau())
+	return c.curveAfter(m, m.chem.UsualLoss(years, cycles))
+}
+
+// curveAfter is curveAt of the age at which usual cells have lost that share.
+func (c *cellState) curveAfter(m *machine, usualLoss float64) law.Aged {
+	return c.curve.Slipped(usualLoss, c.slip, m.chem.Plateau())
 }
 
 // ohmsAt is what a pack temperature makes of the resistance, over that of a

@@ -98,10 +98,10 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pMode0] = param{name: "mode0", mean: 0, sd: 1}
 	s[pMode1] = param{name: "mode1", mean: 0, sd: 1}
 	s[pMode2] = param{name: "mode2", mean: 0, sd: 1}
-	s[pSlip] = param{name: "slip", mean: .15, sd: .3} // .8 where lithium alone is lost (see law.Aged), none where all of the cell shrinks alike; from memory
 	s[pMode3] = param{name: "mode3", mean: 0, sd: 1}
 	s[pMode4] = param{name: "mode4", mean: 0, sd: 1}
 	s[pMode5] = param{name: "mode5", mean: 0, sd: 1}
+	s[pSlip] = param{name: "slip", mean: .15, sd: .3} // .8 where lithium alone is lost (see law.Aged), none where all of the cell shrinks alike; from memory
 	s[pVoltOffset] = param{name: "volt_offset", mean: 0, sd: .006}
 	s[pRelax] = param{name: "relax", mean: math.Log(.35), sd: .4, log: true}
 	s[pRolling] = param{name: "rolling", mean: math.Log(.016), sd: .40, log: true}
@@ -118,7 +118,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pCoulomb] = param{name: "coulomb", mean: .003, sd: .004}
 	s[pChargeDrop] = param{name: "charge_drop", mean: math.Log(.06), sd: .5, log: true}
 	s[pWall] = param{name: "wall", mean: math.Log(.87), sd: .05, log: true}
-	s[pImbalance] = param{name: "imbalance", mean: math.Log(.004), sd: 1, log: true}
+	s[pImbalance] = param{name: "imbalance", mean: logit(.003 / .02), sd: 1, most: .02} // from memory; more is no imbalance but a curve that does not fit
 	s[pStandby] = param{name: "standby", mean: math.Log(.05), sd: 1.2, log: true}
 	s[pSelfLoss] = param{name: "self_loss", mean: math.Log(chem.SelfDischargePctM), sd: .8, log: true}
 	s[pWarm] = param{name: "warm", mean: math.Log(chem.RidingWarmth(cRate)), sd: .45, log: true}

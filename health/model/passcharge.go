@@ -68,7 +68,7 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 		u.at[2], u.cov[2][2], u.cov[0][2], u.cov[2][0] = d.at, d.v, d.xAt, d.xAt
 	}
 	if known(e.startV) {
-		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + m.voltVar()}, &u, out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.restVar(e, f)}, &u, out, &cursor)
 	}
 	share, sd := p.imbalanced(e, st)
 	if e.full == logbook.Absent {
@@ -138,7 +138,7 @@ func (p *pass) check(i int, e *event, f *felt, st *state, out []float64) {
 		u.at[0], u.cov[0][0] = .5, square(.5)
 	}
 	if known(e.startV) && e.startV > .5*m.chem.LimitV {
-		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + m.voltVar() + 1e-5}, &u, out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.restVar(e, f) + 1e-5}, &u, out, &cursor)
 	}
 	if known(e.ohm) {
 		noise := e.ohmVar + e.tempVar*square(.012)

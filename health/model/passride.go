@@ -6,15 +6,6 @@ import (
 	"packwane/health/law"
 )
 
-// voltVar is the variance of a rest voltage per cell beside its step: what a
-// curve and a relaxation leave, from memory; a flat curve shows hysteresis.
-func (m *machine) voltVar() float64 {
-	if m.chem.Name == "lfp" {
-		return square(.008)
-	}
-	return square(.006)
-}
-
 // unknownHold is how many charges without a hold a pack has likely seen where
 // charges are not logged.
 const unknownHold = 10
@@ -58,7 +49,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		p.see(i, obWarm, &u, e.packC-f.by[feltWarm], [3]float64{}, square(wholeWarmSd), out, &cursor)
 	}
 	if known(e.startV) {
-		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + m.voltVar()}, &u, out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.restVar(e, f)}, &u, out, &cursor)
 	}
 	if known(f.by[feltLimit]) {
 		warmVar := e.tempVar
@@ -87,7 +78,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	}
 	if known(e.endV) {
 		drop := f.by[feltDrop]
-		p.seeVolts(i, f, restVolts{obEndV, e.endV + drop, 1, e.voltVar + m.voltVar() + square(.5*drop)}, &u, out, &cursor)
+		p.seeVolts(i, f, restVolts{obEndV, e.endV + drop, 1, e.voltVar + p.restVar(e, f) + square(.5*drop)}, &u, out, &cursor)
 	}
 	carry.took(&u, f.capacity)
 	st.x = u.at[0] + u.at[1]

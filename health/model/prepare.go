@@ -61,8 +61,8 @@ const (
 type usual struct {
 	speedMs, speedSd  float64 // of the rides means
 	speedSdMs         float64 // within one ride
-	logPressure, lpSd float64
 	stoppedSPerM      float64 // at stops, for each metre ridden
+	logPressure, lpSd float64
 	riderKg, riderSd  float64
 	riders            map[string]float64 // mass of each rider that a ride names without one, kg
 	winds             winds

@@ -11,6 +11,32 @@ type restVolts struct {
 	noise float64 // variance
 }
 
+// voltVar is the variance of a rest voltage per cell beside its step: what a
+// curve and a relaxation leave, from memory; a flat curve shows hysteresis.
+func (m *machine) voltVar() float64 {
+	if m.chem.Name == "lfp" {
+		return square(.008)
+	}
+	return square(.006)
+}
+
+// oddlyAgedV is how far, as a standard deviation in volts, the curve of a cell may have
+// moved that lost all of its capacity in the log beyond what is usual: half of what
+// lost lithium does (see law.Aged).
+const oddlyAgedV = .25
+
+// restVar is voltVar of a pack at an age. Of one that lost more than usual the curve is
+// not known as well: it slides by what usual cells lose. Cells that are gone at
+// once leave the curve of the rest.
+func (p *pass) restVar(e *event, f *felt) float64 {
+	first := &p.m.events[0]
+	more := p.c.lnRested(first) - f.lnC - (e.usualLoss - first.usualLoss)
+	if e.stepped {
+		more += p.c.step
+	}
+	return p.m.voltVar() + square(oddlyAgedV*max(more, 0))
+}
+
 // nearEnough is by how much of the capacity volts may move the deficit and still
 // be taken along the tangent where it was before them.
 const nearEnough = .01
