@@ -11,7 +11,7 @@ import (
 // off the model lie from the truth even where the records pin its parameters
 // down: no law here is exact, and errors that all records share do not average
 // out. Set on one group of simulated packs and tested on another.
-var discrepancy = struct{ capacity, road, brought, drop, tired, resistance, warmed, growth, lost, throughput float64 }{.0045, .007, .1, .05, .08, .022, .2, .02, .07, .003}
+var discrepancy = struct{ capacity, road, brought, drop, tired, resistance, warmed, growth, lost, throughput float64 }{.0045, .007, .12, .05, .08, .022, .2, .02, .07, .003}
 
 // roadDoubt is the standard deviation of ln Wh/km at reference conditions beside
 // what the parameters leave open: a constant, and a share, brought, of what wind,
