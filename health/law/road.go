@@ -23,7 +23,7 @@ type Road struct {
 	Efficiency   float64 // pack terminals to road
 	StandingW    float64 // while moving: electronics, lights, and what the drive takes whatever it carries
 	StoppedShare float64 // of that, at a stop
-	StartShare   float64 // of the kinetic energy that a stop of StopSeconds loses
+	StartShare   float64 // lost at a stop of StopSeconds, of the kinetic energy of the mean speed
 	BrakeReturn  float64 // share of what is braked away on a descent that comes back to the pack
 	Evenness     float64 // of grades: 1 spread exponentially, less where few are steep and most of the way is flat, about 1.6 on waves
 }

@@ -181,7 +181,7 @@ func (fit *Fit) startDeficit(i int) (mean, sd float64) {
 	}
 	if known(e.startV) && !fit.f.p.rejected(i, obStartV) {
 		volts, slope := c.curveAfter(m, e.usualLoss).OCV(m.fullSoc(c, e.fullV) - carry.x0)
-		gap, read := volts+c.voltOffset-e.startV, e.voltVar+m.voltVar()
+		gap, read := volts+c.voltOffset-e.startV, e.voltVar+c.restVar(m, e)
 		apart := square(gap) > 9*(v*square(slope)+read)
 		v = 1 / (1/v + square(slope)/read)
 		if apart { // what came before and the volts do not go together: it may be either

@@ -134,7 +134,8 @@ func (x *explainer) doubtSpeed() {
 func (x *explainer) doubtClimb() {
 	r := x.r
 	if !r.ClimbM.OK && (!r.DescentM.OK || r.Shape == "one_way") {
-		x.add(causeClimb, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeClimb] += climbUnseen * z })
+		_, sd := x.fit.m.unsaidClimb(r)
+		x.add(causeClimb, false, math.NaN(), func(c *conditions, z float64) { c.ln[causeClimb] += sd * z })
 		return
 	}
 	metres := x.e.km * 1000

@@ -34,7 +34,7 @@ func (fit *Fit) Known() Known {
 			level += fit.mix.e.l.At(i, j)
 		}
 	}
-	k.Capacity = level > 1/square(.10)
+	k.Capacity = level > 1/square(.13)
 	k.AsNew = known(m.asNewAh) || len(m.events) > 0 && m.events[0].cycles < 40 && m.events[0].years < .6
 	k.Resistance = fit.checked() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d)) })) < .55*m.params[pResistance].sd
 	k.Growth = k.Resistance && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d) / d.cell.resistance) })) < .15
@@ -88,6 +88,8 @@ func (fit *Fit) Bench() bool { return fit.m.ref.bench }
 type Conditions struct {
 	PackC, AirC float64
 	SpeedKmh    float64
+	SpeedSdKmh  float64 // within a ride
+	StopsSPerKm float64 // standing
 	MassKg      float64
 	AmpereBench float64
 	LimitV      float64 // of the pack
@@ -96,7 +98,7 @@ type Conditions struct {
 // Reference returns the reference conditions.
 func (fit *Fit) Reference() Conditions {
 	r := &fit.m.ref
-	return Conditions{PackC: r.packC, AirC: r.trip.AirC, SpeedKmh: r.trip.SpeedMs * law.KmhPerMs, MassKg: r.trip.MassKg, AmpereBench: r.ampere, LimitV: r.limitV * fit.m.series}
+	return Conditions{PackC: r.packC, AirC: r.trip.AirC, SpeedKmh: r.trip.SpeedMs * law.KmhPerMs, SpeedSdKmh: math.Sqrt(r.trip.SpeedVarMs2) * law.KmhPerMs, StopsSPerKm: 1000 * r.trip.StoppedSPerM, MassKg: r.trip.MassKg, AmpereBench: r.ampere, LimitV: r.limitV * fit.m.series}
 }
 
 // RoundTripPct returns draws of the energy that a full cycle gives over the

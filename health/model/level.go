@@ -280,7 +280,7 @@ func (l *leveller) lnLikelihood(ld *levelDraw, deficit float64) float64 {
 	ln := 0.0
 	if l.s.RestV.OK && m.voltsKnown {
 		v, _ := s.curve.OCV(s.full - deficit)
-		sd2 := m.stepVar(l.s.RestV) + m.voltVar() + square(.5*ld.drop)
+		sd2 := m.stepVar(l.s.RestV) + ld.d.cell.restVarNow(m) + square(.5*ld.drop)
 		ln -= square(l.s.RestV.V/m.series-v-ld.d.cell.voltOffset+ld.drop) / (2 * sd2)
 	}
 	if l.s.UsedAh.OK {

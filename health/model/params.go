@@ -1,6 +1,7 @@
 package model
 
 import (
+	"fmt"
 	"math"
 
 	"packwane/health/law"
@@ -61,7 +62,7 @@ const (
 	pEfficiency // ln
 	pStanding   // ln W
 	pStopped    // share of that which a stop takes
-	pStart      // share of the kinetic energy that a stop loses
+	pStart      // ln share of the kinetic energy that a stop loses
 	pBrake      // share of braked energy returned
 	pEvenness   // ln evenness of grades
 	pTyre       // pressure exponent
@@ -69,7 +70,7 @@ const (
 	pCoulomb    // charge in over charge out, less 1
 	pChargeDrop // V per cell by which charging lies above open circuit
 	pWall       // ln efficiency of the charger
-	pImbalance  // share of capacity missed per ten charges without a hold, ln
+	pImbalance  // share of capacity missed per ten charges without a hold
 	pStandby    // ln W drawn by the pack's electronics at rest
 	pSelfLoss   // ln percent a month lost inside the cells
 	pWarm       // K by which riding warms the pack, on average over a full charge
@@ -95,12 +96,9 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pSlowCold] = param{name: "slow_cold", mean: logit(.4), sd: 1.2, most: 1} // diffusion as activated as charge transfer, or as all of a pulse; from memory
 	s[pPeak] = param{name: "peak", mean: math.Log(1.6), sd: .35, log: true}
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
-	s[pMode0] = param{name: "mode0", mean: 0, sd: 1}
-	s[pMode1] = param{name: "mode1", mean: 0, sd: 1}
-	s[pMode2] = param{name: "mode2", mean: 0, sd: 1}
-	s[pMode3] = param{name: "mode3", mean: 0, sd: 1}
-	s[pMode4] = param{name: "mode4", mean: 0, sd: 1}
-	s[pMode5] = param{name: "mode5", mean: 0, sd: 1}
+	for k := range law.Modes {
+		s[pMode0+k] = param{name: fmt.Sprintf("mode%d", k), mean: 0, sd: 1}
+	}
 	s[pSlip] = param{name: "slip", mean: .15, sd: .3} // .8 where lithium alone is lost (see law.Aged), none where all of the cell shrinks alike; from memory
 	s[pVoltOffset] = param{name: "volt_offset", mean: 0, sd: .006}
 	s[pRelax] = param{name: "relax", mean: math.Log(.35), sd: .4, log: true}
@@ -114,7 +112,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pBrake] = param{name: "brake", mean: logit(1 / 3.0), sd: 1.4, most: 1}
 	s[pEvenness] = param{name: "evenness", mean: 0, sd: .5, log: true}               // from memory
 	s[pTyre] = param{name: "tyre", mean: .48, sd: .15}                               // Grappe et al. 1999
-	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.006), sd: .5, log: true} // UN Regulation 117, annex 6: 0.006 to 0.010 for tyres of cars and lorries; thin ones warm less
+	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.006), sd: .5, log: true} // UN Regulation 117, annex 6: 0.006 to 0.010 for tyres of cars and lorries
 	s[pCoulomb] = param{name: "coulomb", mean: .003, sd: .004}
 	s[pChargeDrop] = param{name: "charge_drop", mean: math.Log(.06), sd: .5, log: true}
 	s[pWall] = param{name: "wall", mean: math.Log(.87), sd: .05, log: true}

@@ -307,7 +307,7 @@ func (p *pass) reckon(e *event, st *state) {
 func (m *machine) usualTrip() law.Trip {
 	u := &m.usual
 	mass, _, _ := m.boardAt(m.h.Pack.Board, m.lastDay)
-	return law.Trip{MassKg: orNum(mass, typicalBoardKg) + u.riderKg, LogPressure: u.logPressure, AirC: m.season.mean, SpeedMs: u.speedMs, CrossRoundMs: u.winds.rmsMs}
+	return law.Trip{MassKg: orNum(mass, typicalBoardKg) + u.riderKg, LogPressure: u.logPressure, AirC: m.season.mean, SpeedMs: u.speedMs, CrossRoundMs: u.winds.rmsMs, StoppedSPerM: u.stoppedSPerM}
 }
 
 // see takes in one observation: innovation is what was seen less what was

@@ -36,10 +36,11 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 }
 
 // unsaidFull is how far from full a charge may have ended, as a standard deviation, of
-// which nobody says whether the charger finished: most do, but not where the log has
-// charges that did not.
-func (m *machine) unsaidFull() float64 {
-	if m.anyPart {
+// which nobody says whether the charger finished. Most do, and one that was held
+// did; but where the log says of some charges that they did and of others that they
+// did not, silence is no sign.
+func (m *machine) unsaidFull(e *event) float64 {
+	if m.anyPart && m.anyFull && !(e.holdMin > 0) {
 		return .15
 	}
 	return .06
@@ -68,17 +69,17 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 		u.at[2], u.cov[2][2], u.cov[0][2], u.cov[2][0] = d.at, d.v, d.xAt, d.xAt
 	}
 	if known(e.startV) {
-		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.restVar(e, f)}, &u, out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.c.restVar(m, e)}, &u, out, &cursor)
 	}
 	share, sd := p.imbalanced(e, st)
 	if e.full == logbook.Absent {
-		sd = m.unsaidFull()
+		sd = m.unsaidFull(e)
 	}
 	if e.full != logbook.No {
 		p.see(i, obFull, &u, share-u.at[0]+u.at[1], [3]float64{1, -1}, square(sd), out, &cursor)
 	}
-	if e.full == logbook.No && known(e.endV) || e.full == logbook.Absent && m.anyPart && known(e.endV) {
-		noise := e.voltVar + p.restVar(e, f) + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
+	if known(e.endV) && (e.full == logbook.No || e.full == logbook.Absent && m.unsaidFull(e) > .06) {
+		noise := e.voltVar + p.c.restVar(m, e) + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
 		p.seeVolts(i, f, restVolts{obEndV, e.endV, -1, noise}, &u, out, &cursor)
 	}
 	// what a meter does not see of a small charge: cut-in, trickle, its own step
@@ -138,7 +139,7 @@ func (p *pass) check(i int, e *event, f *felt, st *state, out []float64) {
 		u.at[0], u.cov[0][0] = .5, square(.5)
 	}
 	if known(e.startV) && e.startV > .5*m.chem.LimitV {
-		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.restVar(e, f) + 1e-5}, &u, out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.c.restVar(m, e) + 1e-5}, &u, out, &cursor)
 	}
 	if known(e.ohm) {
 		noise := e.ohmVar + e.tempVar*square(.012)

@@ -49,7 +49,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		p.see(i, obWarm, &u, e.packC-f.by[feltWarm], [3]float64{}, square(wholeWarmSd), out, &cursor)
 	}
 	if known(e.startV) {
-		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.restVar(e, f)}, &u, out, &cursor)
+		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + c.restVar(m, e)}, &u, out, &cursor)
 	}
 	if known(f.by[feltLimit]) {
 		warmVar := e.tempVar
@@ -78,7 +78,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	}
 	if known(e.endV) {
 		drop := f.by[feltDrop]
-		p.seeVolts(i, f, restVolts{obEndV, e.endV + drop, 1, e.voltVar + p.restVar(e, f) + square(.5*drop)}, &u, out, &cursor)
+		p.seeVolts(i, f, restVolts{obEndV, e.endV + drop, 1, e.voltVar + c.restVar(m, e) + square(.5*drop)}, &u, out, &cursor)
 	}
 	carry.took(&u, f.capacity)
 	st.x = u.at[0] + u.at[1]

@@ -42,6 +42,7 @@ type machine struct {
 	anyCharge  bool
 	anyHold    bool
 	anyPart    bool // a charge is said not to have finished
+	anyFull    bool // or to have
 	scale      scales
 }
 
@@ -156,7 +157,7 @@ func (m *machine) collect() {
 		case *logbook.Charge:
 			m.anyCharge = true
 			m.anyHold = m.anyHold || r.HoldMin.OK
-			m.anyPart = m.anyPart || r.Full == logbook.No
+			m.anyPart, m.anyFull = m.anyPart || r.Full == logbook.No, m.anyFull || r.Full == logbook.Yes
 			m.events = append(m.events, m.chargeEvent(r))
 		case *logbook.Check:
 			m.events = append(m.events, m.checkEvent(r))

@@ -86,6 +86,8 @@ type Way struct {
 	At                  time.Time // zero: the fit's as-of; not before it
 	PackC, AirC         logbook.Num
 	SpeedKmh            logbook.Num
+	SpeedSdKmh          logbook.Num // within the ride
+	StopsSPerKm         logbook.Num // standing
 	RiderKg             logbook.Num // with gear
 	TyreKpa             logbook.Num // 0 is not a pressure
 	HeadwindKmh         logbook.Num // along the way, + against
@@ -157,6 +159,10 @@ func (fit *Fit) tripOf(w Way) law.Trip {
 		t.SpeedVarMs2 *= square(v / t.SpeedMs) // as unsteady, for its speed
 		t.SpeedMs = v
 	}
+	if w.SpeedSdKmh.OK {
+		t.SpeedVarMs2 = square(w.SpeedSdKmh.V / law.KmhPerMs)
+	}
+	t.StoppedSPerM = w.StopsSPerKm.Or(1000*t.StoppedSPerM) / 1000
 	if w.TyreKpa.OK && w.TyreKpa.V > 0 && known(positive(ref)) {
 		// However soft: it is asked for, not read off a gauge in some unit.
 		t.LogPressure = math.Log(w.TyreKpa.V / ref)

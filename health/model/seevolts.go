@@ -21,20 +21,28 @@ func (m *machine) voltVar() float64 {
 }
 
 // oddlyAgedV is how far, as a standard deviation in volts, the curve of a cell may have
-// moved that lost all of its capacity in the log beyond what is usual: half of what
-// lost lithium does (see law.Aged).
-const oddlyAgedV = .25
+// moved that lost all of its capacity in the log, and withinUsual more of it than usual:
+// half of what lost lithium does (see law.Aged).
+const oddlyAgedV, withinUsual = .25, .05
 
-// restVar is voltVar of a pack at an age. Of one that lost more than usual the curve is
-// not known as well: it slides by what usual cells lose. Cells that are gone at
-// once leave the curve of the rest.
-func (p *pass) restVar(e *event, f *felt) float64 {
-	first := &p.m.events[0]
-	more := p.c.lnRested(first) - f.lnC - (e.usualLoss - first.usualLoss)
+// restVar is voltVar of a pack at an age. Of one that lost much more than usual the
+// curve is not known as well: it slides by what usual cells lose. Cells that are gone
+// at once leave the curve of the rest.
+func (c *cellState) restVar(m *machine, e *event) float64 {
+	first := &m.events[0]
+	lost, usual := c.lnRested(first)-c.lnRested(e), math.Log1p(-first.usualLoss)-math.Log1p(-e.usualLoss)
 	if e.stepped {
-		more += p.c.step
+		lost += c.step
 	}
-	return p.m.voltVar() + square(oddlyAgedV*max(more, 0))
+	return m.voltVar() + square(oddlyAgedV*max(lost-usual-withinUsual, 0))
+}
+
+// restVarNow is that of the pack as the log leaves it.
+func (c *cellState) restVarNow(m *machine) float64 {
+	if len(m.events) == 0 {
+		return m.voltVar()
+	}
+	return c.restVar(m, &m.events[len(m.events)-1])
 }
 
 // nearEnough is by how much of the capacity volts may move the deficit and still

@@ -30,7 +30,7 @@ func (p *pass) unseen(i int, e *event, f *felt, st *state) (took float64, is boo
 		s := f.curve.Soc(v)
 		_, slope := f.curve.OCV(s)
 		first = f.full - s
-		noise += (e.voltVar + p.restVar(e, f)) / square(max(slope, .02))
+		noise += (e.voltVar + p.c.restVar(p.m, e)) / square(max(slope, .02))
 	}
 	q := p.measuredShare(i, e, f.capacity)
 	switch {

@@ -297,7 +297,7 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 	v += m.fillWind(&t, r)
 	metres := e.km * 1000
 	v += m.fillClimb(&t, r, metres)
-	t.StoppedSPerM = u.stops(r)
+	t.StoppedSPerM = orNum(stoppedSPerM(r), u.stoppedSPerM)
 	if e.tempVar > 0 {
 		v += square(.006) * e.tempVar
 	}
@@ -338,7 +338,7 @@ func (m *machine) riderMass(name string) float64 {
 // asTestsAreRidden is how unsteady a ride to the limit usually is, as the standard
 // deviation of its speed in m/s, and how long it stands for each metre, s; else
 // any ride.
-func (m *machine) asTestsAreRidden() (speedSdMs, stoppedS float64) {
+func (m *machine) asTestsAreRidden() (speedSdMs, standsSPerM float64) {
 	var unsteady, stopped []float64
 	for _, r := range m.fullCycles() {
 		if r.SpeedSdKmh.OK {

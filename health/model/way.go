@@ -125,20 +125,27 @@ func (c *climbs) leaveOutOdd() {
 // route, or others were.
 const climbUnseen, climbOfRoute = .03, .015
 
-// fillClimb puts the metres up and down into the trip and returns the variance
-// of ln Wh/km that their being guessed brings. A ride without a climb has that
-// of its route, else that of the log.
-func (m *machine) fillClimb(t *law.Trip, r *logbook.Ride, metres float64) float64 {
+// unsaidClimb is the slope of a ride that says none, and the standard deviation of ln
+// Wh/km that this leaves. A way that ends where it began falls as far as it climbs.
+func (m *machine) unsaidClimb(r *logbook.Ride) (slope, float64) {
 	way, sd := slope{m.usual.climbs.all, m.usual.climbs.all}, climbUnseen
 	if on, ok := m.usual.climbs.byRoute[r.Route]; ok {
 		way, sd = on, climbOfRoute
 	}
-	switch {
-	case saysClimb(r):
-		way, sd = slopeOf(r, metres), 0
-	case closed(r):
+	if closed(r) {
 		way.up = (way.up + way.down) / 2
 		way.down = way.up
+	}
+	return way, sd
+}
+
+// fillClimb puts the metres up and down into the trip and returns the variance
+// of ln Wh/km that their being guessed brings. A ride without a climb has that
+// of its route, else that of the log.
+func (m *machine) fillClimb(t *law.Trip, r *logbook.Ride, metres float64) float64 {
+	way, sd := m.unsaidClimb(r)
+	if saysClimb(r) {
+		way, sd = slopeOf(r, metres), 0
 	}
 	t.ClimbPerM, t.DescentPerM = way.up, way.down
 	return square(sd)
@@ -172,32 +179,20 @@ func (m *machine) fillWind(t *law.Trip, r *logbook.Ride) float64 {
 	return square(.4 * .75 * square(felt(m.usual.winds.rmsMs)))
 }
 
-// A ride may stand as long as two or three lights for each kilometre make it, or
-// twice as long as usual, and all of it count as stops.
-const (
-	cityStopsSPerM = .06
-	longStops      = 2.0
-)
+// cityStopsSPerM is how long two or three lights for each kilometre make a ride
+// stand, s a metre: more is a rest on the way, or a distance typed too short.
+const cityStopsSPerM = .06
 
-// stoppedSPerM is how long a ride stood still for each metre ridden, s; NaN where it
+// stoppedSPerM is how long a ride stood at stops for each metre ridden, s; NaN where it
 // does not say, or stood for longer than stops take.
 func stoppedSPerM(r *logbook.Ride) float64 {
 	v := rideSpeedMs(r)
 	if r.End.IsZero() || !known(v) || v <= 0 || !(r.DistanceKm.V > 0) {
 		return math.NaN()
 	}
-	moving, all := 1/v, r.End.Sub(r.At).Seconds()/(1000*r.DistanceKm.V)
-	if all >= 4*moving {
+	stopped := r.End.Sub(r.At).Seconds()/(1000*r.DistanceKm.V) - 1/v
+	if stopped > cityStopsSPerM {
 		return math.NaN()
 	}
-	return max(all-moving, 0)
-}
-
-// stops is how long a ride stood for each metre, s; as long as usual where it does not
-// say, or stood so long that it was a rest on the way, or its distance is typed too short.
-func (u *usual) stops(r *logbook.Ride) float64 {
-	if s := stoppedSPerM(r); s <= max(cityStopsSPerM, longStops*u.stoppedSPerM) {
-		return s
-	}
-	return u.stoppedSPerM
+	return max(stopped, 0)
 }

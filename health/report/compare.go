@@ -71,8 +71,8 @@ type Known struct {
 	Fit     *model.Fit
 }
 
-// conditionsOf are the reference conditions of the first, or what the call
-// says.
+// conditionsOf are the reference conditions of the first, its stops among them, or what
+// the call says.
 func conditionsOf(first Known, more []Known, o Overrides) (CompareConditions, model.Way) {
 	ref := first.Fit.Reference()
 	rider := first.Fit.ReferenceRiderKg()
@@ -95,6 +95,7 @@ func conditionsOf(first Known, more []Known, o Overrides) (CompareConditions, mo
 	return c, model.Way{
 		AirC: logbook.Some(c.TempC), PackC: logbook.Some(c.TempC), SpeedKmh: logbook.Some(c.SpeedKmh), RiderKg: logbook.Some(c.RiderKg),
 		HeadwindKmh: logbook.Some(c.HeadwindKmh), TyreKpa: o.TyreKpa, Route: route,
+		SpeedSdKmh: logbook.Some(ref.SpeedSdKmh * c.SpeedKmh / ref.SpeedKmh), StopsSPerKm: logbook.Some(ref.StopsSPerKm), // as unsteady, for its speed
 	}
 }
 

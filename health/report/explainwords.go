@@ -95,7 +95,7 @@ func (a Assumption) Words(sys units.System) string {
 			said = "the recorded wind (" + value + ") is rough"
 		}
 	case a.Cause == "climb":
-		said = "no climb was recorded: level ground is assumed"
+		said = "no climb was recorded: as much as usual on its route, else in the log, is assumed"
 	case a.Cause == "route":
 		said = "no route was named: an average surface is assumed"
 	case a.Cause == "tyre_pressure" && value == "":
