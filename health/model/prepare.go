@@ -105,6 +105,7 @@ func prepare(h *logbook.History) *machine {
 	m.collect()
 	m.guessSeries()
 	m.setRated()
+	m.dropReckonedEnergy()
 	m.findUsual()
 	m.fill()
 	m.groupUp()
