@@ -142,6 +142,7 @@ func TestGivenCells(t *testing.T) {
 				t.Fatal(err)
 			}
 			fit := model.FitHistory(h, nil)
+			fit.MoreDraws(8)
 			if fit.Status != model.Converged || !fit.Bench() {
 				t.Errorf("%s after %d cycles: status %s, bench %v", name, n, fit.Status, fit.Bench())
 			}
