@@ -35,15 +35,18 @@ func (p *pass) imbalanced(e *event, st *state) (share, sd float64) {
 	return share, math.Hypot(.004, .5*share)
 }
 
-// unsaidFull is how far from full a charge may have ended, as a standard deviation, of
-// which nobody says whether the charger finished. Most do, and one that was held
-// did; but where the log says of some charges that they did and of others that they
-// did not, silence is no sign.
+// How far from full a charge may have ended, as a standard deviation, of which nobody
+// says whether the charger finished: likely full, or who knows where.
+const likelyFull, openEnd = .06, .15
+
+// unsaidFull is which of them. Most do finish, and one that was held did; but where
+// the log says of some charges that they did and of others that they did not, silence
+// is no sign.
 func (m *machine) unsaidFull(e *event) float64 {
 	if m.anyPart && m.anyFull && !(e.holdMin > 0) {
-		return .15
+		return openEnd
 	}
-	return .06
+	return likelyFull
 }
 
 func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
@@ -78,7 +81,7 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 	if e.full != logbook.No {
 		p.see(i, obFull, &u, share-u.at[0]+u.at[1], [3]float64{1, -1}, square(sd), out, &cursor)
 	}
-	if known(e.endV) && (e.full == logbook.No || e.full == logbook.Absent && m.unsaidFull(e) > .06) {
+	if known(e.endV) && (e.full == logbook.No || sd == openEnd) {
 		noise := e.voltVar + p.c.restVar(m, e) + square(.02*math.Exp(-orNum(e.restMin, 10)/20))
 		p.seeVolts(i, f, restVolts{obEndV, e.endV, -1, noise}, &u, out, &cursor)
 	}
