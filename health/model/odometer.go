@@ -38,34 +38,50 @@ func (m *machine) unlogged() {
 		if r, ok := m.events[i].record.(*logbook.Ride); ok {
 			km, sure := missing[r]
 			m.events[i].unloggedKm, m.events[i].odometer = km, sure && alone
+			m.anyOdometer = m.anyOdometer || sure
 		}
 	}
 }
 
 // reading is one reading of an odometer, how much it moved since the one before,
 // and the rides logged meanwhile, km: NaN where there is none before, or some ride's
-// distance is not known.
+// distance is not known. What they are rounded by has a variance, km².
 type reading struct {
 	ride          *logbook.Ride
 	moved, logged float64
+	roundVar      float64
 }
 
 // readings walks over the rides of one board and returns the readings of its
-// odometer that are believed, and its step.
-func (m *machine) readings(rides []*logbook.Ride, perKm float64) (all []reading, odoStep float64) {
-	last, since := math.NaN(), 0.0
-	for _, r := range rides {
+// odometer that are believed.
+func (m *machine) readings(rides []*logbook.Ride, perKm float64) []reading {
+	odometer := stepsOf(rides, func(r *logbook.Ride) logbook.Num { return r.OdometerKm })
+	distance := stepsOf(rides, func(r *logbook.Ride) logbook.Num { return r.DistanceKm })
+	var all []reading
+	last, lastStep, since, roundVar := math.NaN(), 0.0, 0.0, 0.0
+	for i, r := range rides {
 		since += rideKm(r, perKm, m.chem.NominalV*m.series)
+		roundVar += square(distance[i]) / 12
 		if !r.OdometerKm.OK {
 			continue
 		}
-		if s := step(r.OdometerKm); s > 0 && (odoStep == 0 || s < odoStep) {
-			odoStep = s
-		}
-		all = append(all, reading{r, r.OdometerKm.V - last, since})
-		last, since = r.OdometerKm.V, 0
+		all = append(all, reading{r, r.OdometerKm.V - last, since, roundVar + (square(odometer[i])+square(lastStep))/12})
+		last, lastStep, since, roundVar = r.OdometerKm.V, odometer[i], 0, 0
 	}
-	return believedReadings(all), odoStep
+	return believedReadings(all)
+}
+
+// stepsOf returns to which step a field of each ride was read; 0 where it is absent.
+func stepsOf(rides []*logbook.Ride, field func(*logbook.Ride) logbook.Num) []float64 {
+	steps := make([]float64, len(rides))
+	var there []*float64
+	for i, r := range rides {
+		if steps[i] = step(field(r)); steps[i] > 0 {
+			there = append(there, &steps[i])
+		}
+	}
+	readTo(there, 10)
+	return steps
 }
 
 // believedReadings leaves out the readings that those before and after contradict,
@@ -88,6 +104,7 @@ func believedReadings(all []reading) []reading {
 		case k > 0 && !last && r.contradicted(all[k+1]):
 			all[k+1].moved += r.moved
 			all[k+1].logged += r.logged
+			all[k+1].roundVar += r.roundVar
 		case last && leaps(r):
 		default:
 			out = append(out, r)
@@ -116,8 +133,9 @@ const leastLeapKm, leapLegs = 60.0, 6.0
 const leastReadings = 5
 
 // wheelRatio is how many kilometres the odometer counts for one of the logged
-// distances, which may come from another instrument: the median, so that
-// rides that were not logged do not matter; 1 where that makes no sense.
+// distances, which may come from another instrument: of the legs near the median
+// one all together, so that neither rides that were not logged matter nor what
+// each distance is rounded by; 1 where that makes no sense.
 func wheelRatio(all []reading) float64 {
 	var ratios []float64
 	for _, r := range all {
@@ -125,17 +143,29 @@ func wheelRatio(all []reading) float64 {
 			ratios = append(ratios, r.moved/r.logged)
 		}
 	}
-	if mid := median(ratios); len(ratios) >= leastReadings && mid > .85 && mid < 1.15 {
-		return mid
+	mid := median(ratios)
+	if len(ratios) < leastReadings || !(mid > .85 && mid < 1.15) {
+		return 1
 	}
-	return 1
+	moved, logged := 0.0, 0.0
+	for _, r := range all {
+		if math.Abs(r.moved-mid*r.logged) <= r.noGap()+.05*r.logged {
+			moved += r.moved
+			logged += r.logged
+		}
+	}
+	return orNum(positive(moved/logged), mid)
 }
 
+// noGap is how much an odometer may show beyond the logged rides without a ride
+// beside them: a fiftieth, and what figures are rounded by at the most.
+func (r *reading) noGap() float64 { return max(.3, .02*r.logged+3.5*math.Sqrt(r.roundVar)) }
+
 // gaps tells, at each reading of a board's odometer, what it shows beyond the
-// logged rides. Less than a fiftieth, or two steps of the odometer, is no gap;
-// one as long as the ride would be in another unit is a slip of the distance.
+// logged rides. One as long as the ride would be in another unit is a slip of the
+// distance.
 func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.Ride, float64)) {
-	all, odoStep := m.readings(rides, perKm)
+	all := m.readings(rides, perKm)
 	ratio := wheelRatio(all)
 	for _, r := range all {
 		gap := r.moved/ratio - r.logged
@@ -143,7 +173,7 @@ func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.
 			continue
 		}
 		slip := m.slips(r.ride, gap, perKm)
-		least := max(.3, .02*r.logged, 2*odoStep)
+		least := r.noGap()
 		if slip || gap <= -least || gap >= 3000 {
 			continue
 		}

@@ -22,28 +22,29 @@ type machine struct {
 	rated      bool    // false where the log does not say and the rides had to
 	voltsKnown bool    // false where the number of series groups is unknown
 
-	born       time.Time // in service, or cells replaced, or the first record
-	bornKnown  bool
-	before     float64 // equivalent full cycles before the log begins
-	asNewAh    float64 // NaN where not measured
-	events     []event
-	params     []param
-	knots      []float64 // ages of the knots, in nominal units of age
-	groupNames []string
-	groupKind  []groupKind
-	season     season
-	stepFrom   int          // the event from which on the capacity is changed at once; -1 where it never was
-	warming    *law.Warming // by riding at the usual current
-	usual      usual
-	ref        reference
-	lastDay    float64 // of the log
-	midDay     float64
-	nowDay     float64 // as-of
-	anyCharge  bool
-	anyHold    bool
-	anyPart    bool // a charge is said not to have finished
-	anyFull    bool // or to have
-	scale      scales
+	born        time.Time // in service, or cells replaced, or the first record
+	bornKnown   bool
+	before      float64 // equivalent full cycles before the log begins
+	asNewAh     float64 // NaN where not measured
+	events      []event
+	params      []param
+	knots       []float64 // ages of the knots, in nominal units of age
+	groupNames  []string
+	groupKind   []groupKind
+	season      season
+	stepFrom    int          // the event from which on the capacity is changed at once; -1 where it never was
+	warming     *law.Warming // by riding at the usual current
+	usual       usual
+	ref         reference
+	lastDay     float64 // of the log
+	midDay      float64
+	nowDay      float64 // as-of
+	anyCharge   bool
+	anyOdometer bool // two readings or more
+	anyHold     bool
+	anyPart     bool // a charge is said not to have finished
+	anyFull     bool // or to have
+	scale       scales
 }
 
 type groupKind uint8
@@ -276,33 +277,6 @@ func (m *machine) chargeEvent(c *logbook.Charge) event {
 		e.hours = c.At.Sub(c.Start).Hours()
 	}
 	return e
-}
-
-// step returns the decimal step to which a figure was written: 7.1 gives 0.1.
-// A figure written to a whole number may be as coarse as 1.
-func step(n logbook.Num) float64 {
-	if !n.OK {
-		return 0
-	}
-	s := 1.0
-	for range 6 {
-		if x := n.V / s; math.Abs(x-math.Round(x)) < 1e-6*max(1, math.Abs(x)) {
-			return s
-		}
-		s /= 10
-	}
-	return s
-}
-
-func (m *machine) stepVar(readings ...logbook.Num) float64 {
-	widest := 0.0
-	for _, r := range readings {
-		if r.OK {
-			widest = max(widest, min(step(r), .1))
-		}
-	}
-	v := widest / m.series
-	return v * v / 12
 }
 
 // meterVar returns the variance of the logarithm of a meter's figure on one

@@ -209,32 +209,6 @@ func (m *machine) roughShare(e *event, whPerKm float64) float64 {
 	return min(max(share, .02), 1)
 }
 
-// shareSteps gives every figure the finest step that its field shows in this
-// log: 15.0 among figures like 14.7 was read to a tenth.
-func (m *machine) shareSteps() {
-	finest := func(of func(*event) *float64, kind eventKind) {
-		least := 0.0
-		for i := range m.events {
-			if s := *of(&m.events[i]); m.events[i].kind == kind && s > 0 && (least == 0 || s < least) {
-				least = s
-			}
-		}
-		for i := range m.events {
-			if p := of(&m.events[i]); m.events[i].kind == kind && *p > 0 {
-				*p = least
-			}
-		}
-	}
-	for _, kind := range []eventKind{evRide, evCharge} {
-		finest(func(e *event) *float64 { return &e.ahRound }, kind)
-		finest(func(e *event) *float64 { return &e.whRound }, kind)
-	}
-	finest(func(e *event) *float64 { return &e.roundKm }, evRide)
-	for _, kind := range []eventKind{evRide, evCharge, evCheck} {
-		finest(func(e *event) *float64 { return &e.voltVar }, kind)
-	}
-}
-
 // indoorSd is how far a pack that stands indoors may be from typicalIndoorC.
 const indoorSd = 5.0
 

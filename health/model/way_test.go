@@ -19,7 +19,8 @@ func prepared(t *testing.T, rides []*logbook.Ride) *machine {
 			r.End = first.AddDate(0, 0, i).Add(r.End.Sub(time.Time{}))
 		}
 		r.Head, r.Pack, r.At = logbook.Head{ID: "r" + string(rune('a'+i))}, "wren", first.AddDate(0, 0, i)
-		r.DistanceKm, r.MovingSpeedKmh, r.DischargedAh = logbook.Some(10), logbook.Some(r.MovingSpeedKmh.Or(21)), logbook.Some(4)
+		r.DistanceKm, r.MovingSpeedKmh = logbook.Some(r.DistanceKm.Or(10)), logbook.Some(r.MovingSpeedKmh.Or(21))
+		r.DischargedAh = logbook.Some(.4 * r.DistanceKm.V)
 		records = append(records, r)
 	}
 	h, err := logbook.NewHistory("wren", records, first.AddDate(0, 2, 0))
