@@ -14,6 +14,7 @@ const (
 	mostRiders   = 8
 	mostSessions = 80
 	mostMeters   = 6
+	mostWritten  = 12
 )
 
 // groupUp gives each meter, route, rider and session a factor of its own, in
@@ -21,6 +22,7 @@ const (
 func (m *machine) groupUp() {
 	count := map[groupKind]map[string]int{groupRoute: {}, groupRider: {}, groupSession: {}}
 	tests := false
+	m.findWritten()
 	for i := range m.events {
 		if r, ok := m.events[i].record.(*logbook.Ride); ok && known(m.events[i].km) {
 			count[groupRoute][r.Route]++
@@ -29,8 +31,8 @@ func (m *machine) groupUp() {
 			tests = tests || r.Stop == "limit"
 		}
 	}
-	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1, groupCasual: 1}
-	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}, groupCasual: {}}
+	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1, groupCasual: 1, groupWritten: mostWritten}
+	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}, groupCasual: {}, groupWritten: {}}
 	get := func(kind groupKind, name string) int {
 		if g, ok := index[kind][name]; ok {
 			return g
@@ -64,6 +66,9 @@ func (m *machine) groupUp() {
 			if count[groupSession][r.Session] > 1 {
 				e.effects = appendGroup(e.effects, get(groupSession, r.Session))
 			}
+			if _, ok := m.written[writtenName(r)]; ok {
+				e.effects = appendGroup(e.effects, get(groupWritten, writtenName(r)))
+			}
 		case *logbook.Charge:
 			e.meter = m.meterGroup(r.Meter, get)
 			if e.ac && e.meter < 0 {
@@ -95,8 +100,10 @@ func appendGroup(list []int, g int) []int {
 const casualName = "casual"
 
 // groupPrior returns the prior of one factor's logarithm.
-func groupPrior(kind groupKind, name string) param {
+func (m *machine) groupPrior(kind groupKind, name string) param {
 	switch kind {
+	case groupWritten:
+		return m.written[name]
 	case groupMeter:
 		return param{name: "meter " + name, mean: 0, sd: sdMeter, log: true}
 	case groupDrift:
@@ -158,21 +165,32 @@ func (m *machine) setReference() {
 	r.trip = law.Trip{MassKg: orNum(mass, typicalBoardKg) + rider, AirC: r.packC, SpeedMs: speed}
 	unsteady, stopped := m.asTestsAreRidden()
 	r.trip.SpeedVarMs2, r.trip.StoppedSPerM = square(unsteady), stopped
-	r.effects = m.referenceEffects(p.RefRoute)
+	r.effects = m.referenceEffects(p.RefRoute, p.RefRiderKg)
 }
 
+// A rider who weighs so many kilograms more or less than the reference is hardly
+// the one that is meant, and one as heavy counts so much more than another.
+const sameRiderKg, anotherRider = 5.0, .02
+
 // referenceEffects weighs the named routes alike (or takes the reference
-// route alone) and the riders by their rides to the limit, else by all.
-func (m *machine) referenceEffects(refRoute string) []share {
+// route alone) and the riders by their rides to the limit, else by all, and by how
+// near they come to the mass that the reference states: who is as heavy sits or
+// stands as broad in the wind.
+func (m *machine) referenceEffects(refRoute string, refKg logbook.Num) []share {
 	rides := map[int]float64{}
 	riders, routes := 0.0, 0.0
 	count := func(full bool) {
 		for i := range m.events {
 			for _, g := range m.events[i].effects {
-				if m.groupKind[g] == groupRider && (!full || m.events[i].stop == "limit") {
-					rides[g]++
-					riders++
+				if m.groupKind[g] != groupRider || full && m.events[i].stop != "limit" {
+					continue
 				}
+				w := 1.0
+				if refKg.OK {
+					w = anotherRider + math.Exp(-square((m.massOf(m.groupNames[g])-refKg.V)/sameRiderKg)/2)
+				}
+				rides[g] += w
+				riders += w
 			}
 		}
 	}

@@ -34,7 +34,7 @@ func (m *machine) placeKnots() {
 		m.params = append(m.params, param{name: "capacity", mean: typical, sd: knotSd})
 	}
 	for g, kind := range m.groupKind {
-		m.params = append(m.params, groupPrior(kind, m.groupNames[g]))
+		m.params = append(m.params, m.groupPrior(kind, m.groupNames[g]))
 	}
 }
 

@@ -1,7 +1,9 @@
 package model
 
 import (
+	"maps"
 	"math"
+	"slices"
 
 	"packwane/health/logbook"
 )
@@ -20,7 +22,8 @@ func (m *machine) unlogged() {
 		byBoard[b] = append(byBoard[b], r)
 	}
 	missing := map[*logbook.Ride]float64{}
-	for b, list := range byBoard {
+	for _, b := range slices.Sorted(maps.Keys(byBoard)) {
+		list := byBoard[b]
 		for _, r := range m.h.OtherRides {
 			if r.Board == b {
 				list = append(list, r)
@@ -45,11 +48,12 @@ func (m *machine) unlogged() {
 
 // reading is one reading of an odometer, how much it moved since the one before,
 // and the rides logged meanwhile, km: NaN where there is none before, or some ride's
-// distance is not known. What they are rounded by has a variance, km².
+// distance is not known. What they are rounded by has variances, km².
 type reading struct {
-	ride          *logbook.Ride
-	moved, logged float64
-	roundVar      float64
+	ride                *logbook.Ride
+	rides               int
+	moved, logged       float64
+	movedVar, loggedVar float64
 }
 
 // readings walks over the rides of one board and returns the readings of its
@@ -58,15 +62,18 @@ func (m *machine) readings(rides []*logbook.Ride, perKm float64) []reading {
 	odometer := stepsOf(rides, func(r *logbook.Ride) logbook.Num { return r.OdometerKm })
 	distance := stepsOf(rides, func(r *logbook.Ride) logbook.Num { return r.DistanceKm })
 	var all []reading
-	last, lastStep, since, roundVar := math.NaN(), 0.0, 0.0, 0.0
+	last, lastVar, next := math.NaN(), 0.0, reading{}
 	for i, r := range rides {
-		since += rideKm(r, perKm, m.chem.NominalV*m.series)
-		roundVar += square(distance[i]) / 12
+		next.rides++
+		next.logged += rideKm(r, perKm, m.chem.NominalV*m.series)
+		next.loggedVar += square(distance[i]) / 12
 		if !r.OdometerKm.OK {
 			continue
 		}
-		all = append(all, reading{r, r.OdometerKm.V - last, since, roundVar + (square(odometer[i])+square(lastStep))/12})
-		last, lastStep, since, roundVar = r.OdometerKm.V, odometer[i], 0, 0
+		v := square(odometer[i]) / 12
+		next.ride, next.moved, next.movedVar = r, r.OdometerKm.V-last, v+lastVar
+		all = append(all, next)
+		last, lastVar, next = r.OdometerKm.V, v, reading{}
 	}
 	return believedReadings(all)
 }
@@ -102,9 +109,10 @@ func believedReadings(all []reading) []reading {
 		case k == 0 && !last && leaps(all[1]): // whichever of the two: the log begins at the second
 			all[1].moved, all[1].logged = math.NaN(), math.NaN()
 		case k > 0 && !last && r.contradicted(all[k+1]):
+			all[k+1].rides += r.rides
 			all[k+1].moved += r.moved
 			all[k+1].logged += r.logged
-			all[k+1].roundVar += r.roundVar
+			all[k+1].loggedVar += r.loggedVar
 		case last && leaps(r):
 		default:
 			out = append(out, r)
@@ -159,7 +167,7 @@ func wheelRatio(all []reading) float64 {
 
 // noGap is how much an odometer may show beyond the logged rides without a ride
 // beside them: a fiftieth, and what figures are rounded by at the most.
-func (r *reading) noGap() float64 { return max(.3, .02*r.logged+3.5*math.Sqrt(r.roundVar)) }
+func (r *reading) noGap() float64 { return max(.3, .02*r.logged+3.5*math.Sqrt(r.movedVar+r.loggedVar)) }
 
 // gaps tells, at each reading of a board's odometer, what it shows beyond the
 // logged rides. One as long as the ride would be in another unit is a slip of the
@@ -179,6 +187,9 @@ func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.
 		}
 		if gap <= least {
 			gap = 0
+			if r.rides == 1 && r.ride.DistanceKm.OK {
+				m.legs = append(m.legs, r)
+			}
 		}
 		tell(r.ride, gap)
 	}

@@ -31,6 +31,8 @@ type machine struct {
 	knots       []float64 // ages of the knots, in nominal units of age
 	groupNames  []string
 	groupKind   []groupKind
+	legs        []reading        // of one ride each, on which nothing else was ridden
+	written     map[string]param // priors of what distances are rounded by
 	season      season
 	stepFrom    int          // the event from which on the capacity is changed at once; -1 where it never was
 	warming     *law.Warming // by riding at the usual current
@@ -57,6 +59,7 @@ const (
 	groupSession
 	groupCasual // rides that were no test: not to the limit; one of the name casualName
 	groupMethod
+	groupWritten // what a distance is rounded by that is written again and again
 )
 
 // usual is what the log shows of conditions, to fill in what was not recorded.

@@ -147,7 +147,7 @@ func (m *machine) groupOf(t *testing.T, kind groupKind) int {
 func TestFactorsBeginAtTheirPriors(t *testing.T) {
 	m := prepared(t, []*logbook.Ride{{Stop: "limit", Route: "dyke"}})
 	m.groupNames, m.groupKind = append(m.groupNames, "ac"), append(m.groupKind, groupMethod)
-	m.params = append(m.params, groupPrior(groupMethod, "ac"))
+	m.params = append(m.params, m.groupPrior(groupMethod, "ac"))
 	var c cellState
 	m.decode(make([]float64, len(m.params)), &c)
 	if got := c.groups[len(c.groups)-1]; math.Abs(got-math.Log(.6)) > 1e-12 {

@@ -127,7 +127,7 @@ func (a *audit) expected(m model.Misreading, f logbook.Field) phrase {
 		switch {
 		case m.Expected/n > a.h.Pack.CellFullV.Or(mostCellV):
 			return say("a full pack")
-		case m.Expected/n < leastCellV:
+		case m.Expected/n < leastCellV, m.Expected < a.h.Pack.LimitV.Or(0): // at rest none is below its limit under load
 			return say("an empty pack")
 		}
 	}

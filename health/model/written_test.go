@@ -1,0 +1,86 @@
+package model
+
+import (
+	"math"
+	"testing"
+
+	"packwane/health/logbook"
+)
+
+// TestDistancesWrittenAgain: a way of 7.6 km is always written as 8, tests of some
+// 40 km are written whole too. What the daily one is rounded by is not known beyond
+// that, until an odometer tells; and then no wheel that counts four in a hundred too
+// many hides it, for the tests tell that.
+func TestDistancesWrittenAgain(t *testing.T) {
+	const way = 7.6
+	log := func(wheel float64) *machine {
+		odo := 30.0
+		var rides []*logbook.Ride
+		for i := range 60 {
+			km, route := way, "to the weir"
+			if i%6 == 5 {
+				km, route = 40.3+float64(i%4)/3, "round the lake"
+			}
+			odo += km
+			r := &logbook.Ride{DistanceKm: logbook.Some(math.Round(km)), Route: route}
+			if wheel > 0 {
+				r.OdometerKm = logbook.Some(math.Round(odo*wheel*10) / 10)
+			}
+			rides = append(rides, r)
+		}
+		return prepared(t, rides)
+	}
+	m := log(0)
+	alike, ok := m.written["to the weir 8 km"]
+	if want := 1 / math.Sqrt(12) / 8; !ok || alike.mean != 0 || math.Abs(alike.sd-want) > 1e-9 {
+		t.Fatalf("without an odometer: %+v, want no mean and a deviation of %g", alike, want)
+	}
+	if _, ok := m.written["round the lake 40 km"]; ok {
+		t.Error("what 40 km are rounded by is less than a hundredth and needs no factor")
+	}
+	felt := 0
+	for i := range m.events {
+		for _, g := range m.events[i].effects {
+			if m.groupKind[g] == groupWritten {
+				felt++
+			}
+		}
+	}
+	if felt != 50 {
+		t.Errorf("%d rides feel what they are rounded by, want 50", felt)
+	}
+	for _, wheel := range []float64{1, 1.04} {
+		m := log(wheel)
+		p := m.written["to the weir 8 km"]
+		if want := math.Log(way / 8); math.Abs(p.mean-want) > 2*p.sd || p.sd > .7*alike.sd || p.mean > want/4 {
+			t.Errorf("wheel %g: ln %.4f ± %.4f of a kilometre, want about %.4f", wheel, p.mean, p.sd, want)
+		}
+	}
+}
+
+// TestReferenceRider: of two riders the one whose mass the reference states counts.
+func TestReferenceRider(t *testing.T) {
+	var rides []*logbook.Ride
+	for i := range 8 {
+		r := &logbook.Ride{Rider: "wren", RiderKg: logbook.Some(98), Stop: "limit"}
+		if i%2 == 1 {
+			r = &logbook.Ride{Rider: "finch", RiderKg: logbook.Some(72), Stop: "limit"}
+		}
+		rides = append(rides, r)
+	}
+	m := prepared(t, rides)
+	for _, c := range []struct {
+		ref  logbook.Num
+		wren float64
+	}{{logbook.Num{}, .5}, {logbook.Some(98), .98}, {logbook.Some(73), .02}, {logbook.Some(85), .5}} {
+		got := 0.0
+		for _, s := range m.referenceEffects("", c.ref) {
+			if m.groupKind[s.group] == groupRider && m.groupNames[s.group] == "wren" {
+				got = s.w
+			}
+		}
+		if math.Abs(got-c.wren) > .02 {
+			t.Errorf("reference of %v kg: the rider of 98 kg counts %.2f, want %.2f", c.ref.V, got, c.wren)
+		}
+	}
+}
