@@ -267,17 +267,22 @@ func (c *Curve) Soc(v float64) float64 {
 	return (float64(lo) + (v-at)/(c.volts(lo+1)-at)) * CurveStep
 }
 
+// beyondFullV is how many volts stand for a whole charge above full, where no curve
+// tells: some such cells rise by from full to empty.
+const beyondFullV = 1.0
+
 // SocUnderLoad returns the charge level at which the volts under load,
 // OCV(s) - drop·LowCharge(s), fall to limit: where a discharge ends. It is 0
-// where the limit lies below all of the curve, 1 where the drop is so large
-// that riding could not begin.
+// where the limit lies below all of the curve. Where the drop is so large that
+// riding could not begin it is above 1, by as much as volts are missing: a fit that
+// strayed there is shown the way back.
 func (c *Curve) SocUnderLoad(limit, dropV, steepness float64) float64 {
 	over := func(i int) float64 { return c.volts(i) - dropV*(1+steepness*lowChargeAt[i]) - limit }
 	if over(0) >= 0 {
 		return 0
 	}
-	if over(CurvePoints-1) < 0 {
-		return 1
+	if missing := -over(CurvePoints - 1); missing > 0 {
+		return 1 + missing/beyondFullV
 	}
 	lo, hi := 0, CurvePoints-1 // under the limit, and not
 	for hi-lo > 1 {

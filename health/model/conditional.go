@@ -12,6 +12,7 @@ type conditional struct {
 
 func (c *conditional) split(knots int) (knotPrecision *mat.SymDense) {
 	n := c.hessian.SymmetricDim()
+	c.rest = nil
 	for i := range n {
 		if i < numScalars || i >= numScalars+knots {
 			c.rest = append(c.rest, i)

@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 41
+const Version = 42
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -72,7 +72,14 @@ func library() []law.Shape { return append(slices.Clone(law.Shapes), squareRoot)
 func fitWith(h *logbook.History, shapes []law.Shape, siblings []Sibling) *Fit {
 	m := prepare(h)
 	fit := settled(m).orStepped()
-	fit.finish(shapes, nil, siblings)
+	fit.finish(shapes, nil, nil) // siblings have no say in where the mode is
+	for round := 0; round < mostNearer && fit.strayed(); round++ {
+		fit = fit.nearer()
+		fit.finish(shapes, nil, nil)
+	}
+	if len(siblings) > 0 {
+		fit.finish(shapes, slices.Clone(fit.mix.parts[:fit.own]), siblings)
+	}
 	return fit
 }
 

@@ -121,7 +121,7 @@ func (p *pass) limitOf(e *event, f *felt) float64 {
 	if e.stop == "cutoff" {
 		limitV = e.cutoffV
 	}
-	return p.c.deficitAtLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, limitV, e.fullV) / f.capacity
+	return p.c.shareAtLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, limitV, e.fullV)
 }
 
 // somewhere is the charge level of a check that says none: not near mid charge

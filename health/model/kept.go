@@ -34,11 +34,13 @@ func Key(h *logbook.History) string {
 }
 
 // A kept fit is what took long of a fit, little-endian: the head, then numbers
-// (the mode, the upper half of the precision by rows, each part of the
-// library's mixture), what was put aside, and a SHA-256 of all that.
+// (the mode, the knots' middles, the upper half of the precision by rows, each part
+// of the library's mixture), what was put aside, and a SHA-256 of all that.
 type keptHead struct {
 	Version, Params, Parts, Aside uint32
-	Step                          int32 // machine.stepFrom
+	Knots                         uint32
+	Step                          int32   // machine.stepFrom
+	Held                          float64 // machine.held
 	Status                        [16]byte
 	Scale                         [3]float64
 }
@@ -59,11 +61,15 @@ func (fit *Fit) Keep() []byte {
 	}
 	library := fit.mix.parts[:fit.own]
 	head := keptHead{
-		Version: Version, Params: uint32(len(fit.z)), Parts: uint32(len(library)), Aside: uint32(len(fit.f.p.reject)), Step: int32(fit.m.stepFrom),
+		Version: Version, Params: uint32(len(fit.z)), Parts: uint32(len(library)), Aside: uint32(len(fit.f.p.reject)),
+		Knots: uint32(len(fit.m.knots)), Step: int32(fit.m.stepFrom), Held: fit.m.held,
 		Scale: [3]float64{fit.m.scale.consumption, fit.m.scale.limit, fit.m.scale.meter},
 	}
 	copy(head.Status[:], fit.Status)
 	numbers := slices.Clone(fit.z)
+	for k := range fit.m.knots {
+		numbers = append(numbers, fit.m.params[numScalars+k].mean)
+	}
 	for i := range fit.z {
 		for j := i; j < len(fit.z); j++ {
 			numbers = append(numbers, fit.order.hessian.At(i, j))
@@ -123,7 +129,7 @@ func openKept(data []byte) (head keptHead, numbers []float64, aside []keptAside,
 		return head, nil, nil, false
 	}
 	params := int(head.Params)
-	numbers = make([]float64, params+params*(params+1)/2+keptPart*int(head.Parts))
+	numbers = make([]float64, params+int(head.Knots)+params*(params+1)/2+keptPart*int(head.Parts))
 	aside = make([]keptAside, head.Aside)
 	if len(body) != n+binary.Size(numbers)+binary.Size(aside) {
 		return head, nil, nil, false
@@ -144,10 +150,11 @@ func Restore(h *logbook.History, data []byte, siblings []Sibling) (fit *Fit, ok 
 	m := prepare(h)
 	n := len(m.params)
 	shapes := library()
-	if int(head.Params) != n || int(head.Parts) != len(shapes) || len(m.events) == 0 || int(head.Step) >= len(m.events) {
+	if int(head.Params) != n || int(head.Knots) != len(m.knots) || int(head.Parts) != len(shapes) || len(m.events) == 0 || int(head.Step) >= len(m.events) {
 		return nil, false
 	}
 	m.setStep(int(head.Step))
+	m.hold(numbers[n:n+len(m.knots)], head.Held)
 	fit = &Fit{m: m, f: newFitter(m), z: numbers[:n:n], Status: Status(bytes.TrimRight(head.Status[:], "\x00"))}
 	m.scale = scales{consumption: head.Scale[0], limit: head.Scale[1], meter: head.Scale[2]}
 	for _, r := range aside {
@@ -157,7 +164,7 @@ func Restore(h *logbook.History, data []byte, siblings []Sibling) (fit *Fit, ok 
 		fit.f.p.reject[rejectKey{int32(r.Event), obsKind(r.Kind)}] = true
 	}
 	fit.order.hessian = mat.NewSymDense(n, nil)
-	at := n
+	at := n + len(m.knots)
 	for i := range n {
 		for j := i; j < n; j++ {
 			fit.order.hessian.SetSym(i, j, numbers[at])

@@ -108,9 +108,9 @@ func (m *machine) knotAges(ages []float64) []float64 {
 // departures from it near each other.
 func (m *machine) knotPrior(add func(i, j int, w float64)) {
 	for k := range m.knots {
-		add(k, k, 1/square(knotSd))
+		add(k, k, m.held/square(knotSd))
 		if k > 0 {
-			w := 1 / (square(knotStepSd) + square(stepPerAge*(m.knots[k]-m.knots[k-1])))
+			w := m.held / (square(knotStepSd) + square(stepPerAge*(m.knots[k]-m.knots[k-1])))
 			add(k, k, w)
 			add(k-1, k-1, w)
 			add(k-1, k, -w)

@@ -21,7 +21,8 @@ const (
 	obEndV
 	obOhm
 	obAsNew
-	obWarm // not a figure of its own: how warm the pack was
+	obWarm  // not a figure of its own: how warm the pack was
+	obBuilt // not a figure: the pack is made for such rides
 )
 
 // tapeEntry keeps what a base pass decided about one observation, so that the
@@ -134,10 +135,10 @@ func (p *pass) base(z []float64) float64 {
 		p.event(i, &st)
 	}
 	p.end = st
-	p.asNew(nil)
+	p.beside(nil)
 	cost := newDeviances()
 	for i := range p.tape {
-		cost.add(p.tape[i].resid, p.robust && !p.tape[i].rejected)
+		cost.add(p.tape[i].resid, p.robust && !p.tape[i].rejected && p.tape[i].kind != obBuilt)
 	}
 	return cost.sum()
 }
@@ -174,20 +175,38 @@ func (d *deviances) sum() float64 {
 // distribution would.
 func weight(r float64) float64 { return (studentNu + 1) / (studentNu + r*r) }
 
-// asNew compares a measured capacity as new with the model's.
-func (p *pass) asNew(out *float64) {
-	m := p.m
-	if !known(m.asNewAh) {
-		return
+// beside are the rows that belong to no event: a measured capacity as new, and that
+// the pack was built for the reference ride.
+func (p *pass) beside(out []float64) {
+	m, cursor := p.m, 0
+	add := func(kind obsKind, innovation, sd float64) {
+		r := innovation / sd
+		if out != nil {
+			out[cursor] = r
+			cursor++
+			return
+		}
+		p.tape = append(p.tape, tapeEntry{kind: kind, event: -1, sd: sd, isd: 1 / sd, resid: r, innovation: innovation})
 	}
-	const sd = .01
-	r := (math.Log(m.asNewAh) - math.Log(p.c.referenceAh(m, p.c.lnC[0], 0, 0))) / sd
-	if out != nil {
-		*out = r
-		return
+	if known(m.asNewAh) {
+		add(obAsNew, math.Log(m.asNewAh)-math.Log(p.c.referenceAh(m, p.c.lnC[0], 0, 0)), .01)
 	}
-	p.tape = append(p.tape, tapeEntry{kind: obAsNew, event: -1, sd: sd, isd: 1 / sd, resid: r, innovation: r * sd})
+	add(obBuilt, min(p.c.builtShare(m)-builtFor, 0), builtSd)
 }
+
+// besides is how many rows belong to no event.
+func (p *pass) besides() int {
+	if known(p.m.asNewAh) {
+		return mostBeside
+	}
+	return mostBeside - 1
+}
+
+const mostBeside = 2
+
+// A pack gives most of what it could to the limit without load at reference
+// conditions too, else nobody would ride it so: common practice, no source.
+const builtFor, builtSd = .5, .05
 
 // lnCapacity returns ln of the whole capacity at event e, from full to empty.
 func (c *cellState) lnCapacity(e *event) float64 {
@@ -220,14 +239,23 @@ func (c *cellState) coldShare(packC float64) float64 {
 	return min(max(1-c.cold*d, .2), 1.1)
 }
 
-// deficitAtLimit returns the deficit from full at which the volts under load
-// meet the limit, Ah. ampere is the mean current, peak how much larger the
-// current is that trips it.
-func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
+// shareAtLimit returns the deficit from full, as a share of the whole capacity lnC,
+// at which the volts under load meet the limit. ampere is the mean current, peak how
+// much larger the current is that trips it. It is below 0 where that would trip
+// before the first metre, which no ride that went on did.
+func (c *cellState) shareAtLimit(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
 	drop := c.ohmsAt(endC).times(c.groupOhm(lnC, years, cycles)).drop(ampere, peak)
-	end := c.curve.SocUnderLoad(limitV, drop, c.steepness)
-	return math.Exp(lnC) * max(c.coldShare(endC)*(m.fullSoc(c, fullV)-end), 1e-3)
+	return c.coldShare(endC) * (m.fullSoc(c, fullV) - c.curve.SocUnderLoad(limitV, drop, c.steepness))
 }
+
+// deficitAtLimit is shareAtLimit in Ah, of a pack that gives something at least.
+func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
+	return math.Exp(lnC) * max(c.shareAtLimit(m, lnC, years, cycles, endC, ampere, peak, limitV, fullV), givesAtLeast)
+}
+
+// givesAtLeast is what a pack is said to give at least: it can be told from nothing,
+// and has a logarithm.
+const givesAtLeast = 1e-3
 
 // event carries the state over one event, chooses gains and extends the tape.
 func (p *pass) event(i int, st *state) {

@@ -29,6 +29,7 @@ type machine struct {
 	events      []event
 	params      []param
 	knots       []float64 // ages of the knots, in nominal units of age
+	held        float64   // times the weak prior of the knots
 	groupNames  []string
 	groupKind   []groupKind
 	legs        []reading        // of one ride each, on which nothing else was ridden
@@ -91,7 +92,7 @@ var priorScales = scales{consumption: .03, limit: .008, meter: .004}
 // prepare orders one history into events. It never fails: what is missing is
 // replaced by its prior and marked.
 func prepare(h *logbook.History) *machine {
-	m := &machine{h: h, scale: priorScales, stepFrom: -1}
+	m := &machine{h: h, scale: priorScales, stepFrom: -1, held: 1}
 	p := h.Pack
 	m.chem, _ = law.ChemistryNamed(p.Chemistry)
 	m.meanCurve = m.chem.MeanCurve()

@@ -38,15 +38,24 @@ func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
 	return k
 }
 
-// cycleAh is the charge that a full cycle gives for a whole capacity lnC at an
-// age: deficitAtLimit of a cycle. ohm is that of one group.
-func (c *cellState) cycleAh(m *machine, k *cycle, lnC float64, a age) (ah, ampere, ohm float64) {
+// loads is the current of a full cycle, and the resistance of one group, at an age.
+func (c *cellState) loads(m *machine, k *cycle, lnC float64, a age) (ampere, ohm float64) {
 	ohm = c.groupOhm(lnC, a.years, a.cycles)
-	if ampere = m.ref.ampere; !m.ref.bench {
-		ampere = c.amperes(m, k.whPerKm, k.speedMs, ohm*k.mean.long)
+	if m.ref.bench {
+		return m.ref.ampere, ohm
 	}
-	end := c.curve.SocUnderLoad(m.ref.limitV, k.limit.times(ohm).drop(ampere, k.peak), c.steepness)
-	return math.Exp(lnC) * max(k.cold*(k.full-end), 1e-3), ampere, ohm
+	return c.amperes(m, k.whPerKm, k.speedMs, ohm*k.mean.long), ohm
+}
+
+// shareAtLimit is that of a cellState for a cycle.
+func (k *cycle) shareAtLimit(m *machine, c *cellState, ampere, ohm float64) float64 {
+	return k.cold * (k.full - c.curve.SocUnderLoad(m.ref.limitV, k.limit.times(ohm).drop(ampere, k.peak), c.steepness))
+}
+
+// cycleAh is the charge that a full cycle gives for a whole capacity lnC at an age.
+func (c *cellState) cycleAh(m *machine, k *cycle, lnC float64, a age) (ah, ampere, ohm float64) {
+	ampere, ohm = c.loads(m, k, lnC, a)
+	return math.Exp(lnC) * max(k.shareAtLimit(m, c, ampere, ohm), givesAtLeast), ampere, ohm
 }
 
 // referenceAh returns the contract's capacity_ah for a whole capacity lnC at
@@ -55,6 +64,19 @@ func (c *cellState) referenceAh(m *machine, lnC, years, cycles float64) float64 
 	k := c.cycle(m, even(m.ref.packC), &m.ref.trip)
 	ah, _, _ := c.cycleAh(m, &k, lnC, age{years, cycles})
 	return ah
+}
+
+// builtShare is how much of what a pack would give down to its limit without load
+// it gives at reference conditions at the end of the log.
+func (c *cellState) builtShare(m *machine) float64 {
+	lnC, a := c.lnC[0], age{}
+	if n := len(m.events); n > 0 {
+		e := &m.events[n-1]
+		lnC, a = c.lnRested(e), age{e.years, e.cycles}
+	}
+	k := c.cycle(m, even(m.ref.packC), &m.ref.trip)
+	ampere, ohm := c.loads(m, &k, lnC, a)
+	return k.shareAtLimit(m, c, ampere, ohm) / max(k.shareAtLimit(m, c, 0, ohm), givesAtLeast)
 }
 
 // reference works out one full cycle to the limit with the pack as warm as t and,

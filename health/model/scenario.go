@@ -48,7 +48,7 @@ func (m *machine) sceneOn(c *cellState, s still, t heat, whPerKm, speedMs, limit
 // under load meet the limit: deficitAtLimit for a scene.
 func (s *scene) endAt() float64 {
 	end := s.cell.curve.SocUnderLoad(s.limitV, s.end.drop(s.ampere, s.peak), s.cell.steepness)
-	return max(s.cold*(s.full-end), 1e-3)
+	return max(s.cold*(s.full-end), givesAtLeast)
 }
 
 // onward is what the pack gives from a deficit (share of the capacity, from

@@ -118,7 +118,7 @@ func (p *pass) after(i int) *state {
 // rowsOf returns the rows of event i on the tape, without what was measured as new.
 func (p *pass) rowsOf(i int) (from, to int) {
 	from, to = p.rowOf(i), p.rowOf(i+1)
-	if to > from && p.tape[to-1].event < 0 {
+	for to > from && p.tape[to-1].event < 0 {
 		to--
 	}
 	return from, to
@@ -170,7 +170,7 @@ func (f *fitter) fill(b *batch, j int) column {
 		return column{}
 	}
 	if v.d == nil {
-		v.d = make([]float64, 0, together*mostObservations+1)
+		v.d = make([]float64, 0, together*mostObservations+mostBeside)
 	}
 	base := p.c
 	p.c = &v.c
@@ -184,10 +184,13 @@ func (f *fitter) fill(b *batch, j int) column {
 			v.over(p, i, p.moves(j, i), &f.answers[i-b.from], c.d[at:])
 		}
 	}
-	if b.last && window[1] == len(f.m.events) && known(f.m.asNewAh) {
-		var moved float64
-		p.asNew(&moved)
-		c.d = append(c.d, (moved-f.resid[len(f.resid)-1])/f.step)
+	if b.last && window[1] == len(f.m.events) {
+		var moved [mostBeside]float64
+		p.beside(moved[:])
+		n := p.besides()
+		for k, before := range f.resid[len(f.resid)-n:] {
+			c.d = append(c.d, (moved[k]-before)/f.step)
+		}
 	}
 	p.c = base
 	v.d = c.d

@@ -75,10 +75,9 @@ func (f *fitter) plainNormal(z []float64) (*mat.SymDense, []float64) {
 			from, to := p.rowsOf(i)
 			out = append(out, row[:to-from]...)
 		}
-		if known(m.asNewAh) {
-			out = append(out, 0)
-			p.asNew(&out[len(out)-1])
-		}
+		var beside [mostBeside]float64
+		p.beside(beside[:])
+		out = append(out, beside[:p.besides()]...)
 		p.c = keep
 		return out
 	}
