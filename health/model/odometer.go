@@ -40,18 +40,19 @@ func (m *machine) unlogged() {
 	for i := range m.events {
 		if r, ok := m.events[i].record.(*logbook.Ride); ok {
 			km, sure := missing[r]
-			m.events[i].unloggedKm, m.events[i].odometer = km, sure && alone
 			m.anyOdometer = m.anyOdometer || sure
+			if m.events[i].odometerSlips = !known(km); known(km) {
+				m.events[i].unloggedKm, m.events[i].odometer = km, sure && alone
+			}
 		}
 	}
 }
 
-// reading is one reading of an odometer, how much it moved since the one before,
-// and the rides logged meanwhile, km: NaN where there is none before, or some ride's
+// reading is one reading of an odometer, the rides since the one before, how much it
+// moved and what they were logged as, km: NaN where there is none before, or some ride's
 // distance is not known. What they are rounded by has variances, km².
 type reading struct {
-	ride                *logbook.Ride
-	rides               int
+	rides               []*logbook.Ride // that it moved on for; the last is the one that was read after
 	moved, logged       float64
 	movedVar, loggedVar float64
 }
@@ -64,14 +65,14 @@ func (m *machine) readings(rides []*logbook.Ride, perKm float64) []reading {
 	var all []reading
 	last, lastVar, next := math.NaN(), 0.0, reading{}
 	for i, r := range rides {
-		next.rides++
+		next.rides = append(next.rides, r)
 		next.logged += rideKm(r, perKm, m.chem.NominalV*m.series)
 		next.loggedVar += square(distance[i]) / 12
 		if !r.OdometerKm.OK {
 			continue
 		}
 		v := square(odometer[i]) / 12
-		next.ride, next.moved, next.movedVar = r, r.OdometerKm.V-last, v+lastVar
+		next.moved, next.movedVar = r.OdometerKm.V-last, v+lastVar
 		all = append(all, next)
 		last, lastVar, next = r.OdometerKm.V, v, reading{}
 	}
@@ -109,7 +110,7 @@ func believedReadings(all []reading) []reading {
 		case k == 0 && !last && leaps(all[1]): // whichever of the two: the log begins at the second
 			all[1].moved, all[1].logged = math.NaN(), math.NaN()
 		case k > 0 && !last && r.contradicted(all[k+1]):
-			all[k+1].rides += r.rides
+			all[k+1].rides = append(r.rides, all[k+1].rides...)
 			all[k+1].moved += r.moved
 			all[k+1].logged += r.logged
 			all[k+1].loggedVar += r.loggedVar
@@ -170,50 +171,54 @@ func wheelRatio(all []reading) float64 {
 func (r *reading) noGap() float64 { return max(.3, .02*r.logged+3.5*math.Sqrt(r.movedVar+r.loggedVar)) }
 
 // gaps tells, at each reading of a board's odometer, what it shows beyond the
-// logged rides. One as long as the ride would be in another unit is a slip of the
-// distance.
+// logged rides: NaN where that is what one of them was logged too short by.
 func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.Ride, float64)) {
 	all := m.readings(rides, perKm)
 	ratio := wheelRatio(all)
 	for _, r := range all {
 		gap := r.moved/ratio - r.logged
-		if !known(gap) {
-			continue
-		}
-		slip := m.slips(r.ride, gap, perKm)
 		least := r.noGap()
-		if slip || gap <= -least || gap >= 3000 {
+		if !(gap > -least && gap < 3000) {
 			continue
 		}
-		if gap <= least {
+		last := r.rides[len(r.rides)-1]
+		switch {
+		case gap <= least:
 			gap = 0
-			if r.rides == 1 && r.ride.DistanceKm.OK {
+			if len(r.rides) == 1 && last.DistanceKm.OK {
 				m.legs = append(m.legs, r)
 			}
+		case slices.ContainsFunc(r.rides, func(one *logbook.Ride) bool { return m.slips(one, gap, perKm) }):
+			gap = math.NaN()
 		}
-		tell(r.ride, gap)
+		tell(last, gap)
 	}
 }
 
-// slips reports whether what an odometer shows beyond the logged rides is what
-// the last of them was logged too short by: in another unit, or as its draw or its
-// time tells.
+// slips reports whether what an odometer shows beyond some logged rides is what one of
+// them was logged too short by: as its draw or its time tells, else where it comes to
+// the same in another unit or with the decimal point elsewhere.
 func (m *machine) slips(r *logbook.Ride, gap, perKm float64) bool {
-	if !r.DistanceKm.OK || gap <= 0 {
+	if !r.DistanceKm.OK || r.DistanceKm.V <= 0 {
 		return false
-	}
-	if math.Abs(gap/r.DistanceKm.V-(kmPerMile-1)) < .05 {
-		return true
 	}
 	bare := *r
 	bare.DistanceKm = logbook.Num{}
-	other := positive(rideKm(&bare, perKm, m.chem.NominalV*m.series))
-	return math.Abs(math.Log(other/r.DistanceKm.V)) > slipFar && math.Abs(math.Log(other/(r.DistanceKm.V+gap))) < slipNear
+	if other := positive(rideKm(&bare, perKm, m.chem.NominalV*m.series)); known(other) {
+		off := math.Abs(math.Log(other / r.DistanceKm.V))
+		return off > slipFar && math.Abs(math.Log(other/(r.DistanceKm.V+gap))) < off/2
+	}
+	for _, factor := range []float64{kmPerMile, 10} {
+		if math.Abs((r.DistanceKm.V+gap)/(factor*r.DistanceKm.V)-1) < slipNear {
+			return true
+		}
+	}
+	return false
 }
 
-// How far, as logarithms, a distance must lie from what the ride's draw or time
-// amounts to, and how near the odometer to that, to be a slip.
-const slipFar, slipNear = .69, .35
+// How far, as a logarithm, a distance must lie from what the ride's draw or time
+// amounts to, to be a slip, and how near the odometer to another way to write it.
+const slipFar, slipNear = .3, .03
 
 // kmPerMile is exact (NIST SP 811).
 const kmPerMile = 1.609344

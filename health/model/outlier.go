@@ -56,32 +56,46 @@ func unseenPrice(e *event, c *carried) float64 {
 	return unseenCost
 }
 
-// farBeyond is how many times the energy of a full pack a distance must ask
-// for to be impossible, whatever wind and slope.
-const farBeyond = 1.5
+// farBeyond is how many times what a full pack holds a figure must ask for to be
+// impossible, whatever wind and slope; a charger loses some of what the wall gives.
+const farBeyond, farBeyondWall = 1.5, 2.0
 
-// rejectImpossible puts aside the distances that no full pack could have
-// carried, unless they are so many that rather the load is not known yet.
+// rejectImpossible puts aside the distances and the figures of meters that no full
+// pack could have carried, unless they are so many that rather the load or the
+// capacity is not known yet.
 func (f *fitter) rejectImpossible() {
 	p, m := &f.p, f.m
-	var found []rejectKey
-	rides := 0
+	found, seen := map[obsKind][]rejectKey{}, map[obsKind]int{}
 	for i := range m.events {
 		e := &m.events[i]
-		if e.kind != evRide || !known(e.km) {
+		ah := math.Exp(p.c.lnCapacity(e))
+		wh := ah * m.chem.NominalV * m.series
+		most := farBeyond
+		if e.ac {
+			most = farBeyondWall
+		}
+		look := func(kind obsKind, asks float64) {
+			if !known(asks) {
+				return
+			}
+			seen[kind]++
+			if asks > most {
+				found[kind] = append(found[kind], rejectKey{int32(i), kind})
+			}
+		}
+		look(obAh, e.ah/ah)
+		look(obWh, e.wh/wh)
+		if e.kind == evRide && known(e.km) {
+			look(obDistance, e.km*math.Exp(p.c.lnLoad(e))/wh)
+		}
+	}
+	for kind, keys := range found {
+		if len(keys)*5 > seen[kind] {
 			continue
 		}
-		rides++
-		full := math.Exp(p.c.lnCapacity(e)) * m.chem.NominalV * m.series
-		if key := (rejectKey{int32(i), obDistance}); !p.reject[key] && e.km*math.Exp(p.c.lnLoad(e)) > farBeyond*full {
-			found = append(found, key)
+		for _, key := range keys {
+			p.reject[key] = true
 		}
-	}
-	if len(found)*5 > rides {
-		return
-	}
-	for _, key := range found {
-		p.reject[key] = true
 	}
 }
 

@@ -319,6 +319,9 @@ func (p *pass) odometerAh(e *event) float64 {
 // held against its last reading it knows best, else it only adds to what
 // showed at rides and charges.
 func (p *pass) reckon(e *event, st *state) {
+	if e.odometerSlips {
+		st.unseenAh = 0
+	}
 	if !e.odometer && e.unloggedKm == 0 {
 		return
 	}
