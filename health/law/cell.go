@@ -268,8 +268,8 @@ func (c *Curve) Soc(v float64) float64 {
 }
 
 // beyondFullV is how many volts stand for a whole charge above full, where no curve
-// tells: some such cells rise by from full to empty.
-const beyondFullV = 1.0
+// tells: such cells rise by about as much from empty to full. It goes on for so many.
+const beyondFullV, mostBeyondV = 1.0, 5.0
 
 // SocUnderLoad returns the charge level at which the volts under load,
 // OCV(s) - drop·LowCharge(s), fall to limit: where a discharge ends. It is 0
@@ -282,7 +282,7 @@ func (c *Curve) SocUnderLoad(limit, dropV, steepness float64) float64 {
 		return 0
 	}
 	if missing := -over(CurvePoints - 1); missing > 0 {
-		return 1 + missing/beyondFullV
+		return 1 + min(missing, mostBeyondV)/beyondFullV
 	}
 	lo, hi := 0, CurvePoints-1 // under the limit, and not
 	for hi-lo > 1 {

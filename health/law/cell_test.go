@@ -191,8 +191,8 @@ func TestSocUnderLoad(t *testing.T) {
 		if s := c.SocUnderLoad(.5, .01, 1); s != 0 {
 			t.Errorf("%s: a limit below the whole curve ends the discharge at %g", name, s)
 		}
-		if near9, at9 := c.SocUnderLoad(chem.LimitV, 8.9, 1), c.SocUnderLoad(chem.LimitV, 9, 1); near9 <= 1 || at9 <= near9 {
-			t.Errorf("%s: a drop of 8.9 V ends the discharge at %g, one of 9 V at %g: want both above full, the larger farther", name, near9, at9)
+		if near, at := c.SocUnderLoad(chem.LimitV, 3.9, 1), c.SocUnderLoad(chem.LimitV, 4, 1); near <= 1 || at <= near {
+			t.Errorf("%s: a drop of 3.9 V ends the discharge at %g, one of 4 V at %g: want both above full, the larger farther", name, near, at)
 		}
 	}
 }

@@ -121,8 +121,15 @@ func (p *pass) limitOf(e *event, f *felt) float64 {
 	if e.stop == "cutoff" {
 		limitV = e.cutoffV
 	}
-	return p.c.shareAtLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, limitV, e.fullV)
+	share := p.c.shareAtLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, limitV, e.fullV)
+	if share < 0 { // how far riding is from beginning no longer matters much, but that it is does
+		share = farBelow * math.Tanh(share/farBelow)
+	}
+	return share
 }
+
+// farBelow is where the deficit at which a limit is met ends below nothing.
+const farBelow = .2
 
 // somewhere is the charge level of a check that says none: not near mid charge
 // for certain (common practice, no source).

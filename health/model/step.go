@@ -251,7 +251,7 @@ func (fit *Fit) fullCycles() (out []fullCycle) {
 		if !known(q) || !(math.Abs(math.Log(refilled/q)) < bornOut) {
 			continue
 		}
-		c := fullCycle{ride: i, off: math.Log(q / f.by[feltLimit])}
+		c := fullCycle{ride: i, off: math.Log(q / max(f.by[feltLimit], givesAtLeast))}
 		if known(e.km) {
 			wh := q * f.capacity * m.chem.NominalV * m.series
 			if went := math.Log(e.km / (wh / math.Exp(f.by[feltLoad]))); math.Abs(went) > math.Abs(c.off)/2 {

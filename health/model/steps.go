@@ -22,15 +22,16 @@ func step(n logbook.Num) float64 {
 	return s
 }
 
+// stepVar is the variance of one of a record's volts by its step, V² per cell: that
+// of the finest of them, for they were read from one meter.
 func (m *machine) stepVar(readings ...logbook.Num) float64 {
-	widest := 0.0
+	finest := 0.0
 	for _, r := range readings {
-		if r.OK {
-			widest = max(widest, min(step(r), .1))
+		if s := min(step(r), .1); s > 0 && (finest == 0 || s < finest) {
+			finest = s
 		}
 	}
-	v := widest / m.series
-	return v * v / 12
+	return square(finest/m.series) / 12
 }
 
 // shareSteps gives every figure the step to which its field was read in this log.

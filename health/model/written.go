@@ -52,7 +52,7 @@ func (m *machine) findWritten() {
 		all[name].rides++
 	}
 	for _, leg := range m.legs {
-		if r := all[writtenName(leg.rides[0])]; r != nil {
+		if r := all[writtenName(leg.rides[0])]; r != nil && leg.moved > 0 {
 			r.legs++
 			r.moved += leg.moved
 			r.ratioVar += leg.movedVar
