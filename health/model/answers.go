@@ -46,8 +46,8 @@ type age struct{ years, cycles float64 }
 // What was worked out and not measured is known to so much, as the standard
 // deviation of a logarithm: the charge of a ride from its distance or its
 // volts, as a share of the capacity, and that of riding that was not logged. Where
-// no odometer shows that, it is what showed at rests and refills: of simulated logs
-// that leave out one record in twelve, of charges too, from half of it to all.
+// neither an odometer nor a metered refill shows that, only what showed at rests,
+// as much again may not have shown.
 const (
 	guessedSd       = .02
 	unloggedSd      = .12
@@ -65,12 +65,12 @@ func (fit *Fit) throughAh(d *draw) float64 {
 	last := len(fit.m.knots) - 1
 	scale := math.Exp(d.cell.lnC[last] - fit.m.params[numScalars+last].value(fit.z[numScalars+last]))
 	measured := fit.through[n-1] - st.guessedAh - st.unloggedAh
-	sd := unloggedSd
+	blind := 0.0
 	if !fit.m.anyOdometer {
-		sd = unloggedBlindSd
+		blind = max(st.unloggedAh-st.refilledAh, 0)
 	}
-	return measured*math.Exp(discrepancy.throughput*d.meter) +
-		st.guessedAh*scale*math.Exp(guessedSd*d.guess) + st.unloggedAh*math.Exp(sd*d.guess)
+	return measured*math.Exp(discrepancy.throughput*d.meter) + st.guessedAh*scale*math.Exp(guessedSd*d.guess) +
+		(st.unloggedAh-blind)*math.Exp(unloggedSd*d.guess) + blind*math.Exp(unloggedBlindSd*d.guess)
 }
 
 // pace is a rate of use, in rated cycles a day, and the standard deviation of

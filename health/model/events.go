@@ -43,20 +43,20 @@ type event struct {
 	airSeen     bool    // the air was measured
 
 	// A ride.
-	km            float64  // NaN where there is no distance
-	trip          law.Trip // filled in where km is a number
-	tripVar       float64  // variance of ln Wh/km by what was filled in
-	hours         float64  // under way, NaN where unknown
-	hoursByKm     bool     // worked out from the distance and the speed
-	bench         bool
-	share         float64    // of a full charge that it took, roughly
-	course        law.Course // over that share
-	stop          string
-	odometer      bool    // the board's can be held against its last reading, and no other board took the pack
-	unloggedKm    float64 // ridden since the event before, by the odometer
-	odometerSlips bool    // what it shows more is what a distance was logged too short by
-	effects       []int   // groups that act on ln Wh/km
-	roundKm       float64 // step of the distance, km
+	km         float64  // NaN where there is no distance
+	trip       law.Trip // filled in where km is a number
+	tripVar    float64  // variance of ln Wh/km by what was filled in
+	hours      float64  // under way, NaN where unknown
+	hoursByKm  bool     // worked out from the distance and the speed
+	bench      bool
+	share      float64    // of a full charge that it took, roughly
+	course     law.Course // over that share
+	stop       string
+	odometer   bool    // the board's can be held against its last reading, and no other board took the pack
+	unloggedKm float64 // ridden since the event before, by the odometer
+	unheld     bool    // the odometer was read, but tells nothing of what was ridden beside the log
+	effects    []int   // groups that act on ln Wh/km
+	roundKm    float64 // step of the distance, km
 
 	// A charge.
 	full     logbook.Flag

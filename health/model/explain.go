@@ -111,6 +111,7 @@ type explainer struct {
 	doubts  []doubt
 	effects [numCauses][]share // groups that come with mass, route and how it was ridden
 	session []int              // groups of the day
+	written []int              // groups of what its distance is rounded by
 	noise   rideNoise
 	x0, xSd float64
 }
@@ -162,6 +163,11 @@ func (x *explainer) findEffects() {
 			x.effects[causeSpeed] = append(x.effects[causeSpeed], share{g, 1})
 		case groupSession:
 			x.session = append(x.session, g)
+		}
+	}
+	for _, g := range x.e.effects {
+		if m.groupKind[g] == groupWritten {
+			x.written = append(x.written, g)
 		}
 	}
 }

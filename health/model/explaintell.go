@@ -99,7 +99,7 @@ func (x *explainer) tell(d *draw) told {
 		}
 		t.own -= n.road * move
 		if n.atLimit {
-			t.measured = x.e.km * math.Exp(math.Sqrt(n.other)*shown)
+			t.measured = x.e.km * math.Exp(math.Sqrt(n.other)*shown+x.rounded(&d.cell))
 		}
 		if !n.atLimit { // the rest of the way to the limit has whims of its own
 			t.own *= n.part + (1-n.part)*likeItself
@@ -126,13 +126,21 @@ func (x *explainer) surpriseIn(d *draw, at *conditions, x0 float64) float64 {
 		ln += c.groups[g]
 	}
 	if !x.noise.atLimit {
-		return x.noise.innovation + ln - x.noise.lnLoad
+		return x.noise.innovation + ln + x.rounded(c) - x.noise.lnLoad
 	}
 	s := x.still(d)
 	scene := x.fit.m.sceneOn(c, s, x.heat(c, at), math.Exp(ln), at.trip.SpeedMs, x.e.limitV, x.e.fullV)
 	scene.uneven = c.road.Unevenness(at.trip)
 	_, _, km := scene.onward(x.fit.m, x0)
-	return math.Log(x.e.km / max(km, .05))
+	return math.Log(x.e.km/max(km, .05)) + x.rounded(c)
+}
+
+// rounded is ln of the distance that was ridden over the one that was written.
+func (x *explainer) rounded(c *cellState) (ln float64) {
+	for _, g := range x.written {
+		ln += c.groups[g]
+	}
+	return ln
 }
 
 // still is the draw's pack as it was on the ride.

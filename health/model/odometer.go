@@ -41,7 +41,7 @@ func (m *machine) unlogged() {
 		if r, ok := m.events[i].record.(*logbook.Ride); ok {
 			km, sure := missing[r]
 			m.anyOdometer = m.anyOdometer || sure
-			if m.events[i].odometerSlips = !known(km); known(km) {
+			if m.events[i].unheld = r.OdometerKm.OK && (!sure || !known(km)); !m.events[i].unheld {
 				m.events[i].unloggedKm, m.events[i].odometer = km, sure && alone
 			}
 		}
@@ -55,6 +55,7 @@ type reading struct {
 	rides               []*logbook.Ride // that it moved on for; the last is the one that was read after
 	moved, logged       float64
 	movedVar, loggedVar float64
+	readVar             float64 // of the reading's own part in that
 }
 
 // readings walks over the rides of one board and returns the readings of its
@@ -64,17 +65,24 @@ func (m *machine) readings(rides []*logbook.Ride, perKm float64) []reading {
 	distance := stepsOf(rides, func(r *logbook.Ride) logbook.Num { return r.DistanceKm })
 	var all []reading
 	last, lastVar, next := math.NaN(), 0.0, reading{}
+	rounded := map[string]float64{} // those written alike are off by the same
 	for i, r := range rides {
 		next.rides = append(next.rides, r)
+		if distance[i] > 0 {
+			was := rounded[writtenName(r)]
+			rounded[writtenName(r)] = was + distance[i]
+			next.loggedVar += (square(was+distance[i]) - square(was)) / 12
+		}
 		next.logged += rideKm(r, perKm, m.chem.NominalV*m.series)
-		next.loggedVar += square(distance[i]) / 12
 		if !r.OdometerKm.OK {
 			continue
 		}
 		v := square(odometer[i]) / 12
 		next.moved, next.movedVar = r.OdometerKm.V-last, v+lastVar
 		all = append(all, next)
+		next.readVar = v
 		last, lastVar, next = r.OdometerKm.V, v, reading{}
+		clear(rounded)
 	}
 	return believedReadings(all)
 }
@@ -114,6 +122,7 @@ func believedReadings(all []reading) []reading {
 			all[k+1].moved += r.moved
 			all[k+1].logged += r.logged
 			all[k+1].loggedVar += r.loggedVar
+			all[k+1].movedVar += r.movedVar - 2*r.readVar
 		case last && leaps(r):
 		default:
 			out = append(out, r)
@@ -196,29 +205,41 @@ func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.
 }
 
 // slips reports whether what an odometer shows beyond some logged rides is what one of
-// them was logged too short by: as its draw or its time tells, else where it comes to
-// the same in another unit or with the decimal point elsewhere.
+// them was logged too short by. Its time at its speed decides that, where both are
+// logged. What it drew may be half as much again for a fast, cold or hilly ride: it has
+// to be twice as much, or the distance the same in another unit or with the decimal
+// point elsewhere. Where nothing else tells, that alone will do.
 func (m *machine) slips(r *logbook.Ride, gap, perKm float64) bool {
-	if !r.DistanceKm.OK || r.DistanceKm.V <= 0 {
+	if !r.DistanceKm.OK {
 		return false
 	}
-	bare := *r
-	bare.DistanceKm = logbook.Num{}
-	if other := positive(rideKm(&bare, perKm, m.chem.NominalV*m.series)); known(other) {
-		off := math.Abs(math.Log(other / r.DistanceKm.V))
-		return off > slipFar && math.Abs(math.Log(other/(r.DistanceKm.V+gap))) < off/2
+	d, whole := r.DistanceKm.V, r.DistanceKm.V+gap
+	timed, drew := *r, *r
+	timed.DistanceKm, timed.DischargedAh, timed.DischargedWh = logbook.Num{}, logbook.Num{}, logbook.Num{}
+	drew.DistanceKm, drew.MovingSpeedKmh = logbook.Num{}, logbook.Num{}
+	by := func(r *logbook.Ride) float64 { return positive(rideKm(r, perKm, m.chem.NominalV*m.series)) }
+	km, far := by(&timed), slipTimed
+	if !known(km) {
+		km, far = by(&drew), slipDrew
 	}
+	otherwise := false
 	for _, factor := range []float64{kmPerMile, 10} {
-		if math.Abs((r.DistanceKm.V+gap)/(factor*r.DistanceKm.V)-1) < slipNear {
-			return true
-		}
+		otherwise = otherwise || math.Abs(whole/(factor*d)-1) < slipNear
 	}
-	return false
+	if !known(km) {
+		return otherwise
+	}
+	if otherwise {
+		far = slipTimed
+	}
+	off, left := math.Abs(math.Log(km/d)), math.Abs(math.Log(km/whole)) // d may be 0
+	return off > far && left < min(off/2, slipLeft)
 }
 
-// How far, as a logarithm, a distance must lie from what the ride's draw or time
-// amounts to, to be a slip, and how near the odometer to another way to write it.
-const slipFar, slipNear = .3, .03
+// How far, as logarithms, a distance must lie from what the ride's time or its draw
+// amounts to, to be a slip, how near the odometer to that, and to another way to
+// write the distance.
+const slipTimed, slipDrew, slipLeft, slipNear = .3, .69, .35, .03
 
 // kmPerMile is exact (NIST SP 811).
 const kmPerMile = 1.609344

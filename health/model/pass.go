@@ -54,7 +54,8 @@ type state struct {
 	sinceHold  float64 // charges since the last balancing hold
 	throughAh  float64 // gross discharge since the log began
 	guessedAh  float64 // of that, not measured but worked out
-	unloggedAh float64 // of that, not logged at all: by the odometer, or by what showed later
+	refilledAh float64 // of that, not logged, but metered when it was filled up again
+	unloggedAh float64 // of the gross discharge, not logged at all: by the odometer, or by what showed later
 	unseenAh   float64 // of that, what showed as not logged since the last reading of the odometer
 	endedFlat  bool    // the last ride ended at the limit
 	charged    bool    // a charge came since the last ride
@@ -319,7 +320,7 @@ func (p *pass) odometerAh(e *event) float64 {
 // held against its last reading it knows best, else it only adds to what
 // showed at rides and charges.
 func (p *pass) reckon(e *event, st *state) {
-	if e.odometerSlips {
+	if e.unheld {
 		st.unseenAh = 0
 	}
 	if !e.odometer && e.unloggedKm == 0 {

@@ -98,5 +98,8 @@ func (p *pass) forget(i int, e *event, f *felt, st *state, base bool) {
 		st.throughAh += took
 		st.unloggedAh += took
 		st.unseenAh += took
+		if e.kind == evCharge && known(p.measuredShare(i, e, f.capacity)) {
+			st.refilledAh += took
+		}
 	}
 }

@@ -19,7 +19,24 @@ const (
 	instrumentSd = .03 // ln of a wheel's kilometre over the rider's (from memory)
 )
 
-// writtenName names the rides whose distance is rounded alike.
+// legsOfOneBoard are the legs of the board that has most of them: another one has
+// another wheel.
+func (m *machine) legsOfOneBoard() []reading {
+	count, most := map[string]int{}, ""
+	board := func(leg reading) string { return m.h.RideBoard(leg.rides[0]) }
+	for _, leg := range m.legs {
+		count[board(leg)]++
+	}
+	for _, b := range slices.Sorted(maps.Keys(count)) {
+		if count[b] > count[most] {
+			most = b
+		}
+	}
+	return slices.DeleteFunc(m.legs, func(leg reading) bool { return board(leg) != most })
+}
+
+// writtenName names the rides whose distance is rounded alike: of one route, or of
+// none. What differs between ways of one name is left to each ride's own noise.
 func writtenName(r *logbook.Ride) string {
 	return r.Route + " " + strconv.FormatFloat(r.DistanceKm.V, 'g', -1, 64) + " km"
 }
@@ -51,8 +68,8 @@ func (m *machine) findWritten() {
 		}
 		all[name].rides++
 	}
-	for _, leg := range m.legs {
-		if r := all[writtenName(leg.rides[0])]; r != nil && leg.moved > 0 {
+	for _, leg := range m.legsOfOneBoard() {
+		if r := all[writtenName(leg.rides[0])]; r != nil && leg.moved > 0 { // one that stands still tells no wheel
 			r.legs++
 			r.moved += leg.moved
 			r.ratioVar += leg.movedVar
@@ -75,9 +92,8 @@ func (m *machine) findWritten() {
 		}
 		p := param{name: "written " + name, sd: math.Sqrt(r.priorVar), log: true}
 		if r.legs > 0 {
-			told := r.ratioVar + 1/weight
-			keep := r.priorVar / (r.priorVar + told)
-			p.mean, p.sd = keep*(r.ratio-sum/weight), math.Sqrt(keep*told)
+			keep := r.priorVar / (r.priorVar + r.ratioVar)
+			p.mean, p.sd = keep*(r.ratio-sum/weight), math.Sqrt(keep*r.ratioVar+square(keep)/weight)
 		}
 		m.written[name] = p
 	}

@@ -2,6 +2,7 @@ package model
 
 import (
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"packwane/health/logbook"
@@ -81,6 +82,62 @@ func TestReferenceRider(t *testing.T) {
 		}
 		if math.Abs(got-c.wren) > .02 {
 			t.Errorf("reference of %v kg: the rider of 98 kg counts %.2f, want %.2f", c.ref.V, got, c.wren)
+		}
+	}
+}
+
+// TestWrittenPriorHolds draws ways and wheels from what the prior says of them: its
+// nine tenths hold nine of ten.
+func TestWrittenPriorHolds(t *testing.T) {
+	const logs = 300
+	for _, others := range []bool{false, true} {
+		held := 0
+		for seed := range uint64(logs) {
+			rng := rand.New(rand.NewPCG(seed, 7))
+			wheel := math.Exp(instrumentSd * rng.NormFloat64())
+			ways := []float64{8 + rng.NormFloat64()/math.Sqrt(12)}
+			if others {
+				ways = append(ways, 21+rng.NormFloat64()/math.Sqrt(12))
+			}
+			odo := 30.0
+			var rides []*logbook.Ride
+			for i := range 24 {
+				k := i % len(ways)
+				odo += ways[k] * wheel
+				rides = append(rides, &logbook.Ride{DistanceKm: logbook.Some([]float64{8, 21}[k]), OdometerKm: logbook.Some(math.Round(10*odo) / 10), Route: "way"})
+			}
+			p := prepared(t, rides).written["way 8 km"]
+			if math.Abs(math.Log(ways[0]/8)-p.mean) < 1.645*p.sd {
+				held++
+			}
+		}
+		low, high := binomialRange(logs, .9)
+		if held < low || held > high {
+			t.Errorf("other ways %v: %d of %d are held, want %d to %d", others, held, logs, low, high)
+		}
+	}
+}
+
+// binomialRange is what lies within three standard deviations of a share of n.
+func binomialRange(n, share float64) (low, high int) {
+	sd := 3 * math.Sqrt(n*share*(1-share))
+	return int(n*share - sd), int(n*share + sd)
+}
+
+// TestOdometerReadMonthly: a way of 8.4 km written as 8 km twenty times between two
+// readings is off by 8 km, and nothing was ridden beside it.
+func TestOdometerReadMonthly(t *testing.T) {
+	var rides []*logbook.Ride
+	for i := range 60 {
+		r := &logbook.Ride{DistanceKm: logbook.Some(8)}
+		if i%20 == 0 {
+			r.OdometerKm = logbook.Some(math.Round(8.4*float64(i+1)*10) / 10)
+		}
+		rides = append(rides, r)
+	}
+	for _, e := range prepared(t, rides).events {
+		if e.unloggedKm != 0 {
+			t.Errorf("%g km are taken as ridden beside the log", e.unloggedKm)
 		}
 	}
 }

@@ -1,0 +1,96 @@
+package model
+
+import (
+	"testing"
+
+	"packwane/health/logbook"
+)
+
+// TestSlipsOfADistance: what an odometer shows beyond a ride's distance is a slip of
+// that or riding beside the log. Wh/km is 14.
+func TestSlipsOfADistance(t *testing.T) {
+	some := logbook.Some
+	for _, c := range []struct {
+		name      string
+		km        float64
+		wh        float64 // 0: none
+		kmh, min  float64
+		gap       float64
+		isAnother bool // way to write the distance
+	}{
+		{"20 km typed as miles, by its draw", 12.4, 280, 0, 0, 7.6, true},
+		{"20 km typed as miles, by its time", 12.4, 0, 20, 60, 7.6, true},
+		{"20 km typed as miles, nothing tells", 12.4, 0, 0, 0, 7.57, true},
+		{"28.6 km as 2.86, by its draw", 2.86, 400, 0, 0, 25.7, true},
+		{"28.6 km as 2.86, nothing tells", 2.86, 0, 0, 0, 25.74, true},
+		{"swapped digits, by its time", 15, 0, 20, 153, 36, true},
+		{"no distance, as it drew", 0, 140, 0, 0, 10.2, true},
+		{"a ride of 27.9 km beside one of 45 km", 45, 630, 0, 0, 27.9, false},
+		{"the same by its time", 45, 0, 20, 135, 27.9, false},
+		{"a fast ride and one of 4 km", 10, 203, 0, 0, 4, false},
+		{"a ride of 3 km, nothing tells", 10, 0, 0, 0, 3, false},
+		{"no distance, another ride", 0, 140, 0, 0, 31, false},
+	} {
+		m := prepared(t, []*logbook.Ride{{DistanceKm: some(10)}})
+		r := &logbook.Ride{DistanceKm: some(c.km)}
+		if c.wh > 0 {
+			r.DischargedWh = some(c.wh)
+		}
+		if c.kmh > 0 {
+			r.MovingSpeedKmh, r.MovingMin = some(c.kmh), some(c.min)
+		}
+		if got := m.slips(r, c.gap, 14); got != c.isAnother {
+			t.Errorf("%s: a slip is %v", c.name, got)
+		}
+	}
+}
+
+// TestOdometerThatBeginsLate: what refills showed of riding beside the log before the
+// odometer was first read stays counted; its first reading says nothing of it.
+func TestOdometerThatBeginsLate(t *testing.T) {
+	for _, from := range []int{0, 20, 100} { // the ride from which it is read
+		odo := 100.0
+		var rides []*logbook.Ride
+		for i := range 40 {
+			odo += 10
+			r := &logbook.Ride{}
+			if i >= from {
+				r.OdometerKm = logbook.Some(odo)
+			}
+			rides = append(rides, r)
+		}
+		m := prepared(t, rides)
+		for i := range m.events {
+			e := &m.events[i]
+			if want := i == from; e.unheld != want || e.odometer != (i > from) {
+				t.Errorf("read from ride %d, ride %d: unheld %v, held %v", from, i, e.unheld, e.odometer)
+			}
+		}
+	}
+}
+
+// TestMoreThanThePackHolds: ten times the Wh, and Ah to match, are put aside whatever
+// the rest says, for no full pack holds them.
+func TestMoreThanThePackHolds(t *testing.T) {
+	var rides []*logbook.Ride
+	for i := range 24 {
+		r := &logbook.Ride{Stop: "chosen", DischargedWh: logbook.Some(4 * 36.5)}
+		if i == 15 {
+			r.DischargedWh.V *= 10
+		}
+		rides = append(rides, r)
+	}
+	m := prepared(t, rides)
+	f := newFitter(m)
+	f.p.base(f.start())
+	m.events[15].ah = m.events[15].wh / 36.5
+	f.rejectImpossible()
+	for _, kind := range []obsKind{obAh, obWh} {
+		if !f.p.reject[rejectKey{15, kind}] {
+			t.Errorf("figure %d of ten times a ride is believed", kind)
+		}
+	}
+	if len(f.p.reject) != 2 {
+		t.Errorf("%d figures are put aside, want 2", len(f.p.reject))
+	}
+}
