@@ -88,3 +88,44 @@ func TestChargesThatDoNotSayWhereTheyEnded(t *testing.T) {
 		}
 	}
 }
+
+// TestRidingThatOnlyVoltsShow: without an odometer and meters at the charger, riding
+// that was not logged shows at rests alone, and more may not have shown.
+func TestRidingThatOnlyVoltsShow(t *testing.T) {
+	const n = 16
+	held, wider := 0, 0
+	for i := range n {
+		cfg := simulate.Preset(simulate.Messy, uint64(1121+i))
+		log, h, fit := keptBack(t, cfg)
+		before := cfg.Pack.CyclesBefore - log.Truth.At(cfg.Start).EquivalentFullCycles
+		truth := log.Truth.At(h.AsOf).EquivalentFullCycles + before
+		with := intervalOf(fit.At(h.AsOf).EquivalentFullCycles, truth)
+		for k, r := range log.Records {
+			switch r := r.(type) {
+			case *logbook.Ride:
+				bare := *r
+				bare.OdometerKm = logbook.Num{}
+				log.Records[k] = &bare
+			case *logbook.Charge:
+				bare := *r
+				bare.ChargedAh, bare.ChargedWh = logbook.Num{}, logbook.Num{}
+				log.Records[k] = &bare
+			}
+		}
+		h, err := logbook.NewHistory(cfg.Pack.ID, log.Records, h.AsOf)
+		if err != nil {
+			t.Fatal(err)
+		}
+		without := intervalOf(model.FitHistory(h, nil).At(h.AsOf).EquivalentFullCycles, truth)
+		t.Logf("%d: error %.1f %% ± %.1f with, %.1f %% ± %.1f without", i, with.errorPct(), with.halfPct(), without.errorPct(), without.halfPct())
+		if without.holds() {
+			held++
+		}
+		if without.halfPct() > with.halfPct() {
+			wider++
+		}
+	}
+	if low, _ := binomialMargin(n); held < low || wider < low {
+		t.Errorf("of %d logs %d hold and %d are wider than with an odometer", n, held, wider)
+	}
+}

@@ -1,9 +1,11 @@
 package model
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
+	"time"
 
 	"packwane/health/logbook"
 )
@@ -138,6 +140,56 @@ func TestOdometerReadMonthly(t *testing.T) {
 	for _, e := range prepared(t, rides).events {
 		if e.unloggedKm != 0 {
 			t.Errorf("%g km are taken as ridden beside the log", e.unloggedKm)
+		}
+	}
+}
+
+// TestExplainARoundedDistance: a daily ride of 7.6 km gets the same way to the limit,
+// and nearly the same causes, whether its distance is written so or as 8 km.
+func TestExplainARoundedDistance(t *testing.T) {
+	explained := func(round func(float64) float64) *Explanation {
+		odo := 30.0
+		rng := rand.New(rand.NewPCG(3, 5))
+		first := time.Date(2026, 4, 2, 9, 0, 0, 0, time.UTC)
+		some := logbook.Some
+		records := []logbook.Record{
+			&logbook.Board{Head: logbook.Head{ID: "wren-board", Rev: 1}, MassKg: some(15), RefTyreKpa: some(300)},
+			&logbook.Pack{Head: logbook.Head{ID: "wren", Rev: 1}, Board: "wren-board", Chemistry: "nmc", Series: some(10), Parallel: some(4), CellCapacityAh: some(3), RefSpeedKmh: some(22), RefRiderKg: some(80)},
+		}
+		var asked *logbook.Ride
+		for i := range 60 {
+			km, route, stop := 7.6, "to the weir", "chosen"
+			if i%6 == 5 {
+				km, route, stop = 31+.8*rng.NormFloat64(), "round the lake", "limit"
+			}
+			odo += km
+			wh := 13 * km * math.Exp(.02*rng.NormFloat64())
+			r := &logbook.Ride{Head: logbook.Head{ID: fmt.Sprint("r", i), Rev: 1}, Pack: "wren", Board: "wren-board", At: first.AddDate(0, 0, i), DistanceKm: some(round(km)), OdometerKm: some(math.Round(10*odo) / 10),
+				MovingSpeedKmh: some(22), DischargedAh: some(math.Round(100*wh/37) / 100), AmbientC: some(20), RiderKg: some(80), TyreKpa: some(300), WindKmh: some(0), ClimbM: some(0), DescentM: some(0), Route: route, Stop: stop}
+			records = append(records, r, &logbook.Charge{Head: logbook.Head{ID: fmt.Sprint("c", i), Rev: 1}, Pack: "wren", Start: r.At.Add(3 * time.Hour), At: r.At.Add(8 * time.Hour), ChargedAh: some(r.DischargedAh.V), Full: logbook.Yes})
+			if i == 51 {
+				asked = r
+			}
+		}
+		h, err := logbook.NewHistory("wren", records, first.AddDate(0, 2, 0))
+		if err != nil {
+			t.Fatal(err)
+		}
+		x, ok := FitHistory(h, nil).Explain(asked)
+		if !ok || asked.Stop != "chosen" {
+			t.Fatal("nothing to explain")
+		}
+		return x
+	}
+	tenths := explained(func(km float64) float64 { return math.Round(10*km) / 10 })
+	whole := explained(math.Round)
+	mid := func(d Draws) float64 { return Quantile(d, .5) }
+	if was, is := mid(tenths.RideKm), mid(whole.RideKm); math.Abs(is/was-1) > .015 {
+		t.Errorf("%.2f km to the limit by whole kilometres, %.2f by tenths", is, was)
+	}
+	for c := range numCauses {
+		if a, b := mid(tenths.Km[c]), mid(whole.Km[c]); math.Abs(a-b) > .4 {
+			t.Errorf("cause %d: %.2f km by whole kilometres, %.2f by tenths", c, b, a)
 		}
 	}
 }
