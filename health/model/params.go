@@ -94,14 +94,14 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pOffMid] = param{name: "off_mid", mean: 0, sd: law.OffMidSpread}
 	s[pSustained] = param{name: "sustained", mean: math.Log(law.SustainedShare), sd: .15, log: true}
 	s[pSlowCold] = param{name: "slow_cold", mean: logit(.4), sd: 1.2, most: 1} // diffusion as activated as charge transfer, or as all of a pulse; from memory
-	s[pPeak] = param{name: "peak", mean: math.Log(1.3), sd: .35, log: true}
+	s[pPeak] = param{name: "peak", mean: math.Log(1.3), sd: .35, log: true} // simulators of three makers, where everything is logged: .8 to 1.8
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
 	for k := range law.Modes {
 		s[pMode0+k] = param{name: fmt.Sprintf("mode%d", k), mean: 0, sd: 1}
 	}
 	s[pSlip] = param{name: "slip", mean: .15, sd: .3} // .8 where lithium alone is lost (see law.Aged), none where all of the cell shrinks alike; from memory
 	s[pVoltOffset] = param{name: "volt_offset", mean: 0, sd: .006}
-	s[pRelax] = param{name: "relax", mean: math.Log(.24), sd: .6, log: true}
+	s[pRelax] = param{name: "relax", mean: math.Log(.24), sd: .6, log: true} // likewise: .13 to .36
 	s[pRolling] = param{name: "rolling", mean: math.Log(.016), sd: .40, log: true}
 	s[pDrag] = param{name: "drag", mean: math.Log(.50), sd: .30, log: true}
 	s[pWind] = param{name: "wind", mean: math.Log(.48), sd: .40, log: true} // from 10 m to 1.5 m by the logarithmic profile: .67 over grass (roughness 0.03 m), .30 in a suburb (0.5 m, the wind of open land above); roughness from memory

@@ -65,7 +65,7 @@ func (f *fitter) normal(z []float64) (*mat.SymDense, []float64) {
 		last = to == n
 		b := batch{from: from, to: to, row: p.rowOf(from), last: last}
 		if from == 0 {
-			b.row = 0 // of a log without records, what was measured as new
+			b.row = 0 // of a log without records, what belongs to none
 		}
 		b.tape = p.tape[b.row:p.rowOf(to)]
 		f.resid = f.resid[:0]
@@ -102,7 +102,7 @@ func (f *fitter) makeRoom() {
 // batch is some events with their rows.
 type batch struct {
 	from, to int
-	last     bool // with what was measured as new
+	last     bool // with the rows that belong to no event
 	row      int  // the first, on the tape
 	tape     []tapeEntry
 }
@@ -115,7 +115,7 @@ func (p *pass) after(i int) *state {
 	return &p.end
 }
 
-// rowsOf returns the rows of event i on the tape, without what was measured as new.
+// rowsOf returns the rows of event i on the tape, without those of no event.
 func (p *pass) rowsOf(i int) (from, to int) {
 	from, to = p.rowOf(i), p.rowOf(i+1)
 	for to > from && p.tape[to-1].event < 0 {
