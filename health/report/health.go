@@ -101,6 +101,10 @@ func endOfLife(sohPct float64, fit *model.Fit) *EndOfLife {
 	return &EndOfLife{SohPct: sohPct, EquivalentFullCycles: estimate(cycles), Date: dateEstimate(days)}
 }
 
+// leavesLittle is the share of its rating below which what a full cycle gives says
+// more of its limit than of the pack.
+const leavesLittle = .2
+
 // healthWarnings says for every figure that is null what is missing, and what
 // casts doubt on the others.
 func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *Health) []Warning {
@@ -123,6 +127,9 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(known.Road && !(known.Climb && known.Wind), "way_not_logged", "hardly a ride says its %s: the range is that of the usual ways, and a level one in still air may go farther than the interval says", wayUnsaid(known))
 	add(bench, "no_road_rides", "the log holds bench discharges only: range and consumption need rides with a distance")
 	add(!p.LimitV.OK, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry; a wrong limit shifts every full cycle", fit.Reference().LimitV)
+	if rated := p.Parallel.V * p.CellCapacityAh.V; r.CapacityAh != nil && rated > 0 {
+		add(r.CapacityAh.Value < leavesLittle*rated, "limit_leaves_little", "at %.3g °C the limit of %.4g V leaves only %.2g of the rated %.3g Ah, so that little else follows: check limit_v and ref_temp_c, and the pack before it is ridden", p.RefTempC.Or(logbook.DefaultRefTempC), fit.Reference().LimitV, r.CapacityAh.Value, rated)
+	}
 	add(p.Chemistry == "", "chemistry_assumed", "the pack has no chemistry: nmc is assumed")
 	add(!p.Series.OK, "series_unknown", "the pack has no series count: its voltages are not used")
 	add(!p.CellCapacityAh.OK, "rating_unknown", "the pack has no rated capacity: the largest discharge stands in for it")

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -72,6 +73,20 @@ func TestNoLimitIsGuessed(t *testing.T) {
 			if w.Code == "nothing_left" {
 				t.Errorf("%s at 40 V: %s", tc.pack, w.Text)
 			}
+		}
+	}
+}
+
+// TestLimitThatLeavesLittle: a limit just under the full charge, typed for one of the
+// pack's own, is said to leave nothing; a plausible one is not.
+func TestLimitThatLeavesLittle(t *testing.T) {
+	for limit, want := range map[string]bool{"31": false, "41.7": true} {
+		lines := strings.Replace(auditLog(), `"limit_v":31`, `"limit_v":`+limit, 1)
+		h := pastOf(t, records(t, lines), "heron-a", at(t, "2024-04-01T00:00:00Z"))
+		r := HealthOf(h, model.FitHistory(h, nil))
+		is := slices.ContainsFunc(r.Warnings, func(w Warning) bool { return w.Code == "limit_leaves_little" })
+		if is != want {
+			t.Errorf("limit %s V, capacity %+v: warned %v", limit, r.CapacityAh, is)
 		}
 	}
 }
