@@ -94,7 +94,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pOffMid] = param{name: "off_mid", mean: 0, sd: law.OffMidSpread}
 	s[pSustained] = param{name: "sustained", mean: math.Log(law.SustainedShare), sd: .15, log: true}
 	s[pSlowCold] = param{name: "slow_cold", mean: logit(.4), sd: 1.2, most: 1} // diffusion as activated as charge transfer, or as all of a pulse; from memory
-	s[pPeak] = param{name: "peak", mean: math.Log(1.3), sd: .35, log: true} // simulators of three makers, where everything is logged: .8 to 1.8
+	s[pPeak] = param{name: "peak", mean: math.Log(1.3), sd: .35, log: true}    // simulators of three makers, where everything is logged: .8 to 1.8
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
 	for k := range law.Modes {
 		s[pMode0+k] = param{name: fmt.Sprintf("mode%d", k), mean: 0, sd: 1}
