@@ -35,6 +35,7 @@ type Reach struct {
 	TurnBackV    float64 // rest voltage there, as it reads after RestedMin; NaN where volts tell nothing or nothing is left
 	HomeShare    float64 // share of the belief in which home is reached if one turns now
 	Apart        []Apart // what each reading leaves where they do not go together: the least was taken
+	Helped       bool    // the way out was so easy that wind or slope may have helped, and nobody says so
 	BeyondFull   bool    // the voltage is above that of a full pack
 	BelowLimit   bool    // nothing is left
 	BelowPct     float64 // of the charge that lies below the limit, never counted

@@ -12,8 +12,7 @@ func (l *leveller) reach() *Reach {
 	learned := l.learns()
 	atRisk := make([]float64, 0, len(l.picks))
 	below := 0.0
-	empty := 0
-	home := 0
+	empty, homely, helped := 0, 0, 0
 	for _, i := range l.picks {
 		ld := l.steps[i]
 		s := ld.scene
@@ -24,7 +23,12 @@ func (l *leveller) reach() *Reach {
 		}
 		s.whPerKm *= math.Exp(day)
 		s.ampere *= math.Exp(day)
-		back := ld.back * math.Exp(day)
+		home := day
+		if easy := l.easy(ld); learned && easy < 0 {
+			home = max(day, 0) - easy
+			helped++
+		}
+		back := ld.back * math.Exp(home)
 		deficit := ld.deficit + limitDoubt*l.rng.NormFloat64()
 		if l.s.RestV.OK {
 			deficit += voltDoubt * l.rng.NormFloat64()
@@ -51,14 +55,15 @@ func (l *leveller) reach() *Reach {
 		there := max(min(wh, s.outAndBack(m, deficit, back))-ld.climbWh*math.Exp(day), 0)
 		farthest := (there*limit - back*whim*out) / ((s.whPerKm + back) * whim)
 		if farthest >= 0 {
-			home++
+			homely++
 		}
 		r.FarthestKm = append(r.FarthestKm, farthest)
 		atRisk = append(atRisk, farthest)
 	}
 	r.BelowPct = 100 * below
 	r.BelowLimit = empty > len(l.picks)/2
-	r.HomeShare = float64(home) / float64(len(l.picks))
+	r.HomeShare = float64(homely) / float64(len(l.picks))
+	r.Helped = helped > len(l.picks)/2
 	slices.Sort(atRisk)
 	r.TurnBackKm = max(Quantile(atRisk, l.s.Risk), 0)
 	r.TurnBackV = l.turnV(r.TurnBackKm)
@@ -94,6 +99,18 @@ func (l *leveller) seen(ld *levelDraw) float64 {
 		wh = l.s.UsedAh.V * s.loadV(m, 0, q) * m.series
 	}
 	return math.Log(wh / l.s.OutKm.V / s.whPerKm)
+}
+
+// easy is ln of what the way out took less than the scatter of rides explains, 0
+// where it did not or where the rider says what the wind does. A wind or a slope that
+// helped on the way out is against one on the way home: that is reckoned as much
+// harder, and never easier than usual.
+func (l *leveller) easy(ld *levelDraw) float64 {
+	if !l.learns() || l.s.Way.HeadwindKmh.OK {
+		return 0
+	}
+	common, noise := l.wayVar()
+	return min(l.seen(ld)+math.Sqrt(common+noise), 0)
 }
 
 // wayNu are the degrees of freedom of the Student distribution of a way out

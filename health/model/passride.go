@@ -127,8 +127,11 @@ func (p *pass) takenAsFull(e *event, st *state, capacity float64) bool {
 		return true
 	}
 	need := 0.0
-	if known(e.ah) {
+	switch {
+	case known(e.ah):
 		need = e.ah
+	case known(e.wh):
+		need = e.wh / (p.m.chem.NominalV * p.m.series)
 	}
 	return st.x+need/capacity > 1.15+2*math.Sqrt(st.p) // it cannot have held that much
 }

@@ -1,7 +1,9 @@
 package model
 
 import (
+	"fmt"
 	"testing"
+	"time"
 
 	"packwane/health/logbook"
 )
@@ -92,5 +94,38 @@ func TestMoreThanThePackHolds(t *testing.T) {
 	}
 	if len(f.p.reject) != 2 {
 		t.Errorf("%d figures are put aside, want 2", len(f.p.reject))
+	}
+}
+
+// TestMoreThanIsLeft: five rides of a quarter of a charge each on one charge, by Wh or by
+// Ah: a charge among them was forgotten, and is taken to have been made.
+func TestMoreThanIsLeft(t *testing.T) {
+	for _, wh := range []bool{true, false} {
+		first := time.Date(2026, 11, 1, 8, 0, 0, 0, time.UTC)
+		records := []logbook.Record{
+			&logbook.Pack{Head: logbook.Head{ID: "wren", Rev: 1}, Chemistry: "nmc", Series: logbook.Some(12), Parallel: logbook.Some(3), CellCapacityAh: logbook.Some(3)},
+			&logbook.Charge{Head: logbook.Head{ID: "c", Rev: 1}, Pack: "wren", At: first, Full: logbook.Yes},
+		}
+		for i := range 6 {
+			r := &logbook.Ride{Head: logbook.Head{ID: fmt.Sprint("r", i), Rev: 1}, Pack: "wren", At: first.AddDate(0, 0, i+1), DistanceKm: logbook.Some(8), Stop: "chosen"}
+			if r.DischargedWh = logbook.Some(100); !wh {
+				r.DischargedWh, r.DischargedAh = logbook.Num{}, logbook.Some(100/43.2)
+			}
+			records = append(records, r)
+		}
+		h, err := logbook.NewHistory("wren", records, first.AddDate(0, 0, 8))
+		if err != nil {
+			t.Fatal(err)
+		}
+		fit := FitHistory(h, nil)
+		resets := 0
+		for i := 2; i < len(fit.m.events); i++ { // after the charge and a ride
+			if fit.f.p.carry[i].reset {
+				resets++
+			}
+		}
+		if resets != 1 {
+			t.Errorf("by Wh %v: %d charges are taken to have been forgotten, want 1", wh, resets)
+		}
 	}
 }

@@ -113,6 +113,7 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	add(r.AirAssumed, "temperature_assumed", "no temperature was given: the usual %.0f °C of the season is taken, give or take %.0f", r.AirC, r.AirSd)
 	add(r.Apart != nil, "readings_disagree", "what was read does not go together%s: the reading that leaves least is taken; check each, and whether the pack was full at the start", apart(r.Apart, known.Capacity))
 	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it")
+	add(r.Helped && out.TurnBackKm != nil, "easy_way_out", "the way out took less than usual: where wind or slope helped, they are against you on the way home, which is reckoned so much harder; say headwind_kmh where you know it")
 	add(r.BelowLimit && (known.Capacity || h.Pack.Series.OK), "nothing_left", "nothing is left above the limit: stop riding")
 	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
 	add(s.RestV.OK && !s.UsedAh.OK && !s.UsedWh.OK && wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")

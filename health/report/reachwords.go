@@ -86,7 +86,7 @@ func (r *Reach) Lines() []Line {
 		{Key: "this_ride_km", Label: "kilometres left, on one ride", Estimate: r.ThisRideKm, Unit: units.Km},
 	}
 	if r.DayPct != nil {
-		out = append(out, Line{Key: "day_pct", Label: "today takes more by", Estimate: r.DayPct, Unit: units.Pct})
+		out = append(out, Line{Key: "day_pct", Label: "today over the usual", Estimate: r.DayPct, Unit: units.Pct})
 	}
 	return out
 }
