@@ -142,6 +142,8 @@ func (p *pass) guessCharge(e *event, f *felt, st *state, i int) float64 {
 	whole := p.m.chem.NominalV * p.m.series * f.capacity
 	q := .5
 	switch {
+	case e.nowhere: // what the odometer shows before the next reading is counted apart
+		q = 0
 	case known(e.ah) && !p.rejected(i, obAh):
 		q = e.ah / f.capacity / math.Exp(f.by[feltGain])
 	case known(e.wh) && !p.rejected(i, obWh):

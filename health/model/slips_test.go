@@ -2,6 +2,7 @@ package model
 
 import (
 	"fmt"
+	"math"
 	"testing"
 	"time"
 
@@ -127,5 +128,34 @@ func TestMoreThanIsLeft(t *testing.T) {
 		if resets != 1 {
 			t.Errorf("by Wh %v: %d charges are taken to have been forgotten, want 1", wh, resets)
 		}
+	}
+}
+
+// TestRideOfNoDistance: a ride typed as 0 km with nothing else took nothing by itself;
+// what the odometer shows of it counts once.
+func TestRideOfNoDistance(t *testing.T) {
+	throughput := func(km float64) float64 {
+		first := time.Date(2026, 11, 1, 8, 0, 0, 0, time.UTC)
+		records := []logbook.Record{
+			&logbook.Board{Head: logbook.Head{ID: "wren-board", Rev: 1}, MassKg: logbook.Some(14)},
+			&logbook.Pack{Head: logbook.Head{ID: "wren", Rev: 1}, Board: "wren-board", Chemistry: "nmc", Series: logbook.Some(12), Parallel: logbook.Some(3), CellCapacityAh: logbook.Some(3)},
+		}
+		for i := range 20 {
+			at := first.AddDate(0, 0, i)
+			r := &logbook.Ride{Head: logbook.Head{ID: fmt.Sprint("r", i), Rev: 1}, Pack: "wren", Board: "wren-board", At: at, DistanceKm: logbook.Some(8), OdometerKm: logbook.Some(100 + 8*float64(i)), DischargedWh: logbook.Some(104), Stop: "chosen"}
+			if i == 10 {
+				r.DistanceKm, r.DischargedWh, r.OdometerKm = logbook.Some(km), logbook.Num{}, logbook.Num{}
+			}
+			records = append(records, r, &logbook.Charge{Head: logbook.Head{ID: fmt.Sprint("c", i), Rev: 1}, Pack: "wren", At: at.Add(9 * time.Hour), Full: logbook.Yes})
+		}
+		h, err := logbook.NewHistory("wren", records, first.AddDate(0, 0, 21))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return Quantile(FitHistory(h, nil).At(h.AsOf).TotalAh, .5)
+	}
+	want, got := throughput(8), throughput(0)
+	if math.Abs(got/want-1) > .02 {
+		t.Errorf("%.1f Ah taken out with a ride of 0 km, %.1f with the 8 km that it was", got, want)
 	}
 }
