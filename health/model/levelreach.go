@@ -12,7 +12,7 @@ func (l *leveller) reach() *Reach {
 	learned := l.learns()
 	atRisk := make([]float64, 0, len(l.picks))
 	below := 0.0
-	empty, homely, helped := 0, 0, 0
+	empty, reached, helped := 0, 0, 0
 	for _, i := range l.picks {
 		ld := l.steps[i]
 		s := ld.scene
@@ -55,14 +55,14 @@ func (l *leveller) reach() *Reach {
 		there := max(min(wh, s.outAndBack(m, deficit, back))-ld.climbWh*math.Exp(day), 0)
 		farthest := (there*limit - back*whim*out) / ((s.whPerKm + back) * whim)
 		if farthest >= 0 {
-			homely++
+			reached++
 		}
 		r.FarthestKm = append(r.FarthestKm, farthest)
 		atRisk = append(atRisk, farthest)
 	}
 	r.BelowPct = 100 * below
 	r.BelowLimit = empty > len(l.picks)/2
-	r.HomeShare = float64(homely) / float64(len(l.picks))
+	r.HomeShare = float64(reached) / float64(len(l.picks))
 	r.Helped = helped > len(l.picks)/2
 	slices.Sort(atRisk)
 	r.TurnBackKm = max(Quantile(atRisk, l.s.Risk), 0)

@@ -26,7 +26,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	p.forget(i, e, f, st, out == nil)
 	p.reckon(e, st)
 	if out == nil {
-		carry.reset = p.takenAsFull(e, st, f.capacity)
+		carry.reset = p.takenAsFull(i, e, st, f.capacity)
 		carry.qLin = p.guessCharge(e, f, st, i)
 	}
 	var u unknowns
@@ -116,7 +116,7 @@ func (st *state) bound() {
 // takenAsFull reports whether a ride's start is taken as full because the log
 // does not say how the pack was charged before it: at the beginning, after a
 // ride that emptied it, or where no charge was ever logged.
-func (p *pass) takenAsFull(e *event, st *state, capacity float64) bool {
+func (p *pass) takenAsFull(i int, e *event, st *state, capacity float64) bool {
 	if !st.any {
 		return true
 	}
@@ -126,14 +126,8 @@ func (p *pass) takenAsFull(e *event, st *state, capacity float64) bool {
 	if st.endedFlat || !p.m.anyCharge {
 		return true
 	}
-	need := 0.0
-	switch {
-	case known(e.ah):
-		need = e.ah
-	case known(e.wh):
-		need = e.wh / (p.m.chem.NominalV * p.m.series)
-	}
-	return st.x+need/capacity > 1.15+2*math.Sqrt(st.p) // it cannot have held that much
+	need := orNum(p.measuredShare(i, e, capacity), 0)
+	return st.x+need > 1.15+2*math.Sqrt(st.p) // it cannot have held that much
 }
 
 // guessCharge is the charge about which a ride is linearised: the first that
