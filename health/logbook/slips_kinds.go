@@ -134,7 +134,11 @@ func (c *slipCase) riderMass(r *Ride) {
 // distance holds the distance against the energy, the time and the pack.
 func (c *slipCase) distance(r *Ride, netWh Num) {
 	d := r.DistanceKm
-	if !d.OK || d.V == 0 {
+	if !d.OK {
+		return
+	}
+	if d.V == 0 {
+		c.noDistance(r)
 		return
 	}
 	c.pace(r)
@@ -208,4 +212,14 @@ func (c *slipCase) odometer(r *Ride) {
 	c.above("odometer_km", "jumps", odo, Some(before.OdometerKm.V+days*MostKmADay), "is far above the reading of "+before.ID)
 	// An odometer may be off by a tenth (a worn or an odd tyre).
 	c.above("distance_km", "denied_by_the_odometer", r.DistanceKm, Some(gone*1.1+slipOdometerKm), "is more than the odometer has moved since "+before.ID)
+}
+
+// noDistance looks at a ride of no distance. Nobody logs one that took nothing,
+// and what took something went somewhere.
+func (c *slipCase) noDistance(r *Ride) {
+	text := "is no way to go, though the ride took energy out: leave the distance out where it is not known"
+	if !(r.DischargedAh.V > 0) && !(r.DischargedWh.V > 0) {
+		text = "is no way to go, and no meter says more: leave the distance out where it is not known"
+	}
+	c.add("distance_km", "no_distance", r.DistanceKm, Num{}, Num{}, "%s", text)
 }

@@ -85,6 +85,9 @@ func TestSlips(t *testing.T) {
 		{"down a long hill it may be less", slipRide(func(r *Ride) {
 			r.DistanceKm, r.DischargedWh, r.OdometerKm, r.DescentM = Some(15), Some(40), Num{}, Some(400)
 		}), ""},
+		{"no distance, though it took energy", slipRide(func(r *Ride) { r.DistanceKm, r.OdometerKm = Some(0), Num{} }), "distance_km:no_distance"},
+		{"no distance and no energy", slipRide(func(r *Ride) { r.DistanceKm, r.DischargedWh, r.OdometerKm = Some(0), Num{}, Num{} }), "distance_km:no_distance"},
+		{"a distance that is left out", slipRide(func(r *Ride) { r.DistanceKm, r.OdometerKm = Num{}, Num{} }), ""},
 		{"a decimal point lost in the energy", slipRide(func(r *Ride) { r.DistanceKm = Some(1.5) }), "distance_km:too_short_for_the_energy"},
 		{"faster than boards go", slipRide(func(r *Ride) { r.End = r.At.Add(time.Minute) }), "distance_km:too_fast"},
 		{"speed and time deny it", slipRide(func(r *Ride) { r.MovingMin, r.MovingSpeedKmh = Some(30), Some(20) }), "distance_km:denied_by_speed_and_time"},

@@ -49,7 +49,7 @@ type event struct {
 	hours      float64  // under way, NaN where unknown
 	hoursByKm  bool     // worked out from the distance and the speed
 	bench      bool
-	nowhere    bool       // its distance is 0 and no meter says more
+	nowhere    bool       // its distance is 0 and neither a meter nor volts say more
 	share      float64    // of a full charge that it took, roughly
 	course     law.Course // over that share
 	stop       string

@@ -13,13 +13,21 @@ const unknownHold = 10
 // balances reports whether the pack has groups to balance.
 func (m *machine) balances() bool { return !m.voltsKnown || m.series > 1 }
 
-const unknownVar = 4.0 // of an unknown charge, shares squared
+// Variances of a charge that nothing tells, shares squared: any, and that of a ride
+// that went nowhere, which is hardly any (common practice, no source).
+const unknownVar, nowhereVar = 4.0, .2 * .2
+
+// mostGone is how far below full a ride can end, shares: one that seems to begin so
+// low that it would end below that, after a charge which nobody logged, began higher.
+// Common practice, no source.
+const mostGone = 1.05
 
 func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	c, m := p.c, p.m
 	carry := &p.carry[i]
 	cursor := 0
 	meanV := func(x0, q float64) float64 { // per cell, under load
+		x0 = min(x0, mostGone-q)
 		a, b := f.full-x0, f.full-x0-q
 		return max(c.curve.MeanV(a, b)-float64(f.by[feltSag]*law.MeanLowCharge(max(a, 0), max(b, 0), c.steepness)), .3*m.chem.NominalV)
 	}
@@ -43,6 +51,9 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		u.at[0], u.cov[0][0] = st.x, st.p
 	}
 	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
+	if e.nowhere {
+		u.cov[1][1] = nowhereVar
+	}
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 
 	if e.warmSeen() {

@@ -259,7 +259,7 @@ func (m *machine) rideEvent(r *logbook.Ride) event {
 	e.wh = positive(numOr(r.DischargedWh) - r.RegenWh.Or(0))
 	e.ahRound, e.whRound = step(r.DischargedAh), step(r.DischargedWh)
 	e.roundKm = step(r.DistanceKm)
-	e.nowhere = r.DistanceKm.OK && !known(e.km) && !known(e.ah) && !known(e.wh)
+	e.nowhere = r.DistanceKm.OK && !known(e.km) && !known(e.ah) && !known(e.wh) && !known(e.endV) && !e.atLimit()
 	e.voltVar = m.stepVar(r.StartRestV, r.EndRestV)
 	e.meterVar = meterVar(r.ErrorPct)
 	return e
