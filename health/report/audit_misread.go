@@ -70,6 +70,9 @@ func (a *audit) record(ms []model.Misreading) {
 			a.add(r, m.Field, k.code, say(a.off(m, f), ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, m.Figure))))
 			continue
 		}
+		if a.shortWritten(r, m) {
+			continue
+		}
 		open = append(open, m)
 	}
 	open = a.missing(r, open)
