@@ -30,16 +30,6 @@ const (
 	plainClimbPerM = .02
 )
 
-// How warm a pack may be, °C, and how far beyond nine tenths of the log's readings.
-const (
-	leastPackC, mostPackC = -15.0, 45.0
-	beyondPackK           = 15.0
-)
-
-// oddAirK is how far the air may lie from the season's, K, at least, and oddAirSds
-// in standard deviations of the days of the log.
-const oddAirK, oddAirSds = 15.0, 4.0
-
 // oddKind is one way in which a ride's conditions may lie far from the log's.
 type oddKind int
 
@@ -161,66 +151,6 @@ func (m *machine) setSides() {
 			m.events[i].ac = !m.events[i].ac
 		}
 	}
-}
-
-// dropOddTemperatures takes those of packs and air that no pack or day of this log
-// has as not known.
-func (m *machine) dropOddTemperatures() {
-	var packs, days, airs []float64
-	for i := range m.events {
-		e := &m.events[i]
-		if known(e.packC) {
-			packs = append(packs, e.packC)
-		}
-		if known(e.airC) {
-			days, airs = append(days, e.startDay), append(airs, e.airC)
-		}
-	}
-	low, high := leastPackC, mostPackC
-	if len(packs) >= leastAlike {
-		low, high = min(low, Quantile(packs, .1)-beyondPackK), max(high, Quantile(packs, .9)+beyondPackK)
-	}
-	low, high = slipsBeyond(packs, low, high)
-	s := fitSeason(days, airs)
-	off := make([]float64, len(airs))
-	for i, d := range days {
-		off[i] = airs[i] - s.at(d)
-	}
-	mid, most := 0.0, math.Inf(1)
-	if len(airs) >= leastAlike {
-		mid, most = median(off), max(oddAirK, oddAirSds*robustSd(off))
-	}
-	coldest, warmest := slipsBeyond(off, mid-most, mid+most)
-	for i := range m.events {
-		e := &m.events[i]
-		if known(e.packC) && len(packs) >= leastAlike && (e.packC < low || e.packC > high) {
-			e.packC = math.NaN()
-		}
-		if beyond := e.airC - s.at(e.startDay); beyond < coldest || beyond > warmest {
-			e.airC = math.NaN()
-		}
-	}
-}
-
-// slipsBeyond returns the bounds, each without end where what lies beyond it is too
-// often to be slips.
-func slipsBeyond(values []float64, low, high float64) (least, most float64) {
-	below, above := 0, 0
-	for _, v := range values {
-		if v < low {
-			below++
-		}
-		if v > high {
-			above++
-		}
-	}
-	if !areSlips(below, len(values)) {
-		low = math.Inf(-1)
-	}
-	if !areSlips(above, len(values)) {
-		high = math.Inf(1)
-	}
-	return low, high
 }
 
 // Watt-hours that are reckoned from ampere-hours at one voltage: so many figures as are

@@ -89,6 +89,25 @@ func TestOddTemperatures(t *testing.T) {
 	}
 }
 
+// TestSeasonIsThatOfTheRoad: the garage where a pack is charged says nothing of the
+// winter outside, nor do the days outside make the garage odd.
+func TestSeasonIsThatOfTheRoad(t *testing.T) {
+	season := func(garageC float64) season {
+		h := prepared(t, invented(func(*logbook.Ride) {})).h
+		for i, r := range h.Rides {
+			h.Charges = append(h.Charges, &logbook.Charge{Head: logbook.Head{ID: fmt.Sprint("c", i), Rev: 1}, Pack: r.Pack, At: r.At.Add(5 * time.Hour), AmbientC: logbook.Some(garageC)})
+		}
+		m := prepare(h)
+		if len(m.oddTemps) > 0 {
+			t.Errorf("odd with a garage at %g °C: %+v", garageC, m.oddTemps)
+		}
+		return m.season
+	}
+	if cold, warm := season(3), season(28); cold != warm {
+		t.Errorf("the season is %+v by a garage at 3 °C and %+v by one at 28 °C", cold, warm)
+	}
+}
+
 // TestChargeLevelOfACheck: a stated level is believed unless rest volts on a sloping
 // curve deny it; without one they tell.
 func TestChargeLevelOfACheck(t *testing.T) {

@@ -35,6 +35,7 @@ type machine struct {
 	legs        []reading        // of one ride each, on which nothing else was ridden
 	written     map[string]param // priors of what distances are rounded by
 	season      season
+	oddTemps    []Oddity     // that are taken as not known
 	stepFrom    int          // the event from which on the capacity is changed at once; -1 where it never was
 	warming     *law.Warming // by riding at the usual current
 	usual       usual
@@ -77,7 +78,7 @@ type usual struct {
 	cRate             float64        // of the rides with a duration, per hour
 	benchA            float64        // median current of bench discharges, A; NaN where none
 	slips             [oddKinds]bool // where that is odd in a ride, it is a slip of the pen
-	seen              struct{ speed, pressure, rider, wind, temp int }
+	seen              struct{ speed, pressure, rider, wind int }
 }
 
 // scales are the noises that are estimated beside the parameters.

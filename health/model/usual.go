@@ -48,13 +48,10 @@ func (m *machine) findUsual() {
 	m.dropOddTemperatures()
 	u := &m.usual
 	column := func() []float64 { return make([]float64, 0, len(m.events)) }
-	days, temps, rates, bench := column(), column(), column(), column()
+	rates, bench := column(), column()
 	speed, within, stopped, pressure, rider, wind := column(), column(), column(), column(), column(), column()
 	for i := range m.events {
 		e := &m.events[i]
-		if known(e.airC) {
-			days, temps = append(days, e.startDay), append(temps, e.airC)
-		}
 		if known(e.hours) && e.hours > 0 && known(e.ah) && e.kind == evRide {
 			rates = append(rates, e.ah/e.hours/m.ratedAh)
 			if e.bench {
@@ -84,7 +81,7 @@ func (m *machine) findUsual() {
 			wind = append(wind, r.WindKmh.V/law.KmhPerMs)
 		}
 	}
-	u.seen.speed, u.seen.pressure, u.seen.rider, u.seen.wind, u.seen.temp = len(speed), len(pressure), len(rider), len(wind), len(temps)
+	u.seen.speed, u.seen.pressure, u.seen.rider, u.seen.wind = len(speed), len(pressure), len(rider), len(wind)
 	u.speedMs, u.speedSd = usualOf(speed, m.h.Pack.RefSpeedKmh.Or(typicalSpeedMs*law.KmhPerMs)/law.KmhPerMs, typicalSpeedSd)
 	u.speedSdMs = orNum(median(within), steadySdMs)
 	u.stoppedSPerM = orNum(median(stopped), 0)
@@ -99,7 +96,7 @@ func (m *machine) findUsual() {
 	u.winds = windsOf(slices.DeleteFunc(wind, func(w float64) bool { return len(wind) >= leastAlike && u.slips[oddWindy] && u.oddWind(w) }))
 	u.cRate = median(rates) // else fill finds it
 	u.benchA = median(bench)
-	m.season = fitSeason(days, temps)
+	m.season = fitSeason(m.airs(true)) // the room where a pack is charged says nothing of the winter
 }
 
 // usualOf returns the median of the values and their spread, drawn towards
@@ -221,13 +218,13 @@ func (m *machine) fillTemperature(e *event) {
 		return
 	}
 	if !known(e.airC) {
-		if e.kind == evRide && !e.bench {
+		if e.onRoad() {
 			e.airC, e.tempVar = m.season.at(e.startDay), m.season.sd*m.season.sd
 		} else { // charged, checked or cycled indoors
 			e.airC, e.tempVar = typicalIndoorC, indoorSd*indoorSd
 		}
 	}
-	if e.kind != evRide || e.bench {
+	if !e.onRoad() {
 		e.packC = e.airC
 		e.tempVar += 9
 	}
