@@ -39,7 +39,8 @@ const (
 	slipMostKmh     = 110  // mean speed on the road
 	slipOdometerKm  = 0.5  // reading error of an odometer against another record
 	slipAmbientC    = 48   // warmer air is rather a temperature in Fahrenheit
-	slipPackC       = 75
+	slipPackC       = 60   // cells are discharged up to that at most, and
+	slipRestPackC   = 50   // charged up to 45 and checked at rest
 	slipChargeHours = 72
 	slipFew         = 5 // records needed to speak of what is usual
 )

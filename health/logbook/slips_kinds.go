@@ -18,7 +18,7 @@ func (c *slipCase) charge(r *Charge) {
 		share = slipWallShare
 	}
 	c.above("charged_wh", "more_than_the_pack", r.ChargedWh, c.packWh().scaled(share), "is more than this pack holds")
-	c.temperatures(r.AmbientC, r.PackC)
+	c.temperatures(r.AmbientC, r.PackC, slipRestPackC)
 	if !r.Start.IsZero() {
 		if r.At.Sub(r.Start) > slipChargeHours*time.Hour {
 			c.add("start", "very_long", Num{}, Num{}, Num{}, "makes a charge of more than %d hours: want its true start, or leave it out", slipChargeHours)
@@ -45,7 +45,7 @@ func (c *slipCase) ride(r *Ride) {
 	netWh := Num{r.DischargedWh.V - r.RegenWh.Or(0), r.DischargedWh.OK}
 	c.above("discharged_ah", "more_than_the_pack", netAh, c.packAh().scaled(slipAhShare), "is more than this pack holds")
 	c.above("discharged_wh", "more_than_the_pack", netWh, c.packWh().scaled(slipWhShare), "is more than this pack holds")
-	c.temperatures(r.AmbientC, r.PackC)
+	c.temperatures(r.AmbientC, r.PackC, slipPackC)
 	c.distance(r, netWh)
 	c.odometer(r)
 	c.pressure("tyre_kpa", r.TyreKpa, c.usualTyre(r))
@@ -56,7 +56,7 @@ func (c *slipCase) ride(r *Ride) {
 func (c *slipCase) check(r *Check) {
 	c.volts("rest_v", r.RestV, slipRestCellV)
 	c.volts("load_v", r.LoadV, slipLoadCellV)
-	c.temperatures(Num{}, r.PackC)
+	c.temperatures(Num{}, r.PackC, slipRestPackC)
 	c.groups(r)
 	if n, usual := c.usualOhms(r); n > 0 {
 		c.above("resistance_mohm", "unlike_the_rest", r.ResistanceMohm, Some(usual*5), "is far above the earlier checks")
@@ -87,9 +87,9 @@ func (c *slipCase) groups(r *Check) {
 	c.above("group_v", "voltage_above_full", Some(slices.Max(r.GroupV)), Some(full), "holds a group above the full voltage of a cell")
 }
 
-func (c *slipCase) temperatures(ambient, pack Num) {
+func (c *slipCase) temperatures(ambient, pack Num, mostPackC float64) {
 	c.above("ambient_c", "typed_in_fahrenheit", ambient, Some(slipAmbientC), "is hotter than riders see (typed in Fahrenheit?)")
-	c.above("pack_c", "typed_in_fahrenheit", pack, Some(slipPackC), "is hotter than any healthy pack gets (typed in Fahrenheit?)")
+	c.above("pack_c", "typed_in_fahrenheit", pack, Some(mostPackC), "is hotter than a pack may get (typed in Fahrenheit?)")
 }
 
 const slipTouch = 2 * time.Minute

@@ -39,15 +39,17 @@ func (f Finding) AdviceIn(sys units.System) (words, call string) {
 // those of logbook.Slips that no unit or factor explains stand as they are.
 func AuditCodes() map[string]string {
 	out := map[string]string{
-		codeUnlike:    "a figure that the rest of the log does not expect, for no likely reason",
-		codeRestarted: "a meter that counted only a part",
-		codeNoRide:    "less charge than the log expects: a ride before seems not to be logged",
-		codeNoCharge:  "more charge than the log expects: a charge before seems not to be logged",
-		codeKept:      "kept against advice by whoever logged it",
-		codeDuplicate: "the same event under two ids",
-		codeMisdated:  "a ride that fits a year apart from its date",
-		codeEarly:     "a stop at the limit with much of the charge left",
-		codeSide:      "a meter that is elsewhere on the other side of the charger",
+		codeUnlike:     "a figure that the rest of the log does not expect, for no likely reason",
+		codeRestarted:  "a meter that counted only a part",
+		codeNoRide:     "less charge than the log expects: a ride before seems not to be logged",
+		codeNoCharge:   "more charge than the log expects: a charge before seems not to be logged",
+		codeKept:       "kept against advice by whoever logged it",
+		codeDuplicate:  "the same event under two ids",
+		codeMisdated:   "a ride that fits a year apart from its date",
+		codeEarly:      "a stop at the limit with much of the charge left",
+		codeFahrenheit: "degrees Fahrenheit may have been typed as Celsius",
+		codeCelsius:    "degrees Celsius may have been typed as Fahrenheit",
+		codeSide:       "a meter that is elsewhere on the other side of the charger",
 	}
 	for _, s := range slipKinds {
 		out[s.code] = s.what
@@ -58,17 +60,19 @@ func AuditCodes() map[string]string {
 
 // Codes of findings.
 const (
-	codeUnlike    = "unlike_the_rest"
-	codeRestarted = "meter_restarted"
-	codeNoRide    = "ride_missing_before"
-	codeNoCharge  = "charge_missing_before"
-	codeKept      = "kept_against_advice"
-	codeDuplicate = "duplicate"
-	codeCellCount = "cell_count"
-	codeShifted   = "decimal_shifted"
-	codeMisdated  = "year_wrong"
-	codeEarly     = "ended_early"
-	codeSide      = "other_meter_side"
+	codeUnlike     = "unlike_the_rest"
+	codeRestarted  = "meter_restarted"
+	codeNoRide     = "ride_missing_before"
+	codeNoCharge   = "charge_missing_before"
+	codeKept       = "kept_against_advice"
+	codeDuplicate  = "duplicate"
+	codeCellCount  = "cell_count"
+	codeShifted    = "decimal_shifted"
+	codeMisdated   = "year_wrong"
+	codeEarly      = "ended_early"
+	codeFahrenheit = "fahrenheit_as_celsius"
+	codeCelsius    = "celsius_as_fahrenheit"
+	codeSide       = "other_meter_side"
 )
 
 // AuditOf lists what does not fit in a pack's history, in the order of the
@@ -125,7 +129,7 @@ func newAudit(h *logbook.History, fit *model.Fit) *audit {
 // looks are what an audit looks for, in turn: each knows what those before it
 // found.
 func (a *audit) looks() []func() {
-	return []func(){a.cellCount, a.misread, a.sides, a.partners, a.duplicates, a.slips, a.dates, a.kept}
+	return []func(){a.cellCount, a.misread, a.sides, a.partners, a.duplicates, a.slips, a.odd, a.dates, a.kept}
 }
 
 // add files a finding about a field of a record, unless there is one already

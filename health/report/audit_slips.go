@@ -7,7 +7,7 @@ import (
 )
 
 // renamed gives slips that name a unit the code of that slip.
-var renamed = map[string]string{"typed_in_psi": "psi_as_kpa", "typed_in_bar": "bar_as_kpa", "typed_in_fahrenheit": "fahrenheit_as_celsius", "typed_in_pounds": "pounds_as_kg"}
+var renamed = map[string]string{"typed_in_psi": "psi_as_kpa", "typed_in_bar": "bar_as_kpa", "typed_in_fahrenheit": codeFahrenheit, "typed_in_pounds": "pounds_as_kg"}
 
 // slips files what a logbook.Judge sees in any record of the pack or its boards.
 func (a *audit) slips() {
@@ -102,7 +102,7 @@ func (a *audit) slip(r logbook.Record, s logbook.Slip) {
 	if s.Value.OK {
 		text = say(named(s.Field), " ", exact(s.Value.V, f.Unit), " "+s.Text)
 	}
-	if code == "fahrenheit_as_celsius" {
+	if code == codeFahrenheit {
 		a.add(r, s.Field, code, text, say("if so, "+amend(r, s.Field, shortNumber((s.Value.V-32)/1.8))))
 		return
 	}

@@ -80,6 +80,9 @@ func TestAuditNamesTheSlip(t *testing.T) {
 		{"ride-9", "tyre_kpa", "2.5", "bar_as_kpa", 250, .01},
 		{"ride-9", "rider_kg", "176", "pounds_as_kg", 80, .01},
 		{"ride-9", "ambient_c", "64.4", "fahrenheit_as_celsius", 18, .01},
+		{"ride-9", "ambient_c", "-7.8", "celsius_as_fahrenheit", 18, .01}, // (18 - 32) / 1.8
+		{"ride-9", "ambient_c", "-25", "unlike_the_rest", 0, 0},
+		{"ride-9", "moving_speed_kmh", "2", "decimal_shifted", 20, .01},
 		{"ride-9", "end_rest_v", "35.9", "read_under_load", 0, 0},
 		{"charge-9", "charged_wh", "1860", "decimal_shifted", 186, .001},
 		{"charge-9", "charged_ah", "0.475", "decimal_shifted", 4.75, .001},

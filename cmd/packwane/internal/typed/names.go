@@ -30,7 +30,9 @@ var suffixes = map[units.Unit]string{
 // shorter are further names, for what riders call some fields. They hold for
 // every kind that has the field.
 var shorter = map[string]string{
+	"temp":             "ambient_c",
 	"temperature":      "ambient_c",
+	"pack_temp":        "pack_c",
 	"pack_temperature": "pack_c",
 	"rider_mass":       "rider_kg",
 	"pressure":         "tyre_kpa",
