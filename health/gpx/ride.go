@@ -18,7 +18,7 @@ type Kept struct {
 
 // trackFields are the fields of a ride that a track can tell. The start is
 // among them only where the ride is a new one.
-var trackFields = []string{"end", "distance_km", "moving_speed_kmh", "moving_min", "speed_sd_kmh", "headwind_kmh", "shape", "climb_m", "descent_m"}
+var trackFields = []string{"end", "distance_km", "moving_speed_kmh", "moving_min", "speed_sd_kmh", "headwind_kmh", "wind_kmh", "wind_from_deg", "shape", "climb_m", "descent_m"}
 
 // NewRide returns a ride of the pack, on a board if one is named, as the track
 // tells it, without an id. A track without times has no start and is refused.
@@ -41,6 +41,8 @@ func (s *Summary) told() *logbook.Ride {
 		MovingMin:      rounded(s.MovingMin, 1e2),
 		SpeedSdKmh:     rounded(s.SpeedSdKmh, 1e2),
 		HeadwindKmh:    rounded(s.HeadwindKmh, 1e1),
+		WindKmh:        s.WindKmh,
+		WindFromDeg:    s.WindFromDeg,
 		ClimbM:         rounded(s.ClimbM, 1),
 		DescentM:       rounded(s.DescentM, 1),
 		Shape:          s.Shape,
@@ -55,7 +57,7 @@ func rounded(n logbook.Num, steps float64) logbook.Num {
 	if !n.OK {
 		return n
 	}
-	return logbook.Some(math.Round(n.V*steps) / steps)
+	return logbook.Some(math.Round(n.V*steps)/steps + 0) // + 0: no -0
 }
 
 // apart is how far a track may lie from the ride that it is said to belong to:

@@ -34,6 +34,9 @@ func TestNewRide(t *testing.T) {
 			t.Errorf("%s is absent (a field: %v)", name, ok)
 		}
 	}
+	if r.WindKmh.V != 8 || r.WindFromDeg.V != 200 {
+		t.Errorf("a wind of %g km/h from %g: what it costs all round is lost", r.WindKmh.V, r.WindFromDeg.V)
+	}
 	line := string(logbook.AppendJSON(nil, r))
 	if strings.Contains(line, "46.") || strings.Contains(line, "7.75") || strings.Contains(line, "lat") {
 		t.Errorf("the record holds a place: %s", line)

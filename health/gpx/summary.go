@@ -44,7 +44,9 @@ type Summary struct {
 	TargetKmh      logbook.Num
 	WithinKmh      float64
 	HeadwindKmh    logbook.Num // mean along the way, + against; needs the wind in Options
-	Shape          string      // loop, out_back, one_way; "" where it cannot be told
+	WindKmh        logbook.Num // as in Options: what it costs all round, Headwind leaves out
+	WindFromDeg    logbook.Num
+	Shape          string // loop, out_back, one_way; "" where it cannot be told
 	Stops          []Stop
 	Series         []SeriesPoint // speed over distance
 	Warnings       []Warning
@@ -86,6 +88,7 @@ func (m *meter) summary(a arranged, o Options) *Summary {
 		s.meanEast, s.meanNorth, s.hasHeading = m.eastM/m.distanceM, m.northM/m.distanceM, true
 	}
 	if o.WindKmh.OK && o.WindFromDeg.OK {
+		s.WindKmh, s.WindFromDeg = o.WindKmh, o.WindFromDeg
 		s.HeadwindKmh = s.Headwind(o.WindKmh.V, o.WindFromDeg.V)
 	}
 	if a.timed {

@@ -134,6 +134,33 @@ func (h *History) RideBoard(r *Ride) string {
 	return h.Pack.Board
 }
 
+// BoardAt returns a board as it was set up at a time: what the setups up to then say,
+// else the board itself. It is a copy, empty but for its id where nothing is known.
+func (h *History) BoardAt(id string, at time.Time) *Board {
+	out := &Board{Head: Head{ID: id}}
+	if b := h.Boards[id]; b != nil {
+		*out = *b
+	}
+	for _, s := range h.Setups {
+		if id == "" || s.Board != id || s.At.After(at) {
+			continue
+		}
+		if s.MassKg.OK {
+			out.MassKg = s.MassKg
+		}
+		if s.RefTyreKpa.OK {
+			out.RefTyreKpa = s.RefTyreKpa
+		}
+		if s.Tyre != "" {
+			out.Tyre = s.Tyre
+		}
+	}
+	return out
+}
+
+// Day writes the calendar day of an instant where the history is asked for.
+func (h *History) Day(t time.Time) string { return t.In(h.AsOf.Location()).Format(DateLayout) }
+
 // LastBoard returns the id of the board that the pack was last ridden on, else of
 // its usual one; "" where neither is known.
 func (h *History) LastBoard() string {

@@ -159,7 +159,7 @@ func (a *audit) misdated(y yearApart, others []string) {
 		around := !at.Before(hereFrom) && !at.After(hereTo) || !at.Before(thereFrom) && !at.After(thereTo)
 		return around && f.Code != codeDuplicate && f.Code != codeMisdated
 	})
-	text := fmt.Sprintf("at is %s, where the ride does not go with the records around it; on %s it does: the year may be wrong", r.At.Format(logbook.DateLayout), moved.At.Format(logbook.DateLayout))
+	text := fmt.Sprintf("at is %s, where the ride does not go with the records around it; on %s it does: the year may be wrong", a.h.Day(r.At), a.h.Day(moved.At))
 	if len(others) > 0 {
 		text += ", or that of " + listed(others)
 	}

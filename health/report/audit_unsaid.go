@@ -44,9 +44,9 @@ func (a *audit) unsaid(r *logbook.Ride, m model.Misreading) (names string, enoug
 			bent.ClimbM, bent.DescentM = logbook.Some(0), up
 		}
 	}
-	if b := a.h.Boards[a.h.RideBoard(r)]; more && !r.TyreKpa.OK && b != nil && b.RefTyreKpa.OK {
+	if ref := a.h.BoardAt(a.h.RideBoard(r), r.At).RefTyreKpa; more && !r.TyreKpa.OK && ref.OK {
 		all = append(all, "tyre pressure")
-		bent.TyreKpa = logbook.Some(unsaidTyre * b.RefTyreKpa.V)
+		bent.TyreKpa = logbook.Some(unsaidTyre * ref.V)
 	}
 	is, would := a.whPerKm(r), a.whPerKm(&bent)
 	if len(all) == 0 || !(is > 0) || !(would > 0) {

@@ -60,7 +60,7 @@ func of(s *logbook.Service) string {
 }
 
 // dayOf writes the calendar day of an instant.
-func (d *duty) dayOf(t time.Time) string { return d.dateOf(t).Format(logbook.DateLayout) }
+func (d *duty) dayOf(t time.Time) string { return d.h.Day(t) }
 
 // inBoardDays is how long before an event on a board a ride tells which pack
 // was in it. Common practice, no source.

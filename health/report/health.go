@@ -138,7 +138,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	if step, is := fit.Step(); is {
 		left := estimate(step.LeftPct)
 		words := say(about(left, units.Pct)).in(units.Metric)
-		day := step.Ride.At.Format(logbook.DateLayout)
+		day := h.Day(step.Ride.At)
 		add(left.Value <= mostLeftPct, "capacity_fell_at_once", "from about %s on the pack holds at once only %s of what it did: cells may have come off, or one group fail; do not ride or charge it until somebody trained has looked at it", day, words)
 		add(left.Value > 100, "capacity_rose_at_once", "from about %s on the pack holds at once %s of what it did: log a service record if cells were replaced, and look at the meter if not", day, words)
 	}

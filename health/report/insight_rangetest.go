@@ -66,7 +66,7 @@ func charge0(c *logbook.Charge) float64 {
 }
 
 func (l *learning) missTyre(r *logbook.Ride, miss missing) {
-	ref := l.refTyre(r)
+	ref := l.with.BoardAt(l.with.RideBoard(r), r.At).RefTyreKpa
 	miss(ref.OK && !r.TyreKpa.OK, "tyre_unrecorded", "the tyre pressure is not recorded")
 	miss(ref.OK && r.TyreKpa.OK && math.Abs(r.TyreKpa.V/ref.V-1) > testTyreShare, "tyre", "the tyre was at ", exact(r.TyreKpa.V, units.Kpa), ", not ", exact(ref.V, units.Kpa))
 }
@@ -102,20 +102,6 @@ func (l *learning) chargeBefore(r *logbook.Ride) (last *logbook.Charge) {
 		}
 	}
 	return last
-}
-
-// refTyre is the reference pressure of the board at a ride.
-func (l *learning) refTyre(r *logbook.Ride) (ref logbook.Num) {
-	id := l.with.RideBoard(r)
-	if b := l.with.Boards[id]; b != nil {
-		ref = b.RefTyreKpa
-	}
-	for _, s := range l.with.Setups {
-		if s.Board == id && s.RefTyreKpa.OK && !s.At.After(r.At) {
-			ref = s.RefTyreKpa
-		}
-	}
-	return ref
 }
 
 // rideKmh is the moving speed of a ride, as recorded or from its moving time.

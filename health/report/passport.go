@@ -155,8 +155,13 @@ func (w writer) conditions(head string, k Known) Part {
 	if pack.Series.OK && pack.Parallel.OK {
 		add("build", logbook.FormatNumber(pack.Series.V)+" in series, "+logbook.FormatNumber(pack.Parallel.V)+" in parallel")
 	}
-	if b := h.Boards[pack.Board]; b != nil {
-		add("board", b.ID+", "+w.num(b.MassKg, units.Kg)+" ready to ride")
+	if pack.Board != "" {
+		b := h.BoardAt(pack.Board, h.AsOf)
+		board := b.ID
+		if b.MassKg.OK {
+			board += ", " + w.num(b.MassKg, units.Kg) + " ready to ride"
+		}
+		add("board", board)
 		add("tyre", w.num(b.RefTyreKpa, units.Kpa))
 	}
 	add("air and pack", units.Format(ref.AirC, units.Celsius, w.sys))

@@ -35,7 +35,7 @@ func (w writer) passport(head string, k Known, health *Health) Part {
 	}
 	for _, s := range h.Services {
 		if s.Pack == h.Pack.ID && s.What != "snooze" {
-			p.Words = append(p.Words, s.At.Format(logbook.DateLayout)+" "+prose.Spaced(s.What)+passed(s)+noteOf(s.Note))
+			p.Words = append(p.Words, h.Day(s.At)+" "+prose.Spaced(s.What)+passed(s)+noteOf(s.Note))
 		}
 	}
 	return p
@@ -61,7 +61,7 @@ func noteOf(note string) string {
 func dateOr(h *logbook.History) string {
 	at := h.Pack.InService
 	if r := replacedAt(h); !r.IsZero() {
-		return r.Format(logbook.DateLayout) + " (cells replaced)"
+		return h.Day(r) + " (cells replaced)"
 	}
 	if at.IsZero() {
 		return "not in the log"
@@ -141,7 +141,7 @@ func (w writer) tests(head string, k Known) Part {
 		if r.HeadwindKmh.OK {
 			wind = w.num(r.HeadwindKmh, units.Kmh) + " against"
 		}
-		row := []string{t.At.Format(logbook.DateLayout), w.num(r.DistanceKm, units.Km), w.num(r.AmbientC, units.Celsius), w.num(r.MovingSpeedKmh, units.Kmh), wind, w.num(r.TyreKpa, units.Kpa), w.num(r.RiderKg, units.Kg), w.num(r.DischargedWh, units.Wh), "", ""}
+		row := []string{k.History.Day(r.At), w.num(r.DistanceKm, units.Km), w.num(r.AmbientC, units.Celsius), w.num(r.MovingSpeedKmh, units.Kmh), wind, w.num(r.TyreKpa, units.Kpa), w.num(r.RiderKg, units.Kg), w.num(r.DischargedWh, units.Wh), "", ""}
 		switch v := t.RangeKm; {
 		case t.Doubted:
 			doubted++

@@ -109,8 +109,8 @@ func (s *TestSheet) set(h *logbook.History, fit *model.Fit, ref model.Conditions
 		s.Set = append(s.Set, l)
 	}
 	s.Set = append(s.Set, SheetLine{What: "charge", Text: "until the charger has finished, then hold it for an hour or more so that the groups even out; ride within the day"})
-	if b := h.Boards[h.Pack.Board]; b != nil && b.RefTyreKpa.OK {
-		figure("tyre", say("set it cold, on the day"), b.RefTyreKpa.V, "kPa")
+	if tyre := h.BoardAt(h.Pack.Board, h.AsOf).RefTyreKpa; tyre.OK {
+		figure("tyre", say("set it cold, on the day"), tyre.V, "kPa")
 	} else {
 		s.Set = append(s.Set, SheetLine{What: "tyre", Text: "set it cold to the same pressure each time, and give the board that as its ref_tyre_kpa"})
 	}

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 
 	"packwane/cmd/packwane/internal/pictures"
@@ -81,7 +82,8 @@ func (a *app) showFigures(s *gpx.Summary, who typed.Rider, file string) error {
 		l.texts = f.beside.Beside(codes...)
 		if n.OK {
 			v, symbol := units.In(n.V, u, who.System)
-			l.Value, l.Symbol = strconv.FormatFloat(v, 'f', trackDecimals[u], 64), symbol
+			scale := math.Pow10(trackDecimals[u])
+			l.Value, l.Symbol = strconv.FormatFloat(math.Round(v*scale)/scale+0, 'f', trackDecimals[u], 64), symbol // + 0: no -0
 		}
 		return l
 	}
