@@ -158,6 +158,21 @@ func (h *History) BoardAt(id string, at time.Time) *Board {
 	return out
 }
 
+// RetiredAt is when the pack was last logged as retired, the zero time where it never
+// was or got new cells since. It may have been used all the same.
+func (h *History) RetiredAt() (at time.Time) {
+	for _, s := range h.Services {
+		switch {
+		case s.Pack != h.Pack.ID:
+		case s.What == "retired":
+			at = s.At
+		case s.What == "cells_replaced":
+			at = time.Time{}
+		}
+	}
+	return at
+}
+
 // Day writes the calendar day of an instant where the history is asked for.
 func (h *History) Day(t time.Time) string { return t.In(h.AsOf.Location()).Format(DateLayout) }
 

@@ -184,3 +184,56 @@ func TestEndOf(t *testing.T) {
 		}
 	}
 }
+
+// TestRetiredAt: new cells bring a pack back; what befalls another does not.
+func TestRetiredAt(t *testing.T) {
+	h := &logbook.History{Pack: &logbook.Pack{Head: logbook.Head{ID: "kite-a"}}}
+	for _, step := range []struct {
+		pack, what string
+		day        string
+		want       time.Time
+	}{
+		{"kite-a", "inspection", "02T10:00", time.Time{}},
+		{"wren-a", "retired", "03T10:00", time.Time{}},
+		{"kite-a", "retired", "04T10:00", at("04T10:00")},
+		{"kite-a", "storage", "05T10:00", at("04T10:00")},
+		{"kite-a", "cells_replaced", "06T10:00", time.Time{}},
+		{"kite-a", "retired", "07T10:00", at("07T10:00")},
+	} {
+		h.Services = append(h.Services, &logbook.Service{Pack: step.pack, What: step.what, At: at(step.day)})
+		if got := h.RetiredAt(); !got.Equal(step.want) {
+			t.Errorf("after %s of %s: retired at %v, want %v", step.what, step.pack, got, step.want)
+		}
+	}
+}
+
+// TestBoardAt: a setup holds from its time on, and only for what it says.
+func TestBoardAt(t *testing.T) {
+	some := logbook.Some
+	h := &logbook.History{
+		Boards: map[string]*logbook.Board{"kite": {Head: logbook.Head{ID: "kite"}, MassKg: some(11.5), Tyre: "road", RefTyreKpa: some(240)}},
+		Setups: []*logbook.Setup{
+			{Board: "kite", At: at("05T10:00"), RefTyreKpa: some(200)},
+			{Board: "wren", At: at("06T10:00"), MassKg: some(30)},
+			{Board: "kite", At: at("07T10:00"), MassKg: some(12.5), Tyre: "knobby"},
+		},
+	}
+	for _, c := range []struct {
+		id, day  string
+		kg, kpa  logbook.Num
+		tyreName string
+	}{
+		{"kite", "04T10:00", some(11.5), some(240), "road"},
+		{"kite", "05T10:00", some(11.5), some(200), "road"},
+		{"kite", "08T10:00", some(12.5), some(200), "knobby"},
+		{"wren", "08T10:00", some(30), logbook.Num{}, ""},
+		{"", "08T10:00", logbook.Num{}, logbook.Num{}, ""},
+	} {
+		if b := h.BoardAt(c.id, at(c.day)); b.ID != c.id || b.MassKg != c.kg || b.RefTyreKpa != c.kpa || b.Tyre != c.tyreName {
+			t.Errorf("%s on %s: %+v", c.id, c.day, b)
+		}
+	}
+	if b := h.Boards["kite"]; b.RefTyreKpa != some(240) {
+		t.Error("the board itself was changed")
+	}
+}

@@ -7,6 +7,7 @@ import (
 )
 
 func (c *slipCase) charge(r *Charge) {
+	c.retired(r.At)
 	c.volts("start_rest_v", r.StartRestV, slipRestCellV)
 	c.volts("end_rest_v", r.EndRestV, slipRestCellV)
 	if r.StartRestV.OK && r.EndRestV.OK && r.StartRestV.V > r.EndRestV.V*slipVoltShare {
@@ -30,6 +31,7 @@ func (c *slipCase) charge(r *Charge) {
 }
 
 func (c *slipCase) ride(r *Ride) {
+	c.retired(r.At)
 	c.volts("start_rest_v", r.StartRestV, slipRestCellV)
 	c.volts("end_rest_v", r.EndRestV, slipRestCellV)
 	c.volts("min_v", r.MinV, slipLoadCellV)
@@ -93,6 +95,16 @@ func (c *slipCase) temperatures(ambient, pack Num, mostPackC float64) {
 }
 
 const slipTouch = 2 * time.Minute
+
+// retired looks for a ride or a charge of a pack that was taken out of use.
+func (c *slipCase) retired(at time.Time) {
+	if c.h == nil {
+		return
+	}
+	if since := c.h.RetiredAt(); !since.IsZero() && at.After(since) {
+		c.add("pack", "pack_retired", Num{}, Num{}, Num{}, "was retired on %s: do not ride or charge it; take that record back if it is wrong", c.h.Day(since))
+	}
+}
 
 // overlap looks for another ride or charge of the pack in the same time.
 // Times are often noted to the minute, so touching is not overlapping.

@@ -47,6 +47,32 @@ func slipRide(change func(*Ride)) *Ride {
 	return r
 }
 
+// TestSlipsOfARetiredPack: it is neither ridden nor charged; checks go on, and what
+// happened before is left alone.
+func TestSlipsOfARetiredPack(t *testing.T) {
+	h := slipHistory(t)
+	h.Services = append(h.Services, &Service{Head: Head{ID: "s1", Rev: 1}, Pack: "reed-a", At: slipDay("12:00"), What: "retired"})
+	for _, c := range []struct {
+		r    Record
+		want int
+	}{
+		{slipRide(func(*Ride) {}), 1},
+		{slipRide(func(r *Ride) { r.At, r.End = slipDay("08:00"), slipDay("09:00") }), 0},
+		{&Charge{Head: Head{ID: "new", Rev: 1}, Pack: "reed-a", At: slipDay("19:00")}, 1},
+		{&Check{Head: Head{ID: "new", Rev: 1}, Pack: "reed-a", At: slipDay("19:00"), ResistanceMohm: Some(95)}, 0},
+	} {
+		n := 0
+		for _, s := range Slips(h, c.r, slipDay("20:00")) {
+			if s.Code == "pack_retired" && s.Field == "pack" {
+				n++
+			}
+		}
+		if n != c.want {
+			t.Errorf("%+v: %d slips, want %d", c.r, n, c.want)
+		}
+	}
+}
+
 // TestSlips walks each rule from a record that passes to one that does not.
 // What is a slip is this project's choice (common practice, no source).
 func TestSlips(t *testing.T) {
@@ -121,6 +147,9 @@ func TestSlips(t *testing.T) {
 		{"an amendment does not overlap itself", slipRide(func(r *Ride) {
 			r.ID, r.At, r.End, r.OdometerKm = "r5", r.At.AddDate(0, 0, -5), r.End.AddDate(0, 0, -5), Num{}
 		}), ""},
+		{"a pack checked in the sun", check(func(c *Check) { c.PackC = Some(44) }), ""},
+		{"a pack checked at 68 °F", check(func(c *Check) { c.PackC = Some(68) }), "pack_c:typed_in_fahrenheit"},
+		{"a pack ridden hot", slipRide(func(r *Ride) { r.PackC = Some(57) }), ""},
 		{"a plain charge", charge(func(*Charge) {}), ""},
 		{"a charge larger than the pack", charge(func(c *Charge) { c.ChargedAh = Some(118) }), "charged_ah:more_than_the_pack"},
 		{"the same in Wh", charge(func(c *Charge) { c.ChargedWh = Some(700) }), "charged_wh:more_than_the_pack"},

@@ -27,7 +27,10 @@ func (a *audit) odd() {
 
 func (a *audit) oddity(o model.Oddity) {
 	f, _ := logbook.FieldNamed(o.Record.Kind(), o.Field)
-	usual := exact(math.Round(o.Usual), f.Unit)
+	var usual any = exact(o.Usual, f.Unit)
+	if f.Unit == units.Celsius {
+		usual = degrees(o.Usual)
+	}
 	text := say(named(o.Field), " is ", exact(o.Figure, f.Unit), " where ", usual, " is usual in this log: it is taken as not known")
 	if f.Unit == units.Celsius {
 		if c := (o.Figure - 32) / 1.8; math.Abs(c-o.Usual) < nearK {

@@ -1,11 +1,11 @@
 package report
 
 import (
-	"fmt"
 	"math"
 
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/units"
 )
 
 // Compare is the answer to "which goes farther?", all brought to the same
@@ -197,11 +197,14 @@ func extrapolated(k Known, c CompareConditions) []Warning {
 		}
 	}
 	id := k.History.Pack.ID
+	beyond := func(code string, at, low, high float64, u units.Unit) {
+		w = append(w, warning(code, say(id+" was never ridden at ", exact(at, u), ", only at ", fromTo(low, high, u), ": its figures lean on the model there")))
+	}
 	if fast > 0 && (c.SpeedKmh < slow-beyondKmh || c.SpeedKmh > fast+beyondKmh) {
-		w = append(w, Warning{"speed_extrapolated", fmt.Sprintf("%s was never ridden at %.3g km/h, only at %s: its figures lean on the model there", id, c.SpeedKmh, fromTo(slow, fast))})
+		beyond("speed_extrapolated", c.SpeedKmh, slow, fast, units.Kmh)
 	}
 	if !math.IsInf(cold, 0) && (c.TempC < cold-beyondC || c.TempC > warm+beyondC) {
-		w = append(w, Warning{"temperature_extrapolated", fmt.Sprintf("%s was never ridden at %.3g °C, only at %s: its figures lean on the model there", id, c.TempC, fromTo(cold, warm))})
+		beyond("temperature_extrapolated", c.TempC, cold, warm, units.Celsius)
 	}
 	return w
 }
@@ -211,16 +214,15 @@ func unknownPressure(k Known, way model.Way) []Warning {
 	if !way.TyreKpa.OK || k.Fit.TakesPressure(way) {
 		return nil
 	}
-	return []Warning{{"tyre_pressure_unknown", k.History.Pack.ID + ": its board has no reference pressure (ref_tyre_kpa), so that another pressure tells nothing: it is taken as usually ridden"}}
+	return []Warning{{Code: "tyre_pressure_unknown", Text: k.History.Pack.ID + ": its board has no reference pressure (ref_tyre_kpa), so that another pressure tells nothing: it is taken as usually ridden"}}
 }
 
 // fromTo writes a span, or the one figure that it is.
-func fromTo(low, high float64) string {
-	from, to := fmt.Sprintf("%.3g", low), fmt.Sprintf("%.3g", high)
-	if from == to {
-		return from
+func fromTo(low, high float64, u units.Unit) phrase {
+	if low == high {
+		return say(exact(low, u))
 	}
-	return from + " to " + to
+	return say(exact(low, u), " to ", exact(high, u))
 }
 
 // untold says why a pack has no range.
@@ -230,13 +232,13 @@ func untold(k Known) []Warning {
 	rides, charges := since(h.Rides, replacedAt(h)), since(h.Charges, replacedAt(h))
 	switch {
 	case len(rides)+len(charges) == 0:
-		return []Warning{{"capacity_unknown", id + ": no ride or charge is logged yet"}}
+		return []Warning{{Code: "capacity_unknown", Text: id + ": no ride or charge is logged yet"}}
 	case k.Fit.Bench() && len(rides) > 0:
-		return []Warning{{"no_road_rides", id + ": the log holds bench discharges only: range and consumption need rides with a distance"}}
+		return []Warning{{Code: "no_road_rides", Text: id + ": the log holds bench discharges only: range and consumption need rides with a distance"}}
 	case !known.Capacity:
-		return []Warning{{"capacity_unknown", id + ": no ride or charge tells the capacity yet: log a full charge and a ride to the limit with its Ah, Wh or distance"}}
+		return []Warning{{Code: "capacity_unknown", Text: id + ": no ride or charge tells the capacity yet: log a full charge and a ride to the limit with its Ah, Wh or distance"}}
 	case !known.Road:
-		return []Warning{{"range_unknown", id + ": what is logged does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit"}}
+		return []Warning{{Code: "range_unknown", Text: id + ": what is logged does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit"}}
 	}
 	return nil
 }

@@ -29,7 +29,7 @@ func CompareRides(rides []RideOf, o Overrides) *Compare {
 		if g, ok := r.Fit.RideAs(r.Ride, w); ok && known.Capacity && known.Road {
 			e.RangeKm, e.CapacityWh, e.ConsumptionWhPerKm, e.km = estimate(g.RangeKm), estimate(g.CapacityWh), estimate(g.WhPerKm), g.RangeKm
 		} else {
-			out.Warnings = append(out.Warnings, Warning{"ride_untold", "ride " + r.Ride.ID + " shows no distance that fits the rest of the log, or is of an earlier life of its pack"})
+			out.Warnings = append(out.Warnings, Warning{Code: "ride_untold", Text: "ride " + r.Ride.ID + " shows no distance that fits the rest of the log, or is of an earlier life of its pack"})
 		}
 		out.Entries = append(out.Entries, e)
 		if id := r.History.Pack.ID; !said[id] {

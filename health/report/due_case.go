@@ -86,15 +86,7 @@ func dayAt(unixDay float64) (t time.Time, ok bool) {
 // retired reports whether the pack was taken out of service and left alone
 // since.
 func (d *duty) retired() bool {
-	last := time.Time{}
-	for _, s := range d.pack {
-		if s.What == "retired" {
-			last = s.At
-		}
-		if s.What == "cells_replaced" {
-			last = time.Time{}
-		}
-	}
+	last := d.h.RetiredAt()
 	return !last.IsZero() && len(since(d.h.Rides, last)) == 0 && len(since(d.h.Charges, last)) == 0
 }
 

@@ -1,7 +1,6 @@
 package report
 
 import (
-	"math"
 	"time"
 
 	"packwane/health/logbook"
@@ -79,7 +78,7 @@ func needNotMet(d *duty) []found {
 		return nil
 	}
 	air, _ := d.fit.UsualAirC(coldest)
-	why := say("in the coldest month (", exact(math.Round(air), units.Celsius), ") the range is ", about(cold, units.Km), " and the need is ", exact(need.V, units.Km))
+	why := say("in the coldest month (", degrees(air), ") the range is ", about(cold, units.Km), " and the need is ", exact(need.V, units.Km))
 	if s := d.snapshot(); model.Quantile(ratio(s.RangeKm, s.SohPct), .5)*100 < need.V {
 		why = say(why, "; it did not reach that even as new")
 	}

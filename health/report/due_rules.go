@@ -28,7 +28,7 @@ const (
 	doOpen    = "Opening a pack is for trained people under your local codes."
 	doStop    = "Do not ride, charge or open it. Keep it outdoors, away from what burns and from ways out; if it swells, smells, hisses, warms up or smokes, get away and call the fire service. Have a trained person inspect it under your local codes, and log the inspection once it has passed."
 	doInspect = "Have the pack inspected by a trained person, and log the inspection and whether it passed. Until then ride with care, stop well above the low-voltage limit, and stay near while it charges. " + doOpen
-	doBalance = "Charge until the charger shows full and leave it on for an hour more, so that the groups balance; stay near, away from what burns and from ways out, and log the charge with its hold. Do not do it with a pack that is damaged, wet, swollen or hot, or below 0 °C. " + doOpen
+	doBalance = "Charge until the charger shows full and leave it on for an hour more, so that the groups balance; stay near, away from what burns and from ways out, and log the charge with its hold. Do not do it with a pack that is damaged, wet, swollen or hot, or below 0 °C (32 °F). " + doOpen
 	doTest    = "Charge to full with a hold, ride one steady range test on your reference route down to the low-voltage limit and not beyond, within reach of home, and log it. " + doOpen
 	doRetire  = "Take it out of use and have it collected by a battery recycler under your local codes, never in the household rubbish; log it as retired. " + doOpen
 
@@ -169,7 +169,7 @@ func inspectRules() []DueRule {
 			When: "the pack was above 45 °C while it charged (or the air, where the pack was not measured), or 20 K above the air", Ends: "an inspection",
 			Source: "IEC 62133-2 charges cells at up to 45 °C (from memory); NFPA tips say 40 °C for the surroundings",
 		}, {
-			Name: "charge_too_cold", find: chargeTooCold, Do: "Warm the pack to room temperature before you charge it: below 0 °C metal can plate out in the cells and short them later. " + doInspect, Snoozable: true,
+			Name: "charge_too_cold", find: chargeTooCold, Do: "Warm the pack to room temperature before you charge it: below 0 °C (32 °F) metal can plate out in the cells and short them later. " + doInspect, Snoozable: true,
 			When: "the pack was below 0 °C while it charged (or the air, where the pack was not measured)", Ends: "an inspection; where only the air was measured also 90 days",
 			Source: "NFPA e-bike and e-scooter safety tips: do not charge below 0 °C (32 °F) or above 40 °C (105 °F)",
 		}, {

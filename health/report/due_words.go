@@ -29,15 +29,7 @@ func (p phrase) in(sys units.System) string {
 		switch part := part.(type) {
 		case string:
 			b.WriteString(part)
-		case phrase:
-			b.WriteString(part.in(sys))
-		case quantity:
-			b.WriteString(part.in(sys))
-		case kilometres:
-			b.WriteString(part.in(sys))
-		case assigned:
-			b.WriteString(part.in(sys))
-		case named:
+		case interface{ in(units.System) string }:
 			b.WriteString(part.in(sys))
 		}
 	}

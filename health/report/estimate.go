@@ -120,6 +120,20 @@ func (d Date) String() string { return d.Format(logbook.DateLayout) }
 type Warning struct {
 	Code string `json:"code"` // snake_case
 	Text string `json:"text"`
+
+	words phrase // where the text holds quantities
+}
+
+// warning is one whose text holds quantities.
+func warning(code string, words phrase) Warning {
+	return Warning{Code: code, Text: words.in(units.Metric), words: words}
+}
+
+func (w Warning) textIn(sys units.System) string {
+	if w.words == nil {
+		return w.Text
+	}
+	return w.words.in(sys)
 }
 
 // estimate reads an estimate off draws. It is nil where the middle is not a

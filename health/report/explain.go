@@ -129,7 +129,7 @@ func explainWarnings(h *logbook.History, known model.Known, x *model.Explanation
 	w := []Warning{}
 	add := func(is bool, code, text string) {
 		if is {
-			w = append(w, Warning{code, text})
+			w = append(w, Warning{Code: code, Text: text})
 		}
 	}
 	add(x.Doubted, "distance_doubted", "the ride's distance does not fit the rest of the log and was put aside: nothing is said of what was its own; see `packwane audit "+h.Pack.ID+"`")

@@ -105,16 +105,34 @@ func endOfLife(sohPct float64, fit *model.Fit) *EndOfLife {
 // more of its limit than of the pack.
 const leavesLittle = .2
 
+// retired warns of a pack that was logged as taken out of use.
+func retired(h *logbook.History) []Warning {
+	at := h.RetiredAt()
+	if at.IsZero() {
+		return nil
+	}
+	return []Warning{{Code: CodeRetired, Text: RetiredWords(h, at)}}
+}
+
+// CodeRetired is the code of the warning that a pack was taken out of use.
+const CodeRetired = "retired"
+
+// RetiredWords says what is to be done with a pack that was retired at a time.
+func RetiredWords(h *logbook.History, at time.Time) string {
+	return "the pack was retired on " + h.Day(at) + ": do not ride or charge it; keep it where nothing can burn until it is collected under your local codes"
+}
+
 // healthWarnings says for every figure that is null what is missing, and what
 // casts doubt on the others.
 func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *Health) []Warning {
 	w := []Warning{}
 	add := func(is bool, code, format string, args ...any) {
 		if is {
-			w = append(w, Warning{code, fmt.Sprintf(format, args...)})
+			w = append(w, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
 		}
 	}
 	p := h.Pack
+	w = append(w, retired(h)...)
 	add(len(h.Rides)+len(h.Charges)+len(h.Checks) == 0, "no_records", "nothing was logged for this pack yet")
 	add(!known.Capacity, "capacity_unknown", "no ride or charge tells the capacity yet: log a full charge and a ride to the limit with its Ah, Wh or distance")
 	add(!known.Resistance, "resistance_unknown", "no check tells the resistance: log one pulse or meter reading with the charge level and the pack's temperature")
@@ -128,7 +146,9 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(bench, "no_road_rides", "the log holds bench discharges only: range and consumption need rides with a distance")
 	add(!p.LimitV.OK, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry; a wrong limit shifts every full cycle", fit.Reference().LimitV)
 	if rated := p.Parallel.V * p.CellCapacityAh.V; r.CapacityAh != nil && rated > 0 {
-		add(r.CapacityAh.Value < leavesLittle*rated, "limit_leaves_little", "at %.3g °C the limit of %.4g V leaves only %.2g of the rated %.3g Ah, so that little else follows: check limit_v and ref_temp_c, and the pack before it is ridden", p.RefTempC.Or(logbook.DefaultRefTempC), fit.Reference().LimitV, r.CapacityAh.Value, rated)
+		if r.CapacityAh.Value < leavesLittle*rated {
+			w = append(w, warning("limit_leaves_little", say("at ", exact(p.RefTempC.Or(logbook.DefaultRefTempC), units.Celsius), " the limit of ", exact(fit.Reference().LimitV, units.Volt), " leaves only ", about(r.CapacityAh, units.Ah), " of the rated ", exact(rated, units.Ah), ", so that little else follows: check limit_v and ref_temp_c, and the pack before it is ridden")))
+		}
 	}
 	add(p.Chemistry == "", "chemistry_assumed", "the pack has no chemistry: nmc is assumed")
 	add(!p.Series.OK, "series_unknown", "the pack has no series count: its voltages are not used")

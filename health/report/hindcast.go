@@ -55,7 +55,7 @@ func HindcastOf(h *logbook.History, fit Fitter) *Hindcast {
 	out := &Hindcast{Pack: h.Pack.ID, AsOf: logbook.FormatTime(h.AsOf), Forecasts: []Forecast{}, Baselines: []Baseline{}, Warnings: []Warning{}}
 	tests := measurements(h)
 	if len(tests) < 4 {
-		out.Warnings = append(out.Warnings, Warning{"too_few_tests", "a hindcast needs at least four full rides or resistance checks: log rides from full to the limit"})
+		out.Warnings = append(out.Warnings, Warning{Code: "too_few_tests", Text: "a hindcast needs at least four full rides or resistance checks: log rides from full to the limit"})
 		return out
 	}
 	records := everyRecord(h)
@@ -163,7 +163,7 @@ func (out *Hindcast) score(f *model.Fit, madeAt time.Time, later []measurement, 
 func (out *Hindcast) summarise(base *baselines) {
 	n := float64(len(out.Forecasts))
 	if n == 0 {
-		out.Warnings = append(out.Warnings, Warning{"nothing_to_score", "at no past date did the log tell enough for a forecast"})
+		out.Warnings = append(out.Warnings, Warning{Code: "nothing_to_score", Text: "at no past date did the log tell enough for a forecast"})
 		return
 	}
 	hits, score := 0.0, 0.0

@@ -189,7 +189,7 @@ func (l *learning) putAside() {
 		if !same(m.Record, l.r) {
 			continue
 		}
-		l.out.Warnings = append(l.out.Warnings, Warning{"figure_put_aside", "its " + m.Field + " does not fit the rest of the log and was put aside: see `packwane audit " + l.out.Pack + "`"})
+		l.out.Warnings = append(l.out.Warnings, Warning{Code: "figure_put_aside", Text: "its " + m.Field + " does not fit the rest of the log and was put aside: see `packwane audit " + l.out.Pack + "`"})
 	}
 }
 

@@ -86,7 +86,7 @@ func (l *learning) missAir(r *logbook.Ride, miss missing) {
 		temp = r.AmbientC
 	}
 	miss(!temp.OK, "temperature_unrecorded", "the temperature is not recorded")
-	miss(temp.OK && math.Abs(temp.V-ref) > testTempK, "temperature", "it was ", exact(math.Round(temp.V), units.Celsius), ", not ", exact(ref, units.Celsius))
+	miss(temp.OK && math.Abs(temp.V-ref) > testTempK, "temperature", "it was ", degrees(temp.V), ", not ", exact(ref, units.Celsius))
 	miss(!r.WindKmh.OK && !r.HeadwindKmh.OK, "wind_unrecorded", "the wind is not recorded")
 	miss(r.WindKmh.V > testWindKmh || math.Abs(r.HeadwindKmh.V) > testHeadKmh, "wind", "it was windy")
 	if r.DistanceKm.V > 0 {

@@ -54,7 +54,7 @@ func (l *learning) tooFar(r *logbook.Ride) {
 		return
 	}
 	l.out.notes = nil // nothing else is worth saying of it
-	l.out.Warnings = append(l.out.Warnings, Warning{"farther_than_a_full_charge", say(exact(r.DistanceKm.V, units.Km), " is much farther than a full charge of this pack should go (", about(e, units.Km), "): if it is mistyped, `packwane amend "+r.ID+" distance=` puts it right").in(units.Metric)})
+	l.out.Warnings = append(l.out.Warnings, warning("farther_than_a_full_charge", say(exact(r.DistanceKm.V, units.Km), " is much farther than a full charge of this pack should go (", about(e, units.Km), "): if it is mistyped, `packwane amend "+r.ID+" distance=` puts it right")))
 }
 
 // showDistance is for a ride from full to the limit.

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -128,4 +129,16 @@ func (v kilometres) in(sys units.System) string {
 		return units.Format(0, units.Km, sys)
 	}
 	return units.Format(float64(v)*roundKm(x)/x, units.Km, sys)
+}
+
+// degrees is a temperature that is known to no better than a degree, in °C, rounded
+// to one in whatever unit it is told.
+type degrees float64
+
+func (v degrees) in(sys units.System) string { return Degrees(float64(v), sys) }
+
+// Degrees writes a temperature in °C to the whole degree of the rider's unit.
+func Degrees(c float64, sys units.System) string {
+	x, symbol := units.In(c, units.Celsius, sys)
+	return fmt.Sprintf("%.0f %s", math.Round(x)+0, symbol) // + 0: no -0
 }

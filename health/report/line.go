@@ -60,8 +60,15 @@ type Notes struct {
 	used     map[string]bool // by code
 }
 
-// NotesOf are the warnings of a report, none of them beside a figure yet.
-func NotesOf(warnings []Warning) *Notes { return &Notes{warnings: warnings, used: map[string]bool{}} }
+// NotesOf are the warnings of a report in the units of sys, none of them beside a
+// figure yet.
+func NotesOf(warnings []Warning, sys units.System) *Notes {
+	n := &Notes{used: map[string]bool{}}
+	for _, w := range warnings {
+		n.Add(Warning{Code: w.Code, Text: w.textIn(sys)})
+	}
+	return n
+}
 
 // Add adds a warning that belongs to no figure.
 func (n *Notes) Add(w Warning) { n.warnings = append(n.warnings, w) }

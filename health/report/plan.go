@@ -141,7 +141,7 @@ func (p *Plan) oneTest(packs []Known) spreadOf {
 	s := deviation(all, 0, prior)
 	s.dof = max(float64(len(all))-free, 0) + priorTests
 	if p.TestsUsed < 4 {
-		p.Warnings = append(p.Warnings, Warning{"few_tests", "the logs hold few rides from full to the limit: how well a test repeats is mostly what is usual"})
+		p.Warnings = append(p.Warnings, Warning{Code: "few_tests", Text: "the logs hold few rides from full to the limit: how well a test repeats is mostly what is usual"})
 	}
 	return s
 }
@@ -151,7 +151,7 @@ func (p *Plan) oneTest(packs []Known) spreadOf {
 func (p *Plan) ofPairs(packs []Known, one spreadOf) spreadOf {
 	prior := one.sd * math.Sqrt(2*(1-priorDayShare))
 	if len(packs) < 2 {
-		p.Warnings = append(p.Warnings, Warning{"no_pairs", "one pack cannot be ridden against itself: what a day adds is taken as usual"})
+		p.Warnings = append(p.Warnings, Warning{Code: "no_pairs", Text: "one pack cannot be ridden against itself: what a day adds is taken as usual"})
 		return spreadOf{prior, priorTests}
 	}
 	by := map[string]float64{}
@@ -168,7 +168,7 @@ func (p *Plan) ofPairs(packs []Known, one spreadOf) spreadOf {
 	}
 	p.PairsUsed = len(diffs)
 	if len(diffs) < 3 {
-		p.Warnings = append(p.Warnings, Warning{"few_pairs", "the logs hold few tests of both packs on one outing (session): what a day adds is mostly what is usual"})
+		p.Warnings = append(p.Warnings, Warning{Code: "few_pairs", Text: "the logs hold few tests of both packs on one outing (session): what a day adds is mostly what is usual"})
 	}
 	free := 0.0
 	if len(diffs) > 1 {
@@ -190,7 +190,7 @@ func (p *Plan) count(unit spreadOf) {
 	}
 	p.TestsEach, p.TestsEachLow, p.TestsEachHigh = whole(unit.sd), whole(*e.Low), whole(*e.High)
 	if p.TestsEach == nil {
-		p.Warnings = append(p.Warnings, Warning{"too_many_tests", "no number of tests that anyone would ride tells such a small difference apart"})
+		p.Warnings = append(p.Warnings, Warning{Code: "too_many_tests", Text: "no number of tests that anyone would ride tells such a small difference apart"})
 	}
 	for _, n := range planTests {
 		p.DetectableKm = append(p.DetectableKm, Detectable{n, tidy(detectable(n, p.Paired) * unit.sd)})

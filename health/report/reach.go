@@ -74,8 +74,9 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 	}
 	k := Known{h, fit}
 	for _, r := range DueFor(h, fit, h.AsOf, StopRiding) {
-		out.Warnings = append(out.Warnings, Warning{"stop_riding", "stop riding: " + r.Because})
+		out.Warnings = append(out.Warnings, Warning{Code: "stop_riding", Text: "stop riding: " + r.Because})
 	}
+	out.Warnings = append(out.Warnings, retired(h)...)
 	out.Warnings = append(out.Warnings, untold(k)...)
 	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)
 	out.Warnings = append(out.Warnings, unknownPressure(k, s.Way)...)
@@ -105,12 +106,14 @@ func (out *Reach) fill(r *model.Reach, s model.Standing, known model.Known) {
 func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, known model.Known) {
 	add := func(is bool, code, format string, args ...any) {
 		if is {
-			out.Warnings = append(out.Warnings, Warning{code, fmt.Sprintf(format, args...)})
+			out.Warnings = append(out.Warnings, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
 		}
 	}
 	add(s.RestV.OK && !h.Pack.Series.OK, "series_unknown", "the pack has no series count: its voltage tells nothing")
 	add(r.RestAssumed, "rest_assumed", "how long the pack rested was not said (rested_min): the volts are taken as fully rested, which errs to the safe side")
-	add(r.AirAssumed, "temperature_assumed", "no temperature was given: the usual %.0f °C of the season is taken, give or take %.0f", r.AirC, r.AirSd)
+	if r.AirAssumed {
+		out.Warnings = append(out.Warnings, warning("temperature_assumed", say("no temperature was given: the usual ", degrees(r.AirC), " of the season is taken; most days lie between ", degrees(r.AirC-1.6*r.AirSd), " and ", degrees(r.AirC+1.6*r.AirSd))))
+	}
 	add(r.Apart != nil, "readings_disagree", "what was read does not go together%s: the reading that leaves least is taken; check each, and whether the pack was full at the start", apart(r.Apart, known.Capacity))
 	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it")
 	add(r.Helped && out.TurnBackKm != nil, "easy_way_out", "the way out took less than usual: where wind or slope helped, they are against you on the way home, which is reckoned so much harder; say headwind_kmh where you know it")
@@ -170,5 +173,5 @@ func (out *Reach) caution(p *logbook.Pack) {
 	out.Cautions = append(out.Cautions,
 		limitCaution(p, "Stop at", out.LimitV),
 		BelowLimit,
-		"Turn at the kilometre or at the volts, whichever comes first; wind, cold and company change what a kilometre takes.")
+		"Turn after that way or at the volts, whichever comes first; wind, cold and company change what a way takes.")
 }

@@ -31,7 +31,7 @@ const oneCellV = 1.5
 
 // Words says the conditions in a line: "20 km/h, 8 °C, a rider of 78 kg, no wind".
 func (c ReachConditions) Words(sys units.System) string {
-	parts := []string{units.Format(c.SpeedKmh, units.Kmh, sys), units.Format(math.Round(c.TempC), units.Celsius, sys), "a rider of " + units.Format(c.RiderKg, units.Kg, sys)}
+	parts := []string{units.Format(c.SpeedKmh, units.Kmh, sys), Degrees(c.TempC, sys), "a rider of " + units.Format(c.RiderKg, units.Kg, sys)}
 	switch {
 	case c.HeadwindKmh > 0:
 		parts = append(parts, units.Format(c.HeadwindKmh, units.Kmh, sys)+" of wind against on the way out")
@@ -46,8 +46,13 @@ func (c ReachConditions) Words(sys units.System) string {
 	return strings.Join(parts, ", ")
 }
 
-// KeptKm is a way in kilometres as a rider can keep to it: to the tenth below.
-func KeptKm(km float64) float64 { return math.Floor(km*10) / 10 }
+// KeptKm is a way in kilometres as a rider can keep to it: to the tenth below, of
+// the unit that the rider counts in.
+func KeptKm(km float64, sys units.System) float64 {
+	ways, _ := units.In(km, units.Km, sys)
+	one, _ := units.In(1, units.Km, sys)
+	return math.Floor(ways*10+1e-9) / 10 / one
+}
 
 // KeptV is volts as a rider can keep to them: to the nearest tenth.
 func KeptV(v float64) float64 { return math.Round(v*10) / 10 }
@@ -64,7 +69,7 @@ func (r *Reach) Words(sys units.System) string {
 	sure := fmt.Sprintf("%.3g %%", 100-r.RiskPct)
 	switch {
 	case *r.TurnBackKm > 0:
-		words += ". Out and back, turn after " + units.Format(KeptKm(*r.TurnBackKm), units.Km, sys) + " more"
+		words += ". Out and back, turn after " + units.Format(KeptKm(*r.TurnBackKm, sys), units.Km, sys) + " more"
 		if r.TurnBackV != nil {
 			words += ", or at " + units.Format(KeptV(*r.TurnBackV), units.Volt, sys) + " at rest"
 		}
@@ -82,8 +87,8 @@ func (r *Reach) Lines() []Line {
 	out := []Line{
 		{Key: "level_pct", Label: "charge", Estimate: r.LevelPct, Unit: units.Pct, Why: []string{"capacity_unknown", "series_unknown", "voltage_tells_little"}},
 		{Key: "remaining_wh", Label: "energy", Estimate: r.RemainingWh, Unit: units.Wh, Why: whyNoCapacity},
-		{Key: "remaining_km", Label: "kilometres left, on average", Estimate: r.RemainingKm, Unit: units.Km, Why: whyNoRange},
-		{Key: "this_ride_km", Label: "kilometres left, on one ride", Estimate: r.ThisRideKm, Unit: units.Km},
+		{Key: "remaining_km", Label: "way left, on average", Estimate: r.RemainingKm, Unit: units.Km, Why: whyNoRange},
+		{Key: "this_ride_km", Label: "way left, on one ride", Estimate: r.ThisRideKm, Unit: units.Km},
 	}
 	if r.DayPct != nil {
 		out = append(out, Line{Key: "day_pct", Label: "today over the usual", Estimate: r.DayPct, Unit: units.Pct})
@@ -92,11 +97,11 @@ func (r *Reach) Lines() []Line {
 }
 
 // Home are the figures of the way out and back; none where it is not known.
-func (r *Reach) Home() []Given {
+func (r *Reach) Home(sys units.System) []Given {
 	if r.TurnBackKm == nil {
 		return nil
 	}
-	out := []Given{{Label: "turn back after", Value: KeptKm(*r.TurnBackKm), Unit: units.Km, Remark: "farther out", Alarm: *r.TurnBackKm == 0 && r.OutKm > 0}}
+	out := []Given{{Label: "turn back after", Value: KeptKm(*r.TurnBackKm, sys), Unit: units.Km, Remark: "farther out", Alarm: *r.TurnBackKm == 0 && r.OutKm > 0}}
 	if r.TurnBackV != nil {
 		out = append(out, Given{Label: "or at rest volts of", Value: KeptV(*r.TurnBackV), Unit: units.Volt})
 	}

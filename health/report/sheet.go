@@ -121,7 +121,7 @@ func (s *TestSheet) set(h *logbook.History, fit *model.Fit, ref model.Conditions
 		route = "one with a smooth surface, few stops and little climbing, ridden in rounds"
 	}
 	s.Set = append(s.Set, SheetLine{What: "route", Text: route})
-	s.Set = append(s.Set, sheetLine("weather", say("little wind, dry; air and pack near ", exact(math.Round(ref.AirC), units.Celsius), " tell most, another temperature is corrected")))
+	s.Set = append(s.Set, sheetLine("weather", say("little wind, dry; air and pack near ", degrees(ref.AirC), " tell most, another temperature is corrected")))
 	if h.Pack.LimitV.OK {
 		figure("end", say("stop where the volts under load meet the limit"), ref.LimitV, "V")
 	} else {

@@ -117,13 +117,21 @@ func (f *figures) drawCourse(label string, u units.Unit, course []report.CourseP
 
 // warnRider says what speaks against riding on, or for an inspection first.
 func (a *app) warnRider(q *question, fit *model.Fit) error {
+	warn := func(word, text string) error {
+		text = wrap(word+": ", text+".", a.streams.width())
+		_, err := fmt.Fprint(a.streams.Out, "\n", a.ink().alarm(word), strings.TrimPrefix(text, word))
+		return err
+	}
+	if at := q.history.RetiredAt(); !at.IsZero() {
+		if err := warn("RETIRED", report.RetiredWords(q.history, at)); err != nil {
+			return err
+		}
+	}
 	for _, r := range report.DueFor(q.history, fit, q.history.AsOf, report.StopRiding, report.Retire, report.Inspect) {
 		if !r.Grave(q.history.AsOf) {
 			continue
 		}
-		word := strings.ToUpper(r.Action.Title())
-		text := wrap(word+": ", r.BecauseIn(q.who.System)+". See `packwane due "+q.history.Pack.ID+"`.", a.streams.width())
-		if _, err := fmt.Fprint(a.streams.Out, "\n", a.ink().alarm(word), strings.TrimPrefix(text, word)); err != nil {
+		if err := warn(strings.ToUpper(r.Action.Title()), r.BecauseIn(q.who.System)+". See `packwane due "+q.history.Pack.ID+"`"); err != nil {
 			return err
 		}
 	}

@@ -31,7 +31,7 @@ func caution(r logbook.Record, p *logbook.Pack) string {
 		return rideCaution(r, p)
 	case *logbook.Charge:
 		if c := r.PackC; c.OK && c.V < 0 || !c.OK && r.AmbientC.OK && r.AmbientC.V < 0 {
-			return "Most lithium cells must not be charged below 0 °C: warm the pack up first, and keep to what its maker says."
+			return "Most lithium cells must not be charged below 0 °C (32 °F): warm the pack up first, and keep to what its maker says."
 		}
 	}
 	return ""

@@ -32,7 +32,7 @@ type figureLine struct {
 }
 
 func newFigures(system units.System, warnings []report.Warning) *figures {
-	return &figures{system: system, beside: report.NotesOf(warnings)}
+	return &figures{system: system, beside: report.NotesOf(warnings, system)}
 }
 
 func (f *figures) head(title string) { f.rows = append(f.rows, figureLine{title: title}) }

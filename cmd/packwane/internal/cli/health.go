@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -44,7 +45,11 @@ is meant.`,
 
 // showHealth prints the health of a pack, the kilometres first.
 func (a *app) showHealth(q *question, fit *model.Fit, r *report.Health, aligned bool) error {
-	f := newFigures(q.who.System, r.Warnings)
+	notes := r.Warnings
+	if aligned { // said above all else
+		notes = slices.DeleteFunc(slices.Clone(notes), func(w report.Warning) bool { return w.Code == report.CodeRetired })
+	}
+	f := newFigures(q.who.System, notes)
 	limit := report.LimitOf(q.history, fit)
 	healthRange(f, q.history.Pack, r, limit.Name(f.system))
 	f.head("The pack")

@@ -40,6 +40,14 @@ func (a *app) help(c *cobra.Command) {
 		}
 	})
 	a.helpFlags("Flags:", own)
+	quantities := false
+	own.VisitAll(func(f *pflag.Flag) {
+		_, is := f.Value.(*quantity)
+		quantities = quantities || is
+	})
+	if quantities {
+		fmt.Fprint(out, "\n"+wrap("", "A number alone is in the unit that its flag names; with its own it may be in any: --temp-c 40F, --speed-kmh 12mph.", mostColumns))
+	}
 	if !c.HasParent() {
 		a.helpFlags("Flags of every command:", c.PersistentFlags())
 		return

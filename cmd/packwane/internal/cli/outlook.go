@@ -96,7 +96,7 @@ func (a *app) outlookUnknown(q *question, o *report.Outlook) error {
 	if len(f.rows) == 0 {
 		return nil
 	}
-	f.beside = report.NotesOf(nil) // the others are no matter of an outlook
+	f.beside = report.NotesOf(nil, f.system) // the others are no matter of an outlook
 	fmt.Fprintln(a.streams.Out)
 	return f.writeAligned(a)
 }

@@ -41,7 +41,7 @@ from this log's weak spots, when to turn back, and the cautions.`,
 		RunE:              func(_ *cobra.Command, args []string) error { return a.plan(args, &ask) },
 		ValidArgsFunction: a.completePacks,
 	}
-	ask.difference = quantityFlag(c, "difference-km", typed.AskDifference, "the difference to be told apart")
+	ask.difference = a.quantityFlag(c, "difference-km", typed.AskDifference, "the difference to be told apart")
 	c.Flags().BoolVar(&ask.paired, "paired", false, "ride both on the same outings")
 	c.Flags().BoolVar(&ask.today, "today", false, "print the sheet for a test")
 	c.Flags().StringVar(&ask.chart, "chart", "", "draw the power curve to `FILE` (.svg or .png)")

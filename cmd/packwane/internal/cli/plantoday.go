@@ -56,12 +56,12 @@ func (a *app) showSheet(q *question, s *report.TestSheet) error {
 		}
 	}
 	if s.ExpectedKm != nil {
-		fmt.Fprint(out, "\n", wrap("", "To expect at "+units.Format(s.AirC, units.Celsius, sys)+" without wind: "+s.ExpectedKm.In(units.Km, sys)+" to the limit.", a.streams.width()))
+		fmt.Fprint(out, "\n", wrap("", "To expect at "+report.Degrees(s.AirC, sys)+" without wind: "+s.ExpectedKm.In(units.Km, sys)+" to the limit.", a.streams.width()))
 		volts := ""
 		if s.TurnBackV != nil {
 			volts = ", or at " + units.Format(report.KeptV(*s.TurnBackV), units.Volt, sys) + " at rest, whichever comes first"
 		}
-		fmt.Fprint(out, wrap("", "Turning point: out and back from full, turn after "+units.Format(report.KeptKm(*s.TurnBackKm), units.Km, sys)+volts+"; `packwane reach` says it anew under way, in the day's wind.", a.streams.width()))
+		fmt.Fprint(out, wrap("", "Turning point: out and back from full, turn after "+units.Format(report.KeptKm(*s.TurnBackKm, sys), units.Km, sys)+volts+"; `packwane reach` says it anew under way, in the day's wind.", a.streams.width()))
 	}
 	fmt.Fprintf(out, "\n%s\n", a.ink().head("Cautions"))
 	for _, c := range s.Cautions {

@@ -42,18 +42,18 @@ With --tape it prints a table of volts against kilometres for the board.`,
 		RunE:              func(_ *cobra.Command, args []string) error { return a.reach(args, &ask) },
 		ValidArgsFunction: a.completeOne(logbook.KindPack),
 	}
-	ask.restV = quantityFlag(c, "rest-v", typed.AskRestVolts, "volts of the pack at rest, now")
-	ask.rested = quantityFlag(c, "rested-min", typed.AskRested, "minutes since the load (else long)")
-	ask.usedAh = quantityFlag(c, "used-ah", typed.AskUsedAh, "used since full, what came back taken off")
-	ask.usedWh = quantityFlag(c, "used-wh", typed.AskUsedWh, "used since full, what came back taken off")
-	ask.out = quantityFlag(c, "out-km", typed.AskOut, "ridden from home, the way back as long")
-	ask.climb = quantityFlag(c, "climb-m", typed.AskClimb, "still to climb; none of it is counted to come back")
-	ask.temp = quantityFlag(c, "temp-c", typed.AskAir, "air (else the season's)")
-	ask.wind = quantityFlag(c, "headwind-kmh", typed.AskHeadwind, "wind along the way out, + against")
-	ask.speed = quantityFlag(c, "speed-kmh", typed.AskSpeed, "moving speed")
-	ask.tyre = quantityFlag(c, "tyre-kpa", typed.AskTyre, "tyre pressure")
-	ask.rider = quantityFlag(c, "rider-kg", typed.AskRider, "rider with gear")
-	ask.risk = quantityFlag(c, "risk", typed.AskRisk, "how often home may not be reached, percent (5)")
+	ask.restV = a.quantityFlag(c, "rest-v", typed.AskRestVolts, "volts of the pack at rest, now")
+	ask.rested = a.quantityFlag(c, "rested-min", typed.AskRested, "minutes since the load (else long)")
+	ask.usedAh = a.quantityFlag(c, "used-ah", typed.AskUsedAh, "used since full, what came back taken off")
+	ask.usedWh = a.quantityFlag(c, "used-wh", typed.AskUsedWh, "used since full, what came back taken off")
+	ask.out = a.quantityFlag(c, "out-km", typed.AskOut, "ridden from home, the way back as long")
+	ask.climb = a.quantityFlag(c, "climb-m", typed.AskClimb, "still to climb; none of it is counted to come back")
+	ask.temp = a.quantityFlag(c, "temp-c", typed.AskAir, "air (else the season's)")
+	ask.wind = a.quantityFlag(c, "headwind-kmh", typed.AskHeadwind, "wind along the way out, + against")
+	ask.speed = a.quantityFlag(c, "speed-kmh", typed.AskSpeed, "moving speed")
+	ask.tyre = a.quantityFlag(c, "tyre-kpa", typed.AskTyre, "tyre pressure")
+	ask.rider = a.quantityFlag(c, "rider-kg", typed.AskRider, "rider with gear")
+	ask.risk = a.quantityFlag(c, "risk", typed.AskRisk, "how often home may not be reached, percent (5)")
 	c.Flags().BoolVar(&ask.tape, "tape", false, "print volts against kilometres, for the board")
 	return c
 }
@@ -87,7 +87,7 @@ func (a *app) reach(args []string, ask *reaching) error {
 		return a.printJSON(r)
 	}
 	if a.streams.OutTerminal {
-		r.Warnings = slices.DeleteFunc(r.Warnings, func(w report.Warning) bool { return w.Code == "stop_riding" }) // said above all else
+		r.Warnings = slices.DeleteFunc(r.Warnings, func(w report.Warning) bool { return w.Code == "stop_riding" || w.Code == report.CodeRetired }) // said above all else
 		if asked {
 			if err := a.title(q, r.Conditions.Words(q.who.System)); err != nil {
 				return err
@@ -122,7 +122,7 @@ func (a *app) showReach(q *question, fit *model.Fit, r *report.Reach, aligned bo
 		f.head("Left above " + report.LimitOf(q.history, fit).Name(sys) + " under load")
 	}
 	f.lines(r.Lines(), reachLabels)
-	for i, g := range r.Home() {
+	for i, g := range r.Home(sys) {
 		if i == 0 && aligned {
 			f.head("Out and back")
 		}

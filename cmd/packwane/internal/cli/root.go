@@ -23,13 +23,15 @@ type app struct {
 	called  []string  // the arguments; nil where every command is to be complete
 	answers *bufio.Reader
 
-	storeFlag string
-	json      bool
-	asOfFlag  string
-	unitsFlag string
-	noColor   bool
-	hurried   bool // waits for no other program beyond a second
-	waiting   bool // an unfinished line on standard error says so
+	storeFlag  string
+	json       bool
+	asOfFlag   string
+	unitsFlag  string
+	noColor    bool
+	hurried    bool            // waits for no other program beyond a second
+	quantities []namedQuantity // flags of the commands that were made
+
+	waiting bool // an unfinished line on standard error says so
 }
 
 // Main runs the command line args (without the program's name) and returns the

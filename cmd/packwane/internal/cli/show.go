@@ -37,6 +37,7 @@ func (a *app) rider(s *store.Store) (typed.Rider, error) {
 		return who, wrong("--units %w", err)
 	}
 	who.System = system
+	a.sayTaken(system)
 	return who, nil
 }
 

@@ -38,6 +38,9 @@ func PackParts(h *logbook.History) []string {
 		parts = append(parts, groups(p))
 	}
 	kept := Counts(map[logbook.Kind]int{logbook.KindRide: len(h.Rides), logbook.KindCharge: len(h.Charges), logbook.KindCheck: len(h.Checks)})
+	if at := h.RetiredAt(); !at.IsZero() {
+		parts = append(parts, "retired "+h.Day(at))
+	}
 	if kept == "" {
 		return append(parts, "nothing logged yet")
 	}

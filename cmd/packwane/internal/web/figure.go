@@ -26,7 +26,7 @@ type figures struct {
 }
 
 func (v *visit) figures(w []report.Warning) *figures {
-	return &figures{system: v.who.System, beside: report.NotesOf(w)}
+	return &figures{system: v.who.System, beside: report.NotesOf(w, v.who.System)}
 }
 
 // of shows an estimate. codes name the warnings that say why it is in doubt or,

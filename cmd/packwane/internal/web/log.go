@@ -123,7 +123,7 @@ func (v *visit) fillFor(f *form, k logbook.Kind, l *loaded, p *logbook.Pack, wit
 // formCautions stand above the form of what can hurt somebody. Common practice,
 // no source.
 var formCautions = map[logbook.Kind][]string{
-	logbook.KindCharge:  {"Stay near a pack that charges, away from what burns and from ways out. Do not charge one that is damaged, wet, swollen or hot, or below 0 °C."},
+	logbook.KindCharge:  {"Stay near a pack that charges, away from what burns and from ways out. Do not charge one that is damaged, wet, swollen or hot, or below 0 °C (32 °F)."},
 	logbook.KindCheck:   {"Measure at the plugs. Opening a pack is for trained people under your local codes."},
 	logbook.KindService: {"Opening a pack is for trained people under your local codes. After a knock, water or a warning sign do not ride, charge or open it."},
 }

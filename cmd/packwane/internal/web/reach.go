@@ -85,7 +85,7 @@ func leftGroup(f *figures, r *report.Reach, limit string) figureGroup {
 
 func homeGroup(f *figures, r *report.Reach) block {
 	g := figureGroup{Title: "Out and back"}
-	for _, x := range r.Home() {
+	for _, x := range r.Home(f.system) {
 		x.Label = prose.Capital(x.Label)
 		g.Rows = append(g.Rows, f.given(x))
 	}
@@ -103,7 +103,7 @@ func reachBigs(f *figures, r *report.Reach) block {
 			out.Rows = append(out.Rows, f.of("left, on average", x.Estimate, x.Unit, x.Why...))
 		}
 	}
-	if home := r.Home(); len(home) > 0 {
+	if home := r.Home(f.system); len(home) > 0 {
 		turn := home[0]
 		turn.Remark, turn.Alarm = "", false // said below
 		out.Rows = append(out.Rows, f.given(turn))

@@ -20,9 +20,9 @@ func (v *visit) sheet() (reply, error) {
 	d.Cautions = s.Cautions
 	f := v.figures(s.Warnings)
 	if s.ExpectedKm != nil {
-		rows := []*figure{f.of("to expect, at "+units.Format(s.AirC, units.Celsius, v.who.System)+" without wind", s.ExpectedKm, units.Km)}
+		rows := []*figure{f.of("to expect, at "+report.Degrees(s.AirC, v.who.System)+" without wind", s.ExpectedKm, units.Km)}
 		if s.TurnBackKm != nil {
-			rows = append(rows, f.given(report.Given{Label: "out and back from full, turn after", Value: report.KeptKm(*s.TurnBackKm), Unit: units.Km}))
+			rows = append(rows, f.given(report.Given{Label: "out and back from full, turn after", Value: report.KeptKm(*s.TurnBackKm, v.who.System), Unit: units.Km}))
 		}
 		if s.TurnBackV != nil {
 			rows = append(rows, f.given(report.Given{Label: "or at rest volts of, whichever comes first", Value: report.KeptV(*s.TurnBackV), Unit: units.Volt}))
