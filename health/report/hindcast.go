@@ -60,11 +60,13 @@ func HindcastOf(h *logbook.History, fit Fitter) *Hindcast {
 	}
 	records := everyRecord(h)
 	base := newBaselines()
+	last := 0
 	for i := range hindcastDates {
 		first := len(tests)/4 + i*(len(tests)*3/4)/hindcastDates
-		if first < 2 || first >= len(tests) || i > 0 && tests[first].at.Equal(tests[first-1].at) {
+		if first < 2 || first >= len(tests) || first == last || i > 0 && tests[first].at.Equal(tests[first-1].at) {
 			continue
 		}
+		last = first
 		madeAt := tests[first-1].at
 		past, err := logbook.NewHistory(h.Pack.ID, records, madeAt)
 		if err != nil {

@@ -24,6 +24,14 @@ func TestHindcastSaysWhatCame(t *testing.T) {
 	if len(got.Forecasts) == 0 {
 		t.Fatal("nothing is forecast")
 	}
+	once := map[string]bool{}
+	for _, f := range got.Forecasts {
+		if key := f.MadeAt + f.Record + f.Quantity; once[key] {
+			t.Errorf("forecast twice: %+v", f)
+		} else {
+			once[key] = true
+		}
+	}
 	measured := model.MeasuredMohm(h.Checks[0])
 	for _, f := range got.Forecasts {
 		text, err := json.Marshal(f.Came)

@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"github.com/spf13/cobra"
 
@@ -131,7 +132,7 @@ func (a *app) pipeHindcast(q *question, h *report.Hindcast) error {
 		if f.Within() {
 			within = "yes"
 		}
-		t.add(f.MadeAt, f.For, f.Quantity, r.Value, r.Low, r.High, logbook.FormatNumber(came), symbol, within)
+		t.add(f.MadeAt, f.For, f.Quantity, r.Value, r.Low, r.High, strconv.FormatFloat(came, 'g', 7, 64), symbol, within)
 	}
 	return t.write(a.streams.Out, false, 0, palette{})
 }
