@@ -40,6 +40,7 @@ func (f Finding) AdviceIn(sys units.System) (words, call string) {
 func AuditCodes() map[string]string {
 	out := map[string]string{
 		codeUnlike:     "a figure that the rest of the log does not expect, for no likely reason",
+		codePartCharge: "a charge that may have ended before the pack was full",
 		codeRestarted:  "a meter that counted only a part",
 		codeNoRide:     "less charge than the log expects: a ride before seems not to be logged",
 		codeNoCharge:   "more charge than the log expects: a charge before seems not to be logged",
@@ -61,6 +62,7 @@ func AuditCodes() map[string]string {
 // Codes of findings.
 const (
 	codeUnlike     = "unlike_the_rest"
+	codePartCharge = "ended_before_full"
 	codeRestarted  = "meter_restarted"
 	codeNoRide     = "ride_missing_before"
 	codeNoCharge   = "charge_missing_before"

@@ -157,10 +157,13 @@ func amend(r logbook.Record, field, value string) string {
 }
 
 // shortNumber writes v to four figures.
-func shortNumber(v float64) string {
+func shortNumber(v float64) string { return toFigures(v, 4) }
+
+// toFigures writes v to so many figures.
+func toFigures(v float64, n int) string {
 	if v == 0 {
 		return "0"
 	}
-	scale := math.Pow(10, 3-math.Floor(math.Log10(math.Abs(v))))
+	scale := math.Pow(10, float64(n-1)-math.Floor(math.Log10(math.Abs(v))))
 	return logbook.FormatNumber(math.Round(v*scale) / scale)
 }

@@ -134,7 +134,7 @@ func (a *audit) expected(m model.Misreading, f logbook.Field) phrase {
 			return say("an empty pack")
 		}
 	}
-	return say("about ", exact(m.Expected, f.Unit))
+	return say("about ", rough{m.Expected, f.Unit})
 }
 
 // small reports whether a figure is hardly off, or held against volts that no
@@ -281,6 +281,10 @@ func (a *audit) restarted(m model.Misreading, ms []model.Misreading) bool {
 			return true // of both already
 		}
 		text += ", and so is " + o.Field
+	}
+	if c, ok := m.Record.(*logbook.Charge); ok && c.Full == logbook.Absent {
+		a.add(m.Record, m.Field, codePartCharge, say(text+": nobody says whether the charger had finished; it may have ended early, or the meter was restarted on the way"), say("if it ended early, "+amend(m.Record, "full", "no")))
+		return true
 	}
 	why := ": the meter may have been restarted on the way"
 	if m.Record.Kind() == logbook.KindCharge {

@@ -126,6 +126,30 @@ func TestAuditNamesTheSlip(t *testing.T) {
 	}
 }
 
+// TestAuditOfAPartCharge: a charge of which nobody says whether the charger finished,
+// and that put in little, may have ended early; one that did finish had a meter that
+// was restarted.
+func TestAuditOfAPartCharge(t *testing.T) {
+	for _, c := range []struct{ full, code, suggests string }{
+		{"", "ended_before_full", "amend charge-9 full=no"},
+		{`,"full":true`, "meter_restarted", "amend charge-9 charged_"},
+	} {
+		lines := strings.Split(auditLog(), "\n")
+		for i, line := range lines {
+			if strings.Contains(line, `"id":"charge-9"`) {
+				line = strings.Replace(line, `,"full":true`, "", 1)
+				line = regexp.MustCompile(`"charged_ah":[0-9.]+`).ReplaceAllString(line, `"charged_ah":2.6`)
+				lines[i] = regexp.MustCompile(`"charged_wh":[0-9.]+`).ReplaceAllString(line, `"charged_wh":102`+c.full)
+			}
+		}
+		all := auditing(t, strings.Join(lines, "\n"))
+		i := slices.IndexFunc(all, func(f Finding) bool { return f.Record == "charge-9" })
+		if i < 0 || all[i].Code != c.code || !strings.Contains(all[i].Suggestion, c.suggests) {
+			t.Errorf("%q: %+v, want %s and %q", c.full, all, c.code, c.suggests)
+		}
+	}
+}
+
 func TestAuditOfDoubledRecords(t *testing.T) {
 	again := `{"record":"ride","id":"again","pack":"heron-a","board":"heron","at":"2024-03-10T18:00:00Z","end":"2024-03-10T18:40:00Z","distance_km":12,"odometer_km":620.7,"moving_speed_kmh":20,"discharged_ah":4.7,"discharged_wh":172,"start_rest_v":41.8,"end_rest_v":37.6,"end_rest_min":60}
 `

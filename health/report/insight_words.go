@@ -142,3 +142,14 @@ func Degrees(c float64, sys units.System) string {
 	x, symbol := units.In(c, units.Celsius, sys)
 	return fmt.Sprintf("%.0f %s", math.Round(x)+0, symbol) // + 0: no -0
 }
+
+// rough is a quantity that is known to three figures at most.
+type rough struct {
+	v float64
+	u units.Unit
+}
+
+func (r rough) in(sys units.System) string {
+	x, symbol := units.In(r.v, r.u, sys)
+	return strings.TrimSpace(toFigures(x, 3) + " " + symbol)
+}
