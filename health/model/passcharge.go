@@ -137,11 +137,15 @@ func (c *cellState) pulse(tempC, soc float64) float64 {
 func (p *pass) check(i int, e *event, f *felt, st *state, out []float64) {
 	m := p.m
 	cursor := 0
+	rested := known(e.startV) && e.startV > .5*m.chem.LimitV
+	if rested {
+		p.forget(i, e, f, st, out == nil)
+	}
 	u := unknowns{at: [3]float64{st.x}, cov: [3][3]float64{{st.p}}}
 	if !st.any {
 		u.at[0], u.cov[0][0] = .5, square(.5)
 	}
-	if known(e.startV) && e.startV > .5*m.chem.LimitV {
+	if rested {
 		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + p.c.restVar(m, e) + 1e-5}, &u, out, &cursor)
 	}
 	if known(e.ohm) {
