@@ -129,11 +129,14 @@ func warning(code string, words phrase) Warning {
 	return Warning{Code: code, Text: words.in(units.Metric), words: words}
 }
 
-func (w Warning) textIn(sys units.System) string {
+// TextIn is the text in the units of sys.
+func (w Warning) TextIn(sys units.System) string { return w.phrase().in(sys) }
+
+func (w Warning) phrase() phrase {
 	if w.words == nil {
-		return w.Text
+		return say(w.Text)
 	}
-	return w.words.in(sys)
+	return w.words
 }
 
 // estimate reads an estimate off draws. It is nil where the middle is not a

@@ -105,17 +105,27 @@ func endOfLife(sohPct float64, fit *model.Fit) *EndOfLife {
 // more of its limit than of the pack.
 const leavesLittle = .2
 
-// retired warns of a pack that was logged as taken out of use.
-func retired(h *logbook.History) []Warning {
-	at := h.RetiredAt()
-	if at.IsZero() {
-		return nil
-	}
-	return []Warning{{Code: CodeRetired, Text: RetiredWords(h, at)}}
-}
+// Codes of the warnings that a pack is not to be ridden.
+const (
+	CodeStopRiding = "stop_riding"
+	CodeRetired    = "retired"
+)
 
-// CodeRetired is the code of the warning that a pack was taken out of use.
-const CodeRetired = "retired"
+// Bars reports whether the warning says that a pack is not to be ridden.
+func (w Warning) Bars() bool { return w.Code == CodeStopRiding || w.Code == CodeRetired }
+
+// barred says why a pack is not to be ridden, if it is not.
+func barred(k Known) []Warning {
+	var out []Warning
+	h := k.History
+	for _, r := range DueFor(h, k.Fit, h.AsOf, StopRiding) {
+		out = append(out, warning(CodeStopRiding, say("stop riding: ", r.why)))
+	}
+	if at := h.RetiredAt(); !at.IsZero() {
+		out = append(out, Warning{Code: CodeRetired, Text: RetiredWords(h, at)})
+	}
+	return out
+}
 
 // RetiredWords says what is to be done with a pack that was retired at a time.
 func RetiredWords(h *logbook.History, at time.Time) string {
@@ -132,7 +142,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 		}
 	}
 	p := h.Pack
-	w = append(w, retired(h)...)
+	w = append(w, barred(Known{h, fit})...)
 	add(len(h.Rides)+len(h.Charges)+len(h.Checks) == 0, "no_records", "nothing was logged for this pack yet")
 	add(!known.Capacity, "capacity_unknown", "no ride or charge tells the capacity yet: log a full charge and a ride to the limit with its Ah, Wh or distance")
 	add(!known.Resistance, "resistance_unknown", "no check tells the resistance: log one pulse or meter reading with the charge level and the pack's temperature")

@@ -65,7 +65,7 @@ type Notes struct {
 func NotesOf(warnings []Warning, sys units.System) *Notes {
 	n := &Notes{used: map[string]bool{}}
 	for _, w := range warnings {
-		n.Add(Warning{Code: w.Code, Text: w.textIn(sys)})
+		n.Add(Warning{Code: w.Code, Text: w.TextIn(sys)})
 	}
 	return n
 }

@@ -73,10 +73,7 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 		out.warn(h, r, s, known)
 	}
 	k := Known{h, fit}
-	for _, r := range DueFor(h, fit, h.AsOf, StopRiding) {
-		out.Warnings = append(out.Warnings, Warning{Code: "stop_riding", Text: "stop riding: " + r.Because})
-	}
-	out.Warnings = append(out.Warnings, retired(h)...)
+	out.Warnings = append(out.Warnings, barred(k)...)
 	out.Warnings = append(out.Warnings, untold(k)...)
 	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)
 	out.Warnings = append(out.Warnings, unknownPressure(k, s.Way)...)

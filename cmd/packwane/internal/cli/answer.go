@@ -117,13 +117,8 @@ func (f *figures) drawCourse(label string, u units.Unit, course []report.CourseP
 
 // warnRider says what speaks against riding on, or for an inspection first.
 func (a *app) warnRider(q *question, fit *model.Fit) error {
-	warn := func(word, text string) error {
-		text = wrap(word+": ", text+".", a.streams.width())
-		_, err := fmt.Fprint(a.streams.Out, "\n", a.ink().alarm(word), strings.TrimPrefix(text, word))
-		return err
-	}
 	if at := q.history.RetiredAt(); !at.IsZero() {
-		if err := warn("RETIRED", report.RetiredWords(q.history, at)); err != nil {
+		if err := a.alarm("RETIRED", report.RetiredWords(q.history, at)); err != nil {
 			return err
 		}
 	}
@@ -131,9 +126,16 @@ func (a *app) warnRider(q *question, fit *model.Fit) error {
 		if !r.Grave(q.history.AsOf) {
 			continue
 		}
-		if err := warn(strings.ToUpper(r.Action.Title()), r.BecauseIn(q.who.System)+". See `packwane due "+q.history.Pack.ID+"`"); err != nil {
+		if err := a.alarm(strings.ToUpper(r.Action.Title()), r.BecauseIn(q.who.System)+". See `packwane due "+q.history.Pack.ID+"`"); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// alarm prints what stands against riding, behind a word that catches the eye.
+func (a *app) alarm(word, text string) error {
+	text = wrap(word+": ", strings.TrimSuffix(text, ".")+".", a.streams.width())
+	_, err := fmt.Fprint(a.streams.Out, "\n", a.ink().alarm(word), strings.TrimPrefix(text, word))
+	return err
 }

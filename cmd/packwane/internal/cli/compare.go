@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -138,7 +139,11 @@ func routeKnown(route string, known []report.Known) error {
 
 // showCompare prints a comparison: the verdicts in words, then the figures.
 func (a *app) showCompare(q *question, c *report.Compare, aligned bool) error {
-	f := newFigures(q.who.System, c.Warnings)
+	notes := c.Warnings
+	if aligned { // those are said above all else
+		notes = slices.DeleteFunc(slices.Clone(notes), report.Warning.Bars)
+	}
+	f := newFigures(q.who.System, notes)
 	for _, e := range c.Entries {
 		name := entryID(e)
 		if aligned {
@@ -176,6 +181,13 @@ func (a *app) showCompare(q *question, c *report.Compare, aligned bool) error {
 	}
 	if _, err := fmt.Fprint(a.streams.Out, wrap("", c.Conditions.Words(q.who.System), a.streams.width())); err != nil {
 		return err
+	}
+	for _, w := range c.Warnings {
+		if w.Bars() {
+			if err := a.alarm("DO NOT RIDE", w.TextIn(q.who.System)); err != nil {
+				return err
+			}
+		}
 	}
 	for _, p := range c.Pairs {
 		words := p.Words(p.A, p.B, q.who.System)

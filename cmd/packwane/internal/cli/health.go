@@ -47,7 +47,7 @@ is meant.`,
 func (a *app) showHealth(q *question, fit *model.Fit, r *report.Health, aligned bool) error {
 	notes := r.Warnings
 	if aligned { // said above all else
-		notes = slices.DeleteFunc(slices.Clone(notes), func(w report.Warning) bool { return w.Code == report.CodeRetired })
+		notes = slices.DeleteFunc(slices.Clone(notes), report.Warning.Bars)
 	}
 	f := newFigures(q.who.System, notes)
 	limit := report.LimitOf(q.history, fit)

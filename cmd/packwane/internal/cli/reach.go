@@ -87,7 +87,7 @@ func (a *app) reach(args []string, ask *reaching) error {
 		return a.printJSON(r)
 	}
 	if a.streams.OutTerminal {
-		r.Warnings = slices.DeleteFunc(r.Warnings, func(w report.Warning) bool { return w.Code == "stop_riding" || w.Code == report.CodeRetired }) // said above all else
+		r.Warnings = slices.DeleteFunc(r.Warnings, report.Warning.Bars) // said above all else
 		if asked {
 			if err := a.title(q, r.Conditions.Words(q.who.System)); err != nil {
 				return err

@@ -58,7 +58,7 @@ func (v *visit) pack() (reply, error) {
 			data.Others = append(data.Others, d)
 		}
 	}
-	f := v.figures(h.Warnings)
+	f := v.figures(withoutStops(h.Warnings))
 	data.Groups = []figureGroup{rangeGroup(f, p, h, v.limitName(a)), {Title: "The pack now", Rows: f.lines(h.PackLines())}, lifeGroup(f, h)}
 	data.Limit, data.Notes = v.limitCaution(a), f.rest()
 	data.Outlook = outlookTable(a.outlook().Every(report.Quarter), v.who.System)
@@ -70,7 +70,7 @@ func (v *visit) pack() (reply, error) {
 	data.Latest = v.recordLines(latest(a.history, latestRecords))
 	data.All, data.Amend = address("/records", "pack", p.ID), address("/record", "record", "pack", "id", p.ID)
 	for _, k := range logKinds {
-		if stopped := slices.ContainsFunc(data.Grave, func(d dueLine) bool { return d.action == report.StopRiding }); stopped && (k == logbook.KindRide || k == logbook.KindCharge) {
+		if slices.ContainsFunc(h.Warnings, report.Warning.Bars) && (k == logbook.KindRide || k == logbook.KindCharge) {
 			continue // the way to log what is past leads through the menu
 		}
 		data.Kinds = append(data.Kinds, link{address("/log/"+k.String(), "pack", p.ID), "Log a " + k.String()})
