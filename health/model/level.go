@@ -297,9 +297,17 @@ func (l *leveller) lnLikelihood(ld *levelDraw, deficit float64) float64 {
 	return ln
 }
 
+// justSetOut is how much may have been used where a meter shows none, Ah or Wh. Common
+// practice, no source.
+const justSetOut = .1
+
 // used is half the squared distance of what a meter counted from what would
 // have been.
 func used(count logbook.Num, would float64) float64 {
-	sd := math.Sqrt(square(usedNoise*count.V) + square(step(count))/12 + square(.004*(would+count.V)))
+	rounded := step(count)
+	if count.V == 0 {
+		rounded = min(rounded, justSetOut) // 0 is rather nothing than a rounded figure
+	}
+	sd := math.Sqrt(square(usedNoise*count.V) + square(rounded)/12 + square(.004*(would+count.V)))
 	return square(count.V-would) / (2 * sd * sd)
 }

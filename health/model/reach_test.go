@@ -35,3 +35,15 @@ func TestReachOfRidesThatTakeMore(t *testing.T) {
 		t.Errorf("a test is expected to go %.2f km instead of %.2f where only ordinary rides go less far", testKm, plainTest)
 	}
 }
+
+// TestNothingUsed: a meter that shows 0 says that the pack is full, in Ah as in Wh; 0 Ah
+// is not a figure rounded to a whole ampere-hour.
+func TestNothingUsed(t *testing.T) {
+	_, fit, _ := simulated(t, simulate.Rich, 41)
+	for name, s := range map[string]model.Standing{"Ah": {UsedAh: logbook.Some(0), Risk: .05}, "Wh": {UsedWh: logbook.Some(0), Risk: .05}} {
+		left := fit.Reach(s).LevelPct
+		if low := model.Quantile(left, .05); low < 99 {
+			t.Errorf("0 %s used: %.1f to %.1f %% is left", name, low, model.Quantile(left, .95))
+		}
+	}
+}

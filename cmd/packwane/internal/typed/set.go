@@ -70,6 +70,9 @@ func (n Name) field(text string) (logbook.Field, error) {
 		}
 		return f, nil
 	}
+	if len(n.beside) > 0 && bare(text) {
+		return logbook.Field{}, fmt.Errorf("%s %q: want a name, which is no number alone; for a quantity want %s", n.Text, text, n.beside[0].Name)
+	}
 	if len(n.Fields) == 1 {
 		return n.Fields[0], nil
 	}

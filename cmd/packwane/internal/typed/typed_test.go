@@ -73,6 +73,8 @@ func TestApplyRefuses(t *testing.T) {
 		want []string // all in the error
 	}{
 		{logbook.KindRide, `distnce=3`, []string{`no field "distnce"`, `"distance"`}},
+		{logbook.KindRide, `rider=176`, []string{"rider", `"176"`, "rider_kg"}},
+		{logbook.KindBoard, `tyre=40`, []string{"tyre", `"40"`, "ref_tyre_kpa"}},
 		{logbook.KindRide, `zzz=3`, []string{`no field "zzz"`}},
 		{logbook.KindRide, `id=x`, []string{`no field "id"`}},
 		{logbook.KindCharge, `charged=3`, []string{"charged", `"3"`, "Ah or Wh"}},
