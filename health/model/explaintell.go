@@ -168,7 +168,7 @@ func (x *explainer) effect(c *cellState, cause int) float64 {
 	return sum
 }
 
-// referenceEffectOf is the part of referenceEffect that riders or routes make.
+// referenceEffectOf is the part of referenceEffect that riders, routes or boards make.
 func (x *explainer) referenceEffectOf(c *cellState, kind groupKind) float64 {
 	sum := 0.0
 	for _, e := range x.fit.m.ref.effects {
@@ -198,6 +198,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		mass[1] += mass[0]
 	}
 	route := [2]float64{x.referenceEffectOf(c, groupRoute), x.effect(c, causeRoute) + own.ln[causeRoute]}
+	gear := [2]float64{x.referenceEffectOf(c, groupGear), x.effect(c, causeTyre)}
 	casual := x.effect(c, causeSpeed)
 	for road := 0; road < 1<<numCauses; road += 2 {
 		if road&(1<<causeStart) != 0 {
@@ -205,7 +206,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		}
 		has := func(cause int) int { return road >> cause & 1 }
 		trip := mixTrip(&m.ref.trip, &own.trip, road)
-		ln := mass[has(causeMass)] + route[has(causeRoute)] + float64(casual*float64(has(causeSpeed)))
+		ln := mass[has(causeMass)] + route[has(causeRoute)] + gear[has(causeTyre)] + float64(casual*float64(has(causeSpeed)))
 		for _, cause := range [...]int{causeClimb, causeSpeed, causeTemperature} {
 			ln += float64(own.ln[cause] * float64(has(cause)))
 		}

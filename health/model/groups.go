@@ -1,7 +1,10 @@
 package model
 
 import (
+	"maps"
 	"math"
+	"slices"
+	"strings"
 
 	"packwane/health/law"
 	"packwane/health/logbook"
@@ -15,12 +18,13 @@ const (
 	mostSessions = 80
 	mostMeters   = 6
 	mostWritten  = 12
+	mostGears    = 6
 )
 
 // groupUp gives each meter, route, rider and session a factor of its own, in
 // order of first appearance, and appends them to the parameters later.
 func (m *machine) groupUp() {
-	count := map[groupKind]map[string]int{groupRoute: {}, groupRider: {}, groupSession: {}}
+	count := map[groupKind]map[string]int{groupRoute: {}, groupRider: {}, groupSession: {}, groupGear: {}}
 	tests := false
 	m.findWritten()
 	for i := range m.events {
@@ -28,11 +32,12 @@ func (m *machine) groupUp() {
 			count[groupRoute][r.Route]++
 			count[groupRider][r.Rider]++
 			count[groupSession][r.Session]++
+			count[groupGear][m.gearOf(r)]++
 			tests = tests || r.Stop == "limit"
 		}
 	}
-	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1, groupCasual: 1, groupWritten: mostWritten}
-	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}, groupCasual: {}, groupWritten: {}}
+	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1, groupCasual: 1, groupWritten: mostWritten, groupGear: mostGears}
+	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}, groupCasual: {}, groupWritten: {}, groupGear: {}}
 	get := func(kind groupKind, name string) int {
 		if g, ok := index[kind][name]; ok {
 			return g
@@ -48,6 +53,7 @@ func (m *machine) groupUp() {
 		}
 		return g
 	}
+	m.gear = mostRidden(count[groupGear])
 	for i := range m.events {
 		e := &m.events[i]
 		switch r := e.record.(type) {
@@ -59,6 +65,9 @@ func (m *machine) groupUp() {
 			e.effects = appendGroup(e.effects, get(groupRoute, r.Route))
 			if len(count[groupRider]) > 1 {
 				e.effects = appendGroup(e.effects, get(groupRider, r.Rider))
+			}
+			if gear := m.gearOf(r); gear != m.gear {
+				e.effects = appendGroup(e.effects, get(groupGear, gear))
 			}
 			if tests && r.Stop != "limit" {
 				e.effects = appendGroup(e.effects, get(groupCasual, casualName))
@@ -80,6 +89,34 @@ func (m *machine) groupUp() {
 			}
 		}
 	}
+	if now := m.gearAt(m.h.Pack.Board, m.nowDay); now != m.gear && boardOf(now) == boardOf(m.gear) {
+		get(groupGear, now) // tyres that are new have their doubt before they are ridden
+	}
+}
+
+// gearAt names a board on the tyres that it has at a day: what rolls, and what drives
+// it. Each but the one most ridden has a factor.
+func (m *machine) gearAt(board string, day float64) string {
+	_, _, tyre := m.boardAt(board, day)
+	return board + "\x00" + tyre
+}
+
+func (m *machine) gearOf(r *logbook.Ride) string { return m.gearAt(m.h.RideBoard(r), dayOf(r.At)) }
+
+func boardOf(gear string) string {
+	board, _, _ := strings.Cut(gear, "\x00")
+	return board
+}
+
+// mostRidden is the name with the most rides, of equals the first by name.
+func mostRidden(rides map[string]int) string {
+	best := ""
+	for _, name := range slices.Sorted(maps.Keys(rides)) {
+		if rides[name] > rides[best] {
+			best = name
+		}
+	}
+	return best
 }
 
 func (m *machine) meterGroup(name string, get func(groupKind, string) int) int {
@@ -112,6 +149,11 @@ func (m *machine) groupPrior(kind groupKind, name string) param {
 		return param{name: "route " + name, mean: 0, sd: sdRoute, log: true}
 	case groupRider:
 		return param{name: "rider " + name, mean: 0, sd: sdRider, log: true}
+	case groupGear:
+		if boardOf(name) == boardOf(m.gear) {
+			return param{name: "tyres " + name, mean: 0, sd: sdTyres, log: true}
+		}
+		return param{name: "board " + name, mean: 0, sd: sdBoard, log: true}
 	case groupCasual:
 		return param{name: name, mean: 0, sd: sdCasual, log: true}
 	case groupSession:
@@ -206,6 +248,9 @@ func (m *machine) referenceEffects(refRoute string, refKg logbook.Num) []share {
 			out = append(out, share{g, 1})
 			routes++
 		}
+	}
+	if g := m.knownGroup(groupGear, m.gearAt(m.h.Pack.Board, m.nowDay)); g >= 0 {
+		out = append(out, share{g, 1})
 	}
 	for i := range out {
 		if m.groupKind[out[i].group] == groupRoute {

@@ -132,6 +132,8 @@ const (
 	sdMeter   = .03
 	sdDrift   = .003 // a year, from memory
 	sdRoute   = .08
+	sdTyres   = .08 // of other tyres on the same board, which roll a quarter better or worse: half of the load
+	sdBoard   = .15
 	sdRider   = .05
 	sdSession = .03
 	sdCasual  = .02 // starts, stops and haste; from memory

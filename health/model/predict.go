@@ -93,6 +93,7 @@ func (m *machine) knownEffects(r *logbook.Ride) []int {
 	var out []int
 	out = appendGroup(out, m.knownGroup(groupRoute, r.Route))
 	out = appendGroup(out, m.knownGroup(groupRider, r.Rider))
+	out = appendGroup(out, m.knownGroup(groupGear, m.gearOf(r)))
 	if r.Stop != "limit" {
 		out = appendGroup(out, m.knownGroup(groupCasual, casualName))
 	}

@@ -32,6 +32,7 @@ type machine struct {
 	held        float64   // times the weak prior of the knots
 	groupNames  []string
 	groupKind   []groupKind
+	gear        string           // that is most ridden, see gearAt
 	legs        []reading        // of one ride each, on which nothing else was ridden
 	written     map[string]param // priors of what distances are rounded by
 	season      season
@@ -58,6 +59,7 @@ const (
 	groupDrift           // of the meter before it in the list, a year
 	groupRoute
 	groupRider
+	groupGear // a board on its tyres
 	groupSession
 	groupCasual // rides that were no test: not to the limit; one of the name casualName
 	groupMethod

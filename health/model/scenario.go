@@ -172,13 +172,13 @@ func (fit *Fit) tripOf(w Way) law.Trip {
 	return t
 }
 
-// wayEffect is ln of the factor of the way's route, its rider and how it is
-// ridden on consumption.
+// wayEffect is ln of the factor of the way's route, its rider, its board and how it
+// is ridden on consumption.
 func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 	sum := 0.0
 	for _, e := range fit.m.ref.effects {
 		kind := fit.m.groupKind[e.group]
-		if kind == groupRoute && w.Route != "" || kind == groupRider && w.Rider != "" {
+		if kind == groupRoute && w.Route != "" || kind == groupRider && w.Rider != "" || kind == groupGear && w.Board != "" {
 			continue
 		}
 		sum += float64(e.w * c.groups[e.group])
@@ -190,6 +190,9 @@ func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 		if g := fit.m.knownGroup(named.kind, named.name); g >= 0 && named.name != "" {
 			sum += c.groups[g]
 		}
+	}
+	if g := fit.m.knownGroup(groupGear, fit.m.gearAt(w.Board, w.day(fit))); g >= 0 && w.Board != "" {
+		sum += c.groups[g]
 	}
 	if g := fit.m.knownGroup(groupCasual, casualName); w.casual && g >= 0 {
 		sum += c.groups[g]

@@ -84,8 +84,7 @@ func (a Assumption) Words(sys units.System) string {
 	what := causeWords[a.Cause]
 	value := ""
 	if a.Assumed != nil {
-		v := math.Round(*a.Assumed)
-		value = units.Format(v, assumedUnits[a.Cause], sys)
+		value = whole(*a.Assumed, assumedUnits[a.Cause], sys)
 	}
 	said := ""
 	switch {

@@ -138,8 +138,11 @@ type degrees float64
 func (v degrees) in(sys units.System) string { return Degrees(float64(v), sys) }
 
 // Degrees writes a temperature in °C to the whole degree of the rider's unit.
-func Degrees(c float64, sys units.System) string {
-	x, symbol := units.In(c, units.Celsius, sys)
+func Degrees(c float64, sys units.System) string { return whole(c, units.Celsius, sys) }
+
+// whole writes a quantity to the whole number of the rider's unit.
+func whole(v float64, u units.Unit, sys units.System) string {
+	x, symbol := units.In(v, u, sys)
 	return fmt.Sprintf("%.0f %s", math.Round(x)+0, symbol) // + 0: no -0
 }
 
