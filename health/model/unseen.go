@@ -6,7 +6,7 @@ import (
 	"packwane/health/logbook"
 )
 
-// What a log leaves out shows at the next record: the volts at its start, or
+// What a log leaves out shows at the next record, a check too: the volts at its start, or
 // the charge that fills the pack again, lie far from where the last record
 // left it. One figure alone may be a misreading; where the record holds a
 // second that agrees, or nothing else and a long gap, something was not
