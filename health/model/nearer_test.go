@@ -15,19 +15,25 @@ import (
 // they end with half of the charge left. Invented, simulated; in truth 11.6 km.
 func coldStore(t *testing.T, asOf time.Time) *logbook.History {
 	t.Helper()
-	f, err := os.Open(filepath.Join("testdata", "cold_store.jsonl"))
+	return historyIn(t, "cold_store.jsonl", "plover", asOf)
+}
+
+// historyIn is the log of a pack in a file of testdata.
+func historyIn(t *testing.T, name, pack string, asOf time.Time) *logbook.History {
+	t.Helper()
+	f, err := os.Open(filepath.Join("testdata", name))
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer f.Close()
 	var records []logbook.Record
-	for e, err := range logbook.Read(f, "cold_store.jsonl") {
+	for e, err := range logbook.Read(f, name) {
 		if err != nil {
 			t.Fatal(err)
 		}
 		records = append(records, e.Record)
 	}
-	h, err := logbook.NewHistory("plover", records, asOf)
+	h, err := logbook.NewHistory(pack, records, asOf)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -64,5 +70,23 @@ func TestRidesThatEndInTheCold(t *testing.T) {
 	}
 	if nearer == 0 {
 		t.Error("mode and draws part nowhere: the log tests nothing of it")
+	}
+}
+
+// TestAColdMorningIsNoLoss: one ride of a log metered at the wall ends at the limit after
+// 6 km of 10, near freezing, with volts at rest of half a charge behind it; nothing was
+// counted since. Cells did not come off: the range is what the pack did all year (10.9 km
+// in truth; invented, simulated), not half of it, and nobody is told to stop.
+func TestAColdMorningIsNoLoss(t *testing.T) {
+	h := historyIn(t, "cold_morning.jsonl", "dunlin", time.Date(2024, 11, 26, 0, 0, 0, 0, time.UTC))
+	fit := FitHistory(h, nil)
+	if step, is := fit.Step(); is {
+		t.Errorf("a loss at once to %.0f %% on %v", Quantile(step.LeftPct, .5), step.Ride.At)
+	}
+	km := fit.At(h.AsOf).RangeKm
+	low, mid, high := Quantile(km, .05), Quantile(km, .5), Quantile(km, .95)
+	t.Logf("%.1f km [%.1f to %.1f]", mid, low, high)
+	if low > 10.9 || high < 10.9 || mid < 9.5 || mid > 12.5 {
+		t.Errorf("%.1f km [%.1f to %.1f], in truth 10.9", mid, low, high)
 	}
 }

@@ -45,6 +45,9 @@ func (fit *Fit) orStepped() *Fit {
 		}
 	}
 	for _, from := range fit.maybeSteps() {
+		if !fit.shows(from) {
+			continue
+		}
 		if !known(least) {
 			least = fit.objective()
 		}
@@ -53,7 +56,7 @@ func (fit *Fit) orStepped() *Fit {
 	if best == fit {
 		return fit
 	}
-	if from := best.nearby(); from != best.m.stepFrom {
+	if from := best.nearby(); from != best.m.stepFrom && fit.shows(from) {
 		try(from)
 	}
 	// What a second fit finds by itself is no merit of the step.
@@ -61,6 +64,27 @@ func (fit *Fit) orStepped() *Fit {
 		return rival
 	}
 	return best
+}
+
+// unmeteredShows is how many rides to the limit show a step where no meter does.
+const unmeteredShows = 3
+
+// shows reports whether the records from one on can show a step at all. A ride or two
+// that end early with charge left are rather of a cold day: a charge that was counted
+// tells, else only that ride after ride ends so.
+func (fit *Fit) shows(from int) bool {
+	p, m := &fit.f.p, fit.m
+	ended := 0
+	for i := from; i < len(m.events); i++ {
+		e := &m.events[i]
+		if known(p.shareBy(e, math.Exp(p.c.lnCapacity(e)), true, true)) {
+			return true
+		}
+		if e.kind == evRide && e.atLimit() {
+			ended++
+		}
+	}
+	return ended >= unmeteredShows
 }
 
 // nearby returns the event about the step at which it would explain most.
