@@ -74,7 +74,10 @@ func (s *Summary) Amend(r *logbook.Ride) (amended *logbook.Ride, filled []string
 			s.Start.Format(logbook.DateLayout), r.ID, r.At.Format(logbook.DateLayout))
 	}
 	told := s.told()
-	if !told.HeadwindKmh.OK && r.WindKmh.OK && r.WindFromDeg.OK {
+	if r.WindKmh.OK || r.WindFromDeg.OK || r.HeadwindKmh.OK { // two winds are not mixed
+		told.HeadwindKmh, told.WindKmh, told.WindFromDeg = logbook.Num{}, logbook.Num{}, logbook.Num{}
+	}
+	if r.WindKmh.OK && r.WindFromDeg.OK {
 		told.HeadwindKmh = rounded(s.Headwind(r.WindKmh.V, r.WindFromDeg.V), 1e1)
 	}
 	if told.End.Before(r.At) {

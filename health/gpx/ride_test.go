@@ -81,6 +81,15 @@ func TestAmend(t *testing.T) {
 	if got.HeadwindKmh != rounded(s.Headwind(10, 270), 10) {
 		t.Errorf("headwind %v, want that of the ride's own wind", got.HeadwindKmh)
 	}
+	other := summaryOf(t, Options{WindKmh: logbook.Some(25), WindFromDeg: logbook.Some(180)})
+	if mixed, _, _, err := other.Amend(ride); err != nil || mixed.WindKmh != ride.WindKmh || mixed.WindFromDeg != ride.WindFromDeg || mixed.HeadwindKmh != got.HeadwindKmh {
+		t.Errorf("the track's wind is mixed with the ride's: %v from %v, %v against, %v", mixed.WindKmh, mixed.WindFromDeg, mixed.HeadwindKmh, err)
+	}
+	bare := *ride
+	bare.WindKmh, bare.WindFromDeg = logbook.Num{}, logbook.Num{}
+	if taken, _, _, err := other.Amend(&bare); err != nil || taken.WindKmh.V != 25 || taken.WindFromDeg.V != 180 || !taken.HeadwindKmh.OK {
+		t.Errorf("the track's wind is not taken: %+v, %v", taken, err)
+	}
 	again, filled, kept, err := s.Amend(got)
 	if err != nil || len(filled) != 0 || len(kept) != 1 || *again != *got {
 		t.Errorf("amended again: %v %v %v", filled, kept, err)

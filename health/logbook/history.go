@@ -158,19 +158,27 @@ func (h *History) BoardAt(id string, at time.Time) *Board {
 	return out
 }
 
-// RetiredAt is when the pack was last logged as retired, the zero time where it never
-// was or got new cells since. It may have been used all the same.
-func (h *History) RetiredAt() (at time.Time) {
+// Retired is the last record that the pack was retired, nil where it never was or got
+// new cells since. It may have been used all the same.
+func (h *History) Retired() (by *Service) {
 	for _, s := range h.Services {
 		switch {
 		case s.Pack != h.Pack.ID:
 		case s.What == "retired":
-			at = s.At
+			by = s
 		case s.What == "cells_replaced":
-			at = time.Time{}
+			by = nil
 		}
 	}
-	return at
+	return by
+}
+
+// RetiredAt is when that was, the zero time where it was not.
+func (h *History) RetiredAt() time.Time {
+	if s := h.Retired(); s != nil {
+		return s.At
+	}
+	return time.Time{}
 }
 
 // Day writes the calendar day of an instant where the history is asked for.

@@ -91,7 +91,7 @@ func (c *slipCase) groups(r *Check) {
 
 func (c *slipCase) temperatures(ambient, pack Num, mostPackC float64) {
 	c.above("ambient_c", "typed_in_fahrenheit", ambient, Some(slipAmbientC), "is hotter than riders see (typed in Fahrenheit?)")
-	c.above("pack_c", "typed_in_fahrenheit", pack, Some(mostPackC), "is hotter than a pack may get (typed in Fahrenheit?)")
+	c.above("pack_c", "typed_in_fahrenheit", pack, Some(mostPackC), "is hotter than a pack may get: let it cool where nothing can burn and have it inspected (or was it typed in Fahrenheit?)")
 }
 
 const slipTouch = 2 * time.Minute
@@ -101,8 +101,8 @@ func (c *slipCase) retired(at time.Time) {
 	if c.h == nil {
 		return
 	}
-	if since := c.h.RetiredAt(); !since.IsZero() && at.After(since) {
-		c.add("pack", "pack_retired", Num{}, Num{}, Num{}, "was retired on %s: do not ride or charge it; take that record back if it is wrong", c.h.Day(since))
+	if since := c.h.Retired(); since != nil && at.After(since.At) {
+		c.add("pack", "pack_retired", Num{}, Num{}, Num{}, "was retired on %s (%s): do not ride or charge it; remove that record if it is wrong", since.At.In(c.now.Location()).Format(DateLayout), since.ID)
 	}
 }
 
@@ -229,9 +229,9 @@ func (c *slipCase) odometer(r *Ride) {
 // noDistance looks at a ride of no distance. Nobody logs one that took nothing,
 // and what took something went somewhere.
 func (c *slipCase) noDistance(r *Ride) {
-	text := "is no way to go, though the ride took energy out: leave the distance out where it is not known"
+	text := "is no distance, though the ride took energy out: leave the distance out where it is not known"
 	if !(r.DischargedAh.V > 0) && !(r.DischargedWh.V > 0) {
-		text = "is no way to go, and no meter says more: leave the distance out where it is not known"
+		text = "is no distance, and no meter says more: leave the distance out where it is not known"
 	}
 	c.add("distance_km", "no_distance", r.DistanceKm, Num{}, Num{}, "%s", text)
 }

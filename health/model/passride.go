@@ -13,9 +13,7 @@ const unknownHold = 10
 // balances reports whether the pack has groups to balance.
 func (m *machine) balances() bool { return !m.voltsKnown || m.series > 1 }
 
-// Variances of a charge that nothing tells, shares squared: any, and that of a ride
-// that went nowhere, which is hardly any (common practice, no source).
-const unknownVar, nowhereVar = 4.0, .2 * .2
+const unknownVar = 4.0 // of an unknown charge, shares squared
 
 // mostGone is how far below full a ride can end, shares: one that seems to begin so
 // low that it would end below that, after a charge which nobody logged, began higher.
@@ -51,9 +49,6 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		u.at[0], u.cov[0][0] = st.x, st.p
 	}
 	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
-	if e.nowhere {
-		u.cov[1][1] = nowhereVar
-	}
 	u.cov[2][2] = orNum(positive(e.meterVar), square(m.scale.meter))
 
 	if e.warmSeen() {

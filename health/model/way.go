@@ -164,7 +164,7 @@ func (m *machine) fillWind(t *law.Trip, r *logbook.Ride) float64 {
 			across := square(m.usual.winds.met(r.WindKmh.V/law.KmhPerMs)) - square(t.HeadwindMs)
 			t.CrossRoundMs = math.Sqrt(max(across, 0))
 		}
-		return square(.7 * .3 * felt(math.Abs(t.HeadwindMs)))
+		return square(.7*.3*felt(math.Abs(t.HeadwindMs))) + square(.4*.75*2*rough*square(felt(t.CrossRoundMs)))
 	case r.WindKmh.OK && r.Shape != "one_way":
 		t.CrossRoundMs = m.usual.winds.met(r.WindKmh.V / law.KmhPerMs)
 		return square(.4 * .75 * 2 * rough * square(felt(t.CrossRoundMs)))

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"packwane/health/law"
 	"packwane/health/logbook"
 )
 
@@ -181,5 +182,21 @@ func TestStops(t *testing.T) {
 	}
 	if got := m.ref.trip.StoppedSPerM; math.Abs(got-.01) > 1e-6 {
 		t.Errorf("the reference stands for %.4f s a metre, want .01: the tests'", got)
+	}
+}
+
+// TestWindOfATrackIsNoSurer: a wind whose part along the way is known, none on a way there
+// and back, costs what it costs all round as doubtfully as one of which that is not known.
+func TestWindOfATrackIsNoSurer(t *testing.T) {
+	some := logbook.Some
+	m := prepared(t, invented(func(*logbook.Ride) {}))
+	for _, kmh := range []float64{10, 20, 30} {
+		r := &logbook.Ride{WindKmh: some(kmh), Shape: "loop"}
+		trip := law.Trip{SpeedMs: 6}
+		alone := m.fillWind(&trip, r)
+		r.HeadwindKmh = some(0)
+		if with := m.fillWind(&trip, r); with < .9*alone || trip.CrossRoundMs <= 0 {
+			t.Errorf("%g km/h: a variance of %.5f with the headwind known, %.5f without", kmh, with, alone)
+		}
 	}
 }

@@ -62,6 +62,7 @@ func AuditCodes() map[string]string {
 // Codes of findings.
 const (
 	codeUnlike     = "unlike_the_rest"
+	codeRetirement = "pack_retired"
 	codePartCharge = "ended_before_full"
 	codeRestarted  = "meter_restarted"
 	codeNoRide     = "ride_missing_before"

@@ -26,6 +26,9 @@ func (a *audit) shortWritten(r logbook.Record, m model.Misreading) bool {
 	if a.told(r, field) {
 		return true // by its other count
 	}
+	if ride.DischargedAh.OK && ride.DischargedWh.OK && !agree(m.Figure, a.crossed(r, m.Field)) {
+		return false // its other count bears the distance out
+	}
 	for _, km := range a.ownKm(ride) {
 		if agree(ride.DistanceKm.V, km) {
 			return false

@@ -282,7 +282,7 @@ func (a *audit) restarted(m model.Misreading, ms []model.Misreading) bool {
 		}
 		text += ", and so is " + o.Field
 	}
-	if c, ok := m.Record.(*logbook.Charge); ok && c.Full == logbook.Absent {
+	if c, ok := m.Record.(*logbook.Charge); ok && c.Full == logbook.Absent && !(c.HoldMin.V > 0) && !c.EndRestV.OK {
 		a.add(m.Record, m.Field, codePartCharge, say(text+": nobody says whether the charger had finished; it may have ended early, or the meter was restarted on the way"), say("if it ended early, "+amend(m.Record, "full", "no")))
 		return true
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"strings"
 
 	"packwane/health/logbook"
 	"packwane/health/model"
@@ -13,7 +14,8 @@ import (
 const nearK = 9
 
 // odd files the conditions that lie so far from those of the log that the fit takes
-// them as not known, unless something was said of them already.
+// them as not known, where a unit or a factor leads to what is usual. Without such a
+// reason they may be as they are: a day in the hills, a ride with a child.
 func (a *audit) odd() {
 	if a.fit == nil {
 		return
@@ -27,24 +29,40 @@ func (a *audit) odd() {
 
 func (a *audit) oddity(o model.Oddity) {
 	f, _ := logbook.FieldNamed(o.Record.Kind(), o.Field)
-	var usual any = exact(o.Usual, f.Unit)
+	usual := rough{o.Usual, f.Unit}
+	text := say(named(o.Field), " is ", exact(o.Figure, f.Unit), " where about ", usual, " is usual in this log: it is taken as not known")
 	if f.Unit == units.Celsius {
-		usual = degrees(o.Usual)
-	}
-	text := say(named(o.Field), " is ", exact(o.Figure, f.Unit), " where ", usual, " is usual in this log: it is taken as not known")
-	if f.Unit == units.Celsius {
-		if c := (o.Figure - 32) / 1.8; math.Abs(c-o.Usual) < nearK {
-			a.add(o.Record, o.Field, codeFahrenheit, append(text, "; degrees Fahrenheit may have been typed as Celsius"), say("if so, "+amend(o.Record, o.Field, shortNumber(c))))
-			return
+		if c := celsius(o.Figure); math.Abs(c-o.Usual) < nearK {
+			a.addTemperature(o.Record, o.Field, codeFahrenheit, append(text, "; degrees Fahrenheit may have been typed as Celsius"), c)
+		} else if c := o.Figure*1.8 + 32; math.Abs(c-o.Usual) < nearK {
+			a.addTemperature(o.Record, o.Field, codeCelsius, append(text, "; degrees Celsius may have been typed as Fahrenheit"), c)
 		}
-		if c := o.Figure*1.8 + 32; math.Abs(c-o.Usual) < nearK {
-			a.add(o.Record, o.Field, codeCelsius, append(text, "; degrees Celsius may have been typed as Fahrenheit"), say("if so, "+amend(o.Record, o.Field, shortNumber(c))))
-			return
-		}
-	}
-	if k := a.explain(o.Field, o.Figure, o.Usual, nearSds); k != nil {
-		a.add(o.Record, o.Field, k.code, append(text, "; "+k.what), say("if so, ", k.mend(o.Record, f, k.meant(a, o.Figure))))
 		return
 	}
-	a.add(o.Record, o.Field, codeUnlike, text, say("put it right or take it out: "+amend(o.Record, o.Field, "")))
+	if varies(o.Field) {
+		return
+	}
+	if k := a.explain(o.Field, o.Figure, o.Usual, nearSds); k != nil {
+		a.add(o.Record, o.Field, k.code, append(text, "; "+k.what), say("where it is not as it was, ", k.mend(o.Record, f, k.meant(a, o.Figure))))
+	}
+}
+
+// varies reports whether a condition may well be ten times the usual one: hills and
+// storms are.
+func varies(field string) bool {
+	return strings.HasPrefix(field, "climb") || strings.HasPrefix(field, "descent") || strings.Contains(field, "wind")
+}
+
+func celsius(fahrenheit float64) float64 { return (fahrenheit - 32) / 1.8 }
+
+// addTemperature files a temperature that may have been typed in another unit. One at
+// which cells are harmed is a matter of safety where it is right, and nobody is to be
+// talked out of it.
+func (a *audit) addTemperature(r logbook.Record, field, code string, text phrase, c float64) {
+	f, _ := logbook.FieldNamed(r.Kind(), field)
+	advice := "where it is not as it was, "
+	if v := f.Number(r).V; field == "pack_c" || r.Kind() == logbook.KindCharge && (v < chargeColdC || v > chargeHotC) {
+		advice = "where it is right, leave it and have the pack inspected before it is used; where it was mistyped, "
+	}
+	a.add(r, field, code, text, say(advice+amend(r, field, shortNumber(c))))
 }

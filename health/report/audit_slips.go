@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"packwane/health/logbook"
+	"packwane/health/prose"
 )
 
 // renamed gives slips that name a unit the code of that slip.
@@ -15,10 +16,15 @@ func (a *audit) slips() {
 	judge := logbook.NewJudge(a.h, a.h.AsOf)
 	a.odometer = map[string]float64{}
 	odd := a.oddReadings()
+	var used []logbook.Record // though the pack was retired
 	for _, r := range a.h.Records() {
 		for _, s := range judge.Slips(r) {
 			if s.Code == "overlaps" && a.overlapTold(r, s) || odd.other(r, s) {
 				continue // told of the other record
+			}
+			if s.Code == codeRetirement {
+				used = append(used, r)
+				continue // told once, of the retirement
 			}
 			if a.miscounted() && restsOnSeries(s) {
 				continue // it is the number of groups that is wrong
@@ -28,6 +34,10 @@ func (a *audit) slips() {
 			}
 			a.slip(r, s)
 		}
+	}
+	if len(used) > 0 {
+		by := a.h.Retired()
+		a.add(by, "kind", codeRetirement, say("the pack was retired on "+a.h.Day(by.At)+", and ridden or charged since ("+prose.Plural(len(used), "record")+", the first "+logbook.HeadOf(used[0]).ID+")"), say("leave the pack alone where it was; where that record is wrong, packwane remove "+by.ID))
 	}
 }
 
@@ -103,7 +113,7 @@ func (a *audit) slip(r logbook.Record, s logbook.Slip) {
 		text = say(named(s.Field), " ", exact(s.Value.V, f.Unit), " "+s.Text)
 	}
 	if code == codeFahrenheit {
-		a.add(r, s.Field, code, text, say("if so, "+amend(r, s.Field, shortNumber((s.Value.V-32)/1.8))))
+		a.addTemperature(r, s.Field, code, text, celsius(s.Value.V))
 		return
 	}
 	if k := a.factorInto(r, s); k != nil {

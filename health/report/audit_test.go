@@ -81,7 +81,6 @@ func TestAuditNamesTheSlip(t *testing.T) {
 		{"ride-9", "rider_kg", "176", "pounds_as_kg", 80, .01},
 		{"ride-9", "ambient_c", "64.4", "fahrenheit_as_celsius", 18, .01},
 		{"ride-9", "ambient_c", "-7.8", "celsius_as_fahrenheit", 18, .01}, // (18 - 32) / 1.8
-		{"ride-9", "ambient_c", "-25", "unlike_the_rest", 0, 0},
 		{"ride-9", "moving_speed_kmh", "2", "decimal_shifted", 20, .01},
 		{"ride-9", "end_rest_v", "35.9", "read_under_load", 0, 0},
 		{"charge-9", "charged_wh", "1860", "decimal_shifted", 186, .001},
@@ -137,7 +136,7 @@ func TestAuditOfAPartCharge(t *testing.T) {
 		lines := strings.Split(auditLog(), "\n")
 		for i, line := range lines {
 			if strings.Contains(line, `"id":"charge-9"`) {
-				line = strings.Replace(line, `,"full":true`, "", 1)
+				line = regexp.MustCompile(`,"(full":true|hold_min":[0-9]+|end_rest_v":[0-9.]+)`).ReplaceAllString(line, "")
 				line = regexp.MustCompile(`"charged_ah":[0-9.]+`).ReplaceAllString(line, `"charged_ah":2.6`)
 				lines[i] = regexp.MustCompile(`"charged_wh":[0-9.]+`).ReplaceAllString(line, `"charged_wh":102`+c.full)
 			}

@@ -114,9 +114,7 @@ func ComparePacks(packs []Known, o Overrides) *Compare {
 	out := &Compare{AsOf: logbook.FormatTime(packs[0].History.AsOf), Conditions: conditions, Entries: []Entry{}, Pairs: []Pair{}, Warnings: []Warning{}}
 	for _, k := range packs {
 		out.Entries = append(out.Entries, packEntry(k, way))
-		for _, w := range barred(k) {
-			out.Warnings = append(out.Warnings, warning(w.Code, say(k.History.Pack.ID+": ", w.phrase())))
-		}
+		out.Warnings = append(out.Warnings, barredOf(k)...)
 		out.Warnings = append(out.Warnings, extrapolated(k, conditions)...)
 		out.Warnings = append(out.Warnings, unknownPressure(k, way)...)
 		out.Warnings = append(out.Warnings, untold(k)...)

@@ -34,6 +34,7 @@ func CompareRides(rides []RideOf, o Overrides) *Compare {
 		out.Entries = append(out.Entries, e)
 		if id := r.History.Pack.ID; !said[id] {
 			said[id] = true
+			out.Warnings = append(out.Warnings, barredOf(r.Known)...)
 			out.Warnings = append(out.Warnings, extrapolated(r.Known, conditions)...)
 			out.Warnings = append(out.Warnings, unknownPressure(r.Known, w)...)
 			out.Warnings = append(out.Warnings, untold(r.Known)...)

@@ -66,6 +66,9 @@ func (r Reminder) BecauseIn(sys units.System) string { return r.why.in(sys) }
 // from its first day.
 func (r Reminder) Overdue() bool { return r.OverdueDays > 0 || r.Action == StopRiding }
 
+// bars reports whether the pack must not be ridden or charged.
+func (r Reminder) bars() bool { return r.Action == StopRiding || r.Rule == ruleInspectionFailed }
+
 // DueOf asks every rule of DueRules about one pack as of now, whose zone
 // tells which calendar day it is; h holds what had ended by then. What is due
 // later is listed too, as far ahead as the rule looks. Stops come first, then
@@ -95,7 +98,7 @@ func DueFor(h *logbook.History, fit *model.Fit, now time.Time, actions ...Action
 			}
 		}
 	}
-	out = withoutContradiction(out)
+	out = withoutContradiction(out, !h.RetiredAt().IsZero())
 	slices.SortStableFunc(out, func(a, b Reminder) int {
 		return cmp.Or(cmp.Compare(a.Action.rank(), b.Action.rank()), a.Due.Compare(b.Due.Time), cmp.Compare(a.Rule, b.Rule))
 	})
@@ -103,11 +106,9 @@ func DueFor(h *logbook.History, fit *model.Fit, now time.Time, actions ...Action
 }
 
 // withoutContradiction drops what would send a pack that must not be used
-// through a ride or a charge.
-func withoutContradiction(all []Reminder) []Reminder {
-	barred := slices.ContainsFunc(all, func(r Reminder) bool {
-		return r.Action == StopRiding || r.Rule == ruleInspectionFailed
-	})
+// through a ride or a charge: one that was retired and used since, too.
+func withoutContradiction(all []Reminder, retired bool) []Reminder {
+	barred := retired || slices.ContainsFunc(all, Reminder.bars)
 	return slices.DeleteFunc(all, func(r Reminder) bool {
 		return barred && (r.Action == Retest || r.Rule == ruleBalanceHold)
 	})

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"packwane/health/logbook"
@@ -114,15 +115,31 @@ const (
 // Bars reports whether the warning says that a pack is not to be ridden.
 func (w Warning) Bars() bool { return w.Code == CodeStopRiding || w.Code == CodeRetired }
 
+// WithoutBars leaves out what bars a pack from being ridden, where a page says that
+// above all else.
+func WithoutBars(all []Warning) []Warning {
+	return slices.DeleteFunc(slices.Clone(all), Warning.Bars)
+}
+
 // barred says why a pack is not to be ridden, if it is not.
 func barred(k Known) []Warning {
 	var out []Warning
 	h := k.History
-	for _, r := range DueFor(h, k.Fit, h.AsOf, StopRiding) {
-		out = append(out, warning(CodeStopRiding, say("stop riding: ", r.why)))
+	for _, r := range DueFor(h, k.Fit, h.AsOf, StopRiding, Retire) {
+		if r.bars() {
+			out = append(out, warning(CodeStopRiding, say("stop riding: ", r.why)))
+		}
 	}
 	if at := h.RetiredAt(); !at.IsZero() {
 		out = append(out, Warning{Code: CodeRetired, Text: RetiredWords(h, at)})
+	}
+	return out
+}
+
+// barredOf says it behind the pack's id, where there are several.
+func barredOf(k Known) (out []Warning) {
+	for _, w := range barred(k) {
+		out = append(out, warning(w.Code, say(k.History.Pack.ID+": ", w.phrase())))
 	}
 	return out
 }

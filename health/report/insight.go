@@ -243,7 +243,5 @@ func notIn(a, b []Reminder) []DueWord {
 
 // barred reports whether the pack must not be ridden or charged.
 func (l *learning) barred() bool {
-	return slices.ContainsFunc(l.due, func(r Reminder) bool {
-		return r.Action == StopRiding || r.Rule == ruleInspectionFailed
-	})
+	return slices.ContainsFunc(l.due, Reminder.bars) || !l.duty.h.RetiredAt().IsZero()
 }

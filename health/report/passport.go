@@ -100,7 +100,7 @@ func (w writer) comparison(packs []Known) Part {
 		}
 	}
 	for _, warning := range c.Warnings {
-		p.Words = append(p.Words, warning.Text+".")
+		p.Words = append(p.Words, warning.TextIn(w.sys)+".")
 	}
 	return p
 }
@@ -119,10 +119,13 @@ func (w writer) pack(k Known, several bool) []Part {
 		w.row("capacity", health.CapacityAh, units.Ah, ""), w.row("capacity in energy", health.CapacityWh, units.Wh, ""), w.row("state of health", health.SohPct, units.Pct, ""),
 		w.row("resistance", health.ResistanceMohm, units.Mohm, ""), w.row("resistance over as new", health.ResistanceGrowthPct, units.Pct, ""),
 	}
-	for _, warning := range health.Warnings {
-		figures.Words = append(figures.Words, prose.Capital(prose.Spaced(warning.Code))+": "+warning.Text+".")
+	for _, warning := range WithoutBars(health.Warnings) {
+		figures.Words = append(figures.Words, prose.Capital(prose.Spaced(warning.Code))+": "+warning.TextIn(w.sys)+".")
 	}
 	var stand []string
+	if at := h.RetiredAt(); !at.IsZero() {
+		stand = append(stand, prose.Sentence(RetiredWords(h, at)))
+	}
 	for _, r := range DueOf(h, fit, h.AsOf) {
 		if !r.Due.After(h.AsOf) {
 			stand = append(stand, prose.Capital(prose.Spaced(string(r.Action)))+": "+r.BecauseIn(w.sys)+".")

@@ -170,5 +170,5 @@ func (out *Reach) caution(p *logbook.Pack) {
 	out.Cautions = append(out.Cautions,
 		limitCaution(p, "Stop at", out.LimitV),
 		BelowLimit,
-		"Turn after that way or at the volts, whichever comes first; wind, cold and company change what a way takes.")
+		"Turn at the distance or at the volts that are given, whichever comes first; wind, cold and company change what a distance takes.")
 }

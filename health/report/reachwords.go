@@ -87,8 +87,8 @@ func (r *Reach) Lines() []Line {
 	out := []Line{
 		{Key: "level_pct", Label: "charge", Estimate: r.LevelPct, Unit: units.Pct, Why: []string{"capacity_unknown", "series_unknown", "voltage_tells_little"}},
 		{Key: "remaining_wh", Label: "energy", Estimate: r.RemainingWh, Unit: units.Wh, Why: whyNoCapacity},
-		{Key: "remaining_km", Label: "way left, on average", Estimate: r.RemainingKm, Unit: units.Km, Why: whyNoRange},
-		{Key: "this_ride_km", Label: "way left, on one ride", Estimate: r.ThisRideKm, Unit: units.Km},
+		{Key: "remaining_km", Label: "distance left, on average", Estimate: r.RemainingKm, Unit: units.Km, Why: whyNoRange},
+		{Key: "this_ride_km", Label: "distance left, on one ride", Estimate: r.ThisRideKm, Unit: units.Km},
 	}
 	if r.DayPct != nil {
 		out = append(out, Line{Key: "day_pct", Label: "today over the usual", Estimate: r.DayPct, Unit: units.Pct})

@@ -81,7 +81,7 @@ const sheetTests = 12
 func TestSheetOf(h *logbook.History, fit *model.Fit) *TestSheet {
 	ref, known := fit.Reference(), fit.Known()
 	air, _ := fit.UsualAirC(h.AsOf)
-	s := &TestSheet{Pack: h.Pack.ID, AsOf: logbook.FormatTime(h.AsOf), AirC: tidy(math.Round(air)), LimitV: tidy(ref.LimitV), Set: []SheetLine{}, Record: []SheetLine{}, Weak: []SheetLine{}, Warnings: []Warning{}}
+	s := &TestSheet{Pack: h.Pack.ID, AsOf: logbook.FormatTime(h.AsOf), AirC: tidy(math.Round(air)), LimitV: tidy(ref.LimitV), Set: []SheetLine{}, Record: []SheetLine{}, Weak: []SheetLine{}, Warnings: append([]Warning{}, barred(Known{h, fit})...)}
 	if !fit.Bench() && known.Capacity && known.Road {
 		r := fit.Reach(model.Standing{UsedWh: logbook.Some(0), Risk: .05, Test: true, Way: model.Way{AirC: logbook.Some(s.AirC)}})
 		s.ExpectedKm, s.TurnBackKm, s.TurnBackV = estimate(r.ThisRideKm), bound(r.TurnBackKm), bound(r.TurnBackV)

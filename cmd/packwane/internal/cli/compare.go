@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"slices"
 
 	"github.com/spf13/cobra"
 
@@ -141,7 +140,7 @@ func routeKnown(route string, known []report.Known) error {
 func (a *app) showCompare(q *question, c *report.Compare, aligned bool) error {
 	notes := c.Warnings
 	if aligned { // those are said above all else
-		notes = slices.DeleteFunc(slices.Clone(notes), report.Warning.Bars)
+		notes = report.WithoutBars(notes)
 	}
 	f := newFigures(q.who.System, notes)
 	for _, e := range c.Entries {

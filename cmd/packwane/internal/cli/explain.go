@@ -23,8 +23,9 @@ func newExplain(a *app) *cobra.Command {
 conditions: ageing, temperature, tyre pressure (and other tyres, where the log
 says when they were put on), rider and load, speed, wind, climbing, the route's
 surface, and not having started full. Each cause's share is the same in whatever
-order they are looked at, and all of them and what stays unexplained add up. What the record does not tell is assumed, and said,
-with what that may hide. "packwane list --kind ride" lists the rides.`,
+order they are looked at, and all of them and what stays unexplained add up.
+What the record does not tell is assumed, and said, with what that may hide.
+"packwane list --kind ride" lists the rides.`,
 		Example: `  packwane explain ride-k3f9x2m7qa
   packwane explain ride-k3f9x2m7qa --chart why.svg
   packwane explain ride-k3f9x2m7qa --json`,

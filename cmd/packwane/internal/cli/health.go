@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -47,7 +46,7 @@ is meant.`,
 func (a *app) showHealth(q *question, fit *model.Fit, r *report.Health, aligned bool) error {
 	notes := r.Warnings
 	if aligned { // said above all else
-		notes = slices.DeleteFunc(slices.Clone(notes), report.Warning.Bars)
+		notes = report.WithoutBars(notes)
 	}
 	f := newFigures(q.who.System, notes)
 	limit := report.LimitOf(q.history, fit)

@@ -2,7 +2,6 @@ package cli
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -87,7 +86,7 @@ func (a *app) reach(args []string, ask *reaching) error {
 		return a.printJSON(r)
 	}
 	if a.streams.OutTerminal {
-		r.Warnings = slices.DeleteFunc(r.Warnings, report.Warning.Bars) // said above all else
+		r.Warnings = report.WithoutBars(r.Warnings) // said above all else
 		if asked {
 			if err := a.title(q, r.Conditions.Words(q.who.System)); err != nil {
 				return err

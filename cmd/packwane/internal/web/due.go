@@ -37,6 +37,12 @@ var actionSigns = map[report.Action]string{
 // dueLines are the reminders of one pack, the weightiest first.
 func (v *visit) dueLines(a *answers) []dueLine {
 	var out []dueLine
+	if by := a.history.Retired(); by != nil {
+		out = append(out, dueLine{
+			Word: "Retired", Sign: actionSigns[report.Retire], Grave: true, Subject: nameOf(a.history.Pack), Path: address("/pack", "id", a.history.Pack.ID), Pack: a.history.Pack.ID,
+			Because: prose.Sentence(report.RetiredWords(a.history, by.At)), Records: []link{{recordPath(by), by.ID}},
+		})
+	}
 	for _, r := range a.due() {
 		out = append(out, v.dueLine(a.history, r))
 	}

@@ -34,7 +34,7 @@ func (v *visit) explain() (reply, error) {
 		return nil, wrong(prose.Sentence(err.Error()))
 	}
 	if !x.Known() {
-		return nil, wrong(prose.Sentence(x.Warnings[0].Text))
+		return nil, wrong(prose.Sentence(x.Warnings[0].TextIn(v.who.System)))
 	}
 	d := document{
 		Title: "Why this ride?", Lead: v.when(ride.At) + ": " + typed.Summary(ride, v.who), Up: link{recordPath(ride), "The ride"},

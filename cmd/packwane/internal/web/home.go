@@ -73,12 +73,15 @@ func (v *visit) roadOf(all []*answers) road {
 func (v *visit) card(a *answers, scale road) packCard {
 	p, h := a.history.Pack, a.health()
 	last := &a.outlook().Points[len(a.outlook().Points)-1]
-	f := v.figures(withoutStops(h.Warnings))
+	f := v.figures(report.WithoutBars(h.Warnings))
 	c := packCard{
 		Name: nameOf(p), Path: address("/pack", "id", p.ID), Log: link{address("/log/ride", "pack", p.ID), "Log a ride"}, About: packWords(a.history),
 		Due: v.dueLines(a), rangeKm: math.Inf(-1),
 	}
-	if slices.ContainsFunc(h.Warnings, report.Warning.Bars) {
+	switch {
+	case a.history.Retired() != nil:
+		c.Log = link{address("/records", "pack", p.ID), "Its records"}
+	case slices.ContainsFunc(h.Warnings, report.Warning.Bars):
 		c.Log = link{address("/log/service", "pack", p.ID, "kind", "inspection"), "Log an inspection"}
 	}
 	switch {
@@ -92,11 +95,6 @@ func (v *visit) card(a *answers, scale road) packCard {
 	}
 	c.Ruler = scale.ruler(p.NeedRangeKm.Or(0), h.RangeKm, last.RangeKm)
 	return c
-}
-
-// withoutStops leaves out what the reminders of the page say already.
-func withoutStops(all []report.Warning) []report.Warning {
-	return slices.DeleteFunc(slices.Clone(all), func(w report.Warning) bool { return w.Code == report.CodeStopRiding })
 }
 
 // packWords says what a pack is and what the log holds of it.

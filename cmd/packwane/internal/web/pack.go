@@ -58,7 +58,7 @@ func (v *visit) pack() (reply, error) {
 			data.Others = append(data.Others, d)
 		}
 	}
-	f := v.figures(withoutStops(h.Warnings))
+	f := v.figures(report.WithoutBars(h.Warnings))
 	data.Groups = []figureGroup{rangeGroup(f, p, h, v.limitName(a)), {Title: "The pack now", Rows: f.lines(h.PackLines())}, lifeGroup(f, h)}
 	data.Limit, data.Notes = v.limitCaution(a), f.rest()
 	data.Outlook = outlookTable(a.outlook().Every(report.Quarter), v.who.System)

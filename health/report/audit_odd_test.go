@@ -1,0 +1,61 @@
+package report
+
+import (
+	"slices"
+	"strings"
+	"testing"
+)
+
+// TestAuditTalksNobodyOutOfHarm: a charge in the cold and a hot pack may be true: the
+// audit may ask about the unit, and says what is to be done where it was so.
+func TestAuditTalksNobodyOutOfHarm(t *testing.T) {
+	for _, c := range []struct{ record, is, field string }{
+		{"charge-9", `"pack_c":55`, "pack_c"},
+		{"ride-9", `"pack_c":62`, "pack_c"},
+		{"charge-9", `"ambient_c":60`, "ambient_c"},
+	} {
+		all := auditing(t, changed(auditLog(), c.record, c.is))
+		i := slices.IndexFunc(all, func(f Finding) bool { return f.Record == c.record && f.Field == c.field })
+		if i < 0 || !strings.Contains(all[i].Suggestion, "where it is right, leave it and have the pack inspected") {
+			t.Errorf("%s %s: %+v", c.record, c.is, all)
+		}
+	}
+}
+
+// TestAuditOfAnotherDay: hills and a storm beyond the usual are days like that.
+func TestAuditOfAnotherDay(t *testing.T) {
+	for _, is := range [][]string{{`"climb_m":320`, `"descent_m":320`}, {`"wind_kmh":65`}} {
+		for _, f := range auditing(t, changed(auditLog(), "ride-9", is...)) {
+			if f.Record == "ride-9" && (strings.HasPrefix(f.Field, "climb") || strings.HasPrefix(f.Field, "descent") || strings.HasPrefix(f.Field, "wind")) {
+				t.Errorf("%s: %+v", is, f)
+			}
+		}
+	}
+}
+
+// TestAuditOfEnergyThatItsChargeDenies: 172 Wh typed as 277 beside 4.7 Ah that bear the
+// distance out are the energy's fault.
+func TestAuditOfEnergyThatItsChargeDenies(t *testing.T) {
+	for _, f := range auditing(t, changed(auditLog(), "ride-9", `"discharged_wh":277`)) {
+		if f.Record == "ride-9" && f.Field != "discharged_wh" {
+			t.Errorf("%s: %s; %s", f.Field, f.Text, f.Suggestion)
+		}
+	}
+}
+
+// TestAuditOfAPackUsedAfterItWasRetired: it is told once, of the record that says so.
+func TestAuditOfAPackUsedAfterItWasRetired(t *testing.T) {
+	retired := `{"record":"service","id":"gone","pack":"heron-a","at":"2023-06-01T08:00:00Z","kind":"retired"}` + "\n"
+	n := 0
+	for _, f := range auditing(t, auditLog()+retired) {
+		if f.Code == "pack_retired" {
+			n++
+			if f.Record != "gone" || !strings.Contains(f.Suggestion, "packwane remove gone") {
+				t.Errorf("%+v", f)
+			}
+		}
+	}
+	if n != 1 {
+		t.Errorf("%d findings, want 1", n)
+	}
+}
