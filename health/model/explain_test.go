@@ -6,8 +6,6 @@ import (
 	"slices"
 	"testing"
 
-	"gonum.org/v1/gonum/stat"
-
 	"packwane/health/law"
 	"packwane/health/logbook"
 	"packwane/health/simulate"
@@ -113,13 +111,14 @@ func TestSceneIsTheReference(t *testing.T) {
 // expect speaks for those whose packs hold less too, and what is left is known
 // better.
 func TestAWayOutTellsTheScale(t *testing.T) {
-	unknown, known, open := 0.0, 0.0, 0
+	unknown, known := 0.0, 0.0
 	for seed := uint64(5); seed < 13; seed++ {
 		_, fit := fitSimulated(t, simulate.WallOnly, seed)
-		fit.draw(8 * DefaultDraws)
+		fit.draw(8 * DefaultDraws) // log 11 tells most of the scale itself: what is left is less than the chance of few weighed draws
 		usual := Quantile(fit.Go(Way{}).WhPerKm, .5)
 		ask := func(share float64) (leftWh, halfWh float64) { // of the usual, on the way out; 0 where that was not noted
-			s := Standing{UsedWh: logbook.Some(9 * usual), Risk: .05}
+			// The air is said: else a dear way out speaks for a colder day, on which a pack gives less.
+			s := Standing{UsedWh: logbook.Some(9 * usual), Risk: .05, Way: Way{AirC: logbook.Some(fit.m.ref.trip.AirC)}}
 			if share > 0 {
 				s.OutKm = logbook.Some(9 / share)
 			}
@@ -128,20 +127,12 @@ func TestAWayOutTellsTheScale(t *testing.T) {
 		}
 		dear, halfDear := ask(1.05)
 		cheap, halfCheap := ask(.95)
-		_, half := ask(0)
-		g := fit.Go(Way{}) // log 11 tells the scale itself: packs that hold less do not go with rides that take less
-		leavesOpen := stat.Correlation(g.CapacityWh, g.WhPerKm, nil) > .7
-		if leavesOpen {
-			open++
-		}
-		if leavesOpen && dear <= cheap {
+		if dear <= cheap {
 			t.Errorf("log %d: a dear way out leaves %.0f ± %.0f Wh, a cheap one %.0f ± %.0f", seed, dear, halfDear, cheap, halfCheap)
 		}
+		_, half := ask(0)
 		unknown, known = unknown+half, known+max(halfDear, halfCheap)
 		t.Logf("log %d: %.1f %.1f of %.1f", seed, halfDear, halfCheap, half)
-	}
-	if open < 6 {
-		t.Errorf("a way out tells something in %d logs of 8", open)
 	}
 	if known > .9*unknown {
 		t.Errorf("over all logs a way out leaves ± %.0f Wh, none ± %.0f", known, unknown)
