@@ -2,10 +2,10 @@ package model
 
 import (
 	"math"
-
 	"time"
 
 	"packwane/health/law"
+	"packwane/health/logbook"
 )
 
 // Known says which figures the log tells. What it does not tell the draws
@@ -135,17 +135,21 @@ func (fit *Fit) CellLossPctMonth() Draws {
 	return fit.each(func(d *draw) float64 { return 100 * d.cell.selfLossPerDay * yearDays / 12 })
 }
 
-// wellLogged reports whether the log leaves out so little riding that what a
-// pack lost between two records was lost at rest.
-func (fit *Fit) wellLogged() bool {
-	left := 0
+// Unlogged lists the records before which a ride or a charge is missing from the log,
+// as their volts, what filled the pack again or the odometer show.
+func (fit *Fit) Unlogged() []logbook.Record {
+	var out []logbook.Record
 	for i := range fit.f.p.carry {
 		if fit.f.p.carry[i].unseen || fit.m.events[i].unloggedKm > 0 {
-			left++
+			out = append(out, fit.m.events[i].record)
 		}
 	}
-	return left*20 <= len(fit.m.events)
+	return out
 }
+
+// wellLogged reports whether the log leaves out so little riding that what a
+// pack lost between two records was lost at rest.
+func (fit *Fit) wellLogged() bool { return len(fit.Unlogged())*20 <= len(fit.m.events) }
 
 // StandbyW returns draws of the power that the pack's electronics draw at rest.
 func (fit *Fit) StandbyW() Draws {

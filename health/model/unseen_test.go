@@ -49,6 +49,14 @@ func TestUnloggedRidingCountsOnce(t *testing.T) {
 		if math.Abs(got/all-1) > .03 {
 			t.Errorf("odometer %.2f: %.1f Ah taken out, %.1f in truth", wheel, got, all)
 		}
+		for _, r := range fit.Unlogged() { // the ride of day 3, 9, ... shows at that day's charge or at the next day's odometer
+			if day := int(logbook.AtOf(r).Sub(start).Hours() / 24); day%6 != 3 && day%6 != 4 {
+				t.Errorf("odometer %.2f: something is said to be missing before %s of day %d", wheel, logbook.HeadOf(r).ID, day)
+			}
+		}
+		if n := len(fit.Unlogged()); n < 9 {
+			t.Errorf("odometer %.2f: %d of 10 rides are seen to be missing", wheel, n)
+		}
 	}
 }
 

@@ -46,7 +46,7 @@ func LossesOf(h *logbook.History, fit *model.Fit) *Losses {
 	known := fit.Known()
 	aside := putAside(fit)
 	return &Losses{
-		From: firstOf(h), RoundTrips: roundTrips(h, aside), Rests: restLosses(h, fit.LevelAtRest, aside),
+		From: firstOf(h), RoundTrips: roundTrips(h, aside), Rests: restLosses(h, fit.LevelAtRest, aside, fit.Unlogged()),
 		RoundTripPct: when(known.DirectCharge && known.Capacity, fit.RoundTripPct()),
 		RestPctMonth: when(known.SelfDischarge, fit.SelfDischargePctMonth()),
 	}
@@ -119,8 +119,10 @@ func standOf(r logbook.Record) stand {
 	return s
 }
 
-// restLosses compares the charge that the volts tell at both ends of each rest.
-func restLosses(h *logbook.History, levelAt func(packV float64) (float64, bool), aside doubted) []RestLoss {
+// restLosses compares the charge that the volts tell at both ends of each rest. One
+// that ends at a record before which something was not logged is doubted: it may
+// be a ride's.
+func restLosses(h *logbook.History, levelAt func(packV float64) (float64, bool), aside doubted, unlogged []logbook.Record) []RestLoss {
 	out := []RestLoss{}
 	var a stand
 	for _, r := range inOrder(h) {
@@ -131,7 +133,7 @@ func restLosses(h *logbook.History, levelAt func(packV float64) (float64, bool),
 		days := b.begin.Sub(a.end).Hours() / 24
 		if a.endV.OK && b.startV.OK && days >= leastRestDays && !balancedBetween(h, a.end, b.begin) {
 			l := RestLoss{Measured: Measured{Record: logbook.HeadOf(r).ID, At: b.begin}, Before: logbook.HeadOf(a.record).ID, Days: tidy(days)}
-			l.Doubted = aside.of(a.record, a.endAt) || aside.of(r, b.startAt)
+			l.Doubted = aside.of(a.record, a.endAt) || aside.of(r, b.startAt) || slices.Contains(unlogged, r)
 			if l.read(a.endV.V, b.startV.V, days, levelAt) {
 				out = append(out, l)
 			}

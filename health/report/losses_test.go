@@ -117,7 +117,7 @@ func TestLossRests(t *testing.T) {
 		{"read too soon after the ride", []logbook.Record{soon, later}, 0, 0, 0},
 		{"off the curve", []logbook.Record{ride, lossCheck("k", 11, 25)}, 0, 0, 0},
 	} {
-		got := restLosses(lossHistory(t, tc.records...), straight, nil)
+		got := restLosses(lossHistory(t, tc.records...), straight, nil, nil)
 		if tc.pct == 0 {
 			if len(got) != 0 {
 				t.Errorf("%s: %+v, want none", tc.name, got)
@@ -129,8 +129,11 @@ func TestLossRests(t *testing.T) {
 		}
 	}
 	aside := doubted{{logbook.KindCheck, "k", "rest_v"}: true}
-	if got := restLosses(lossHistory(t, ride, later), straight, aside); len(got) != 1 || !got[0].Doubted || got[0].Before != "r" {
+	if got := restLosses(lossHistory(t, ride, later), straight, aside, nil); len(got) != 1 || !got[0].Doubted || got[0].Before != "r" {
 		t.Errorf("a doubted check: %+v", got)
+	}
+	if got := restLosses(lossHistory(t, ride, later), straight, nil, []logbook.Record{later}); len(got) != 1 || !got[0].Doubted {
+		t.Errorf("a ride that was not logged: %+v", got)
 	}
 }
 
