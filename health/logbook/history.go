@@ -135,11 +135,11 @@ func (h *History) RideBoard(r *Ride) string {
 }
 
 // BoardAt returns a board as it was set up at a time: what the setups up to then say,
-// else the board itself. It is a copy, empty but for its id where nothing is known.
-func (h *History) BoardAt(id string, at time.Time) *Board {
-	out := &Board{Head: Head{ID: id}}
+// else the board itself; empty but for its id where nothing is known.
+func (h *History) BoardAt(id string, at time.Time) Board {
+	out := Board{Head: Head{ID: id}}
 	if b := h.Boards[id]; b != nil {
-		*out = *b
+		out = *b
 	}
 	for _, s := range h.Setups {
 		if id == "" || s.Board != id || s.At.After(at) {

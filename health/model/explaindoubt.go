@@ -88,7 +88,7 @@ func (x *explainer) doubtAir() {
 
 func (x *explainer) doubtTyre() {
 	m, u := x.fit.m, &x.fit.m.usual
-	_, ref, _ := m.boardAt(m.h.RideBoard(x.r), x.e.startDay)
+	_, ref := m.boardAt(m.h.RideBoard(x.r), x.r.At)
 	if plausiblePressure(x.r.TyreKpa, ref) {
 		x.quietly(causeTyre, func(c *conditions, z float64) { c.trip.LogPressure += readPressure * z })
 		return
@@ -106,7 +106,7 @@ func (x *explainer) doubtRider() {
 		return
 	}
 	m, u := x.fit.m, &x.fit.m.usual
-	board, _, _ := m.boardAt(m.h.RideBoard(x.r), x.e.startDay)
+	board, _ := m.boardAt(m.h.RideBoard(x.r), x.r.At)
 	x.add(causeMass, false, x.e.trip.MassKg-orNum(board, typicalBoardKg), func(c *conditions, z float64) {
 		c.trip.MassKg = max(c.trip.MassKg+u.riderSd*z, 25)
 	})

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"packwane/health/law"
 	"packwane/health/logbook"
@@ -89,19 +90,18 @@ func (m *machine) groupUp() {
 			}
 		}
 	}
-	if now := m.gearAt(m.h.Pack.Board, m.nowDay); now != m.gear && boardOf(now) == boardOf(m.gear) {
+	if now := m.gearAt(m.h.Pack.Board, m.h.AsOf); now != m.gear && boardOf(now) == boardOf(m.gear) {
 		get(groupGear, now) // tyres that are new have their doubt before they are ridden
 	}
 }
 
-// gearAt names a board on the tyres that it has at a day: what rolls, and what drives
+// gearAt names a board on the tyres that it has at a time: what rolls, and what drives
 // it. Each but the one most ridden has a factor.
-func (m *machine) gearAt(board string, day float64) string {
-	_, _, tyre := m.boardAt(board, day)
-	return board + "\x00" + tyre
+func (m *machine) gearAt(board string, at time.Time) string {
+	return board + "\x00" + m.h.BoardAt(board, at).Tyre
 }
 
-func (m *machine) gearOf(r *logbook.Ride) string { return m.gearAt(m.h.RideBoard(r), dayOf(r.At)) }
+func (m *machine) gearOf(r *logbook.Ride) string { return m.gearAt(m.h.RideBoard(r), r.At) }
 
 func boardOf(gear string) string {
 	board, _, _ := strings.Cut(gear, "\x00")
@@ -200,7 +200,7 @@ func (m *machine) setReference() {
 	}
 	r.bench = onRoad == 0
 	r.ampere = orNum(m.usual.benchA, .5*m.ratedAh)
-	mass, ref, _ := m.boardAt(p.Board, m.nowDay)
+	mass, ref := m.boardAt(p.Board, m.h.AsOf)
 	r.knownTyre = known(ref)
 	speed := p.RefSpeedKmh.Or(m.fullRideSpeedKmh()) / law.KmhPerMs
 	rider := p.RefRiderKg.Or(m.fullRideRiderKg())
@@ -249,7 +249,7 @@ func (m *machine) referenceEffects(refRoute string, refKg logbook.Num) []share {
 			routes++
 		}
 	}
-	if g := m.knownGroup(groupGear, m.gearAt(m.h.Pack.Board, m.nowDay)); g >= 0 {
+	if g := m.knownGroup(groupGear, m.gearAt(m.h.Pack.Board, m.h.AsOf)); g >= 0 {
 		out = append(out, share{g, 1})
 	}
 	for i := range out {

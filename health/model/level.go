@@ -150,7 +150,7 @@ func (fit *Fit) leveller(s Standing) *leveller {
 		w.AirC = w.PackC
 	}
 	if !w.AirC.OK {
-		w.AirC = logbook.Some(m.season.at(w.day(fit)))
+		w.AirC = logbook.Some(m.season.at(dayOf(w.at(fit))))
 		l.airSd, l.out.AirAssumed = m.season.sd, true
 	}
 	l.out.AirC, l.out.AirSd = w.AirC.V, l.airSd

@@ -117,11 +117,12 @@ func (fit *Fit) Go(w Way) Going {
 	return g
 }
 
-func (w Way) day(fit *Fit) float64 {
-	if w.At.IsZero() {
-		return fit.m.nowDay
+// at is when the way is ridden: now at the earliest.
+func (w Way) at(fit *Fit) time.Time {
+	if w.At.Before(fit.m.h.AsOf) {
+		return fit.m.h.AsOf
 	}
-	return max(dayOf(w.At), fit.m.nowDay)
+	return w.At
 }
 
 // TakesPressure reports whether a tyre pressure of the way tells anything: the
@@ -131,7 +132,7 @@ func (fit *Fit) TakesPressure(w Way) bool {
 	if board == "" {
 		board = fit.m.h.Pack.Board
 	}
-	_, ref, _ := fit.m.boardAt(board, w.day(fit))
+	_, ref := fit.m.boardAt(board, w.at(fit))
 	return known(positive(ref))
 }
 
@@ -139,13 +140,12 @@ func (fit *Fit) TakesPressure(w Way) bool {
 func (fit *Fit) tripOf(w Way) law.Trip {
 	m := fit.m
 	t := m.ref.trip
-	day := w.day(fit)
 	board := w.Board
 	if board == "" {
 		board = m.h.Pack.Board
 	}
-	own, _, _ := m.boardAt(m.h.Pack.Board, m.nowDay)
-	mass, ref, _ := m.boardAt(board, day)
+	own, _ := m.boardAt(m.h.Pack.Board, m.h.AsOf)
+	mass, ref := m.boardAt(board, w.at(fit))
 	rider := t.MassKg - orNum(own, typicalBoardKg)
 	t.MassKg = orNum(mass, typicalBoardKg) + w.RiderKg.Or(rider)
 	switch {
@@ -191,7 +191,7 @@ func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 			sum += c.groups[g]
 		}
 	}
-	if g := fit.m.knownGroup(groupGear, fit.m.gearAt(w.Board, w.day(fit))); g >= 0 && w.Board != "" {
+	if g := fit.m.knownGroup(groupGear, fit.m.gearAt(w.Board, w.at(fit))); g >= 0 && w.Board != "" {
 		sum += c.groups[g]
 	}
 	if g := fit.m.knownGroup(groupCasual, casualName); w.casual && g >= 0 {
@@ -203,7 +203,7 @@ func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 // sceneOf sets one draw on the way.
 func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 	m, c := fit.m, &d.cell
-	a := fit.ageAt(d, w.day(fit))
+	a := fit.ageAt(d, dayOf(w.at(fit)))
 	s := c.still(fit.m, fit.lnCAhead(d, a), a.years, a.cycles)
 	t := even(m.ref.packC)
 	switch {
@@ -227,6 +227,6 @@ func (fit *Fit) sceneOf(d *draw, w Way, trip *law.Trip) scene {
 
 // ReferenceRiderKg is the rider's part of the mass at reference conditions.
 func (fit *Fit) ReferenceRiderKg() float64 {
-	board, _, _ := fit.m.boardAt(fit.m.h.Pack.Board, fit.m.nowDay)
+	board, _ := fit.m.boardAt(fit.m.h.Pack.Board, fit.m.h.AsOf)
 	return fit.m.ref.trip.MassKg - orNum(board, typicalBoardKg)
 }

@@ -3,6 +3,7 @@ package model
 import (
 	"math"
 	"slices"
+	"time"
 
 	"packwane/health/law"
 	"packwane/health/logbook"
@@ -124,27 +125,15 @@ func rideSpeedMs(r *logbook.Ride) float64 {
 	return math.NaN()
 }
 
-// boardAt returns the mass and reference pressure of a board at a day; NaN
-// where the log does not say.
-func (m *machine) boardAt(id string, day float64) (massKg, refKpa float64, tyre string) {
-	massKg, refKpa = math.NaN(), math.NaN()
-	if b := m.h.Boards[id]; b != nil {
-		massKg, refKpa, tyre = numOr(b.MassKg), numOr(b.RefTyreKpa), b.Tyre
-	}
-	for _, s := range m.h.Setups {
-		if s.Board == "" || s.Board != id || dayOf(s.At) > day {
-			continue
-		}
-		massKg, refKpa = orNum(numOr(s.MassKg), massKg), orNum(numOr(s.RefTyreKpa), refKpa)
-		if s.Tyre != "" {
-			tyre = s.Tyre
-		}
-	}
-	return massKg, refKpa, tyre
+// boardAt returns the mass and reference pressure of a board as it was set up at a
+// time; NaN where the log does not say.
+func (m *machine) boardAt(id string, at time.Time) (massKg, refKpa float64) {
+	b := m.h.BoardAt(id, at)
+	return numOr(b.MassKg), numOr(b.RefTyreKpa)
 }
 
 func (m *machine) refTyre(r *logbook.Ride, e *event) float64 {
-	_, ref, _ := m.boardAt(m.h.RideBoard(r), e.startDay)
+	_, ref := m.boardAt(m.h.RideBoard(r), r.At)
 	return positive(ref)
 }
 
@@ -248,7 +237,7 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 		v += square(.9 * u.speedSd / u.speedMs)
 	}
 	t.SpeedVarMs2 = square(r.SpeedSdKmh.Or(u.speedSdMs*law.KmhPerMs) / law.KmhPerMs)
-	board, ref, _ := m.boardAt(m.h.RideBoard(r), e.startDay)
+	board, ref := m.boardAt(m.h.RideBoard(r), r.At)
 	rider := numOr(r.RiderKg)
 	if !known(rider) {
 		rider = u.riderKg
