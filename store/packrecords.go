@@ -25,6 +25,24 @@ func (s *Store) PackRecords(pack string) ([]logbook.Record, error) {
 	return all, nil
 }
 
+// SetUp returns a history of a pack and the setups of its volts alone: enough to tell
+// what it was set to at a time, in a log of any length. ErrNotFound is returned where there never
+// was such a pack.
+func (s *Store) SetUp(pack string) (*logbook.History, error) {
+	p, err := s.Get(logbook.KindPack, pack)
+	if err != nil {
+		return nil, err
+	}
+	h := &logbook.History{Pack: p.(*logbook.Pack)}
+	_, err = s.List(Query{Kinds: []logbook.Kind{logbook.KindSetup}}, func(r logbook.Record) error {
+		if setup := *r.(*logbook.Setup); h.ForPack(&setup) { // the record is the list's own
+			h.Setups = append(h.Setups, &setup)
+		}
+		return nil
+	})
+	return h, err
+}
+
 func (v *view) packRecords(pack string) ([]logbook.Record, error) {
 	p, ok, err := v.place(logbook.KindPack, pack)
 	switch {

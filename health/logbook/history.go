@@ -134,30 +134,6 @@ func (h *History) RideBoard(r *Ride) string {
 	return h.Pack.Board
 }
 
-// BoardAt returns a board as it was set up at a time: what the setups up to then say,
-// else the board itself; empty but for its id where nothing is known.
-func (h *History) BoardAt(id string, at time.Time) Board {
-	out := Board{Head: Head{ID: id}}
-	if b := h.Boards[id]; b != nil {
-		out = *b
-	}
-	for _, s := range h.Setups {
-		if id == "" || s.Board != id || s.At.After(at) {
-			continue
-		}
-		if s.MassKg.OK {
-			out.MassKg = s.MassKg
-		}
-		if s.RefTyreKpa.OK {
-			out.RefTyreKpa = s.RefTyreKpa
-		}
-		if s.Tyre != "" {
-			out.Tyre = s.Tyre
-		}
-	}
-	return out
-}
-
 // Retired is the last record that the pack was retired, nil where it never was or got
 // new cells since. It may have been used all the same.
 func (h *History) Retired() (by *Service) {

@@ -207,10 +207,45 @@ func TestRetiredAt(t *testing.T) {
 	}
 }
 
+// TestPackAt: volts are a pack's, whether a setup names it or its usual board; mass and
+// tyres are a board's, also where a setup names the pack that is usually on it.
+func TestPackAt(t *testing.T) {
+	some := logbook.Some
+	h := &logbook.History{
+		Pack:   &logbook.Pack{Head: logbook.Head{ID: "a"}, Board: "kite", LimitV: some(30), CellFullV: some(4.2)},
+		Boards: map[string]*logbook.Board{"kite": {Head: logbook.Head{ID: "kite"}, MassKg: some(11.5)}},
+		Setups: []*logbook.Setup{
+			{Pack: "a", At: at("05T10:00"), LimitV: some(31), Tyre: "knobby"},
+			{Pack: "b", At: at("06T10:00"), LimitV: some(40), MassKg: some(20)},
+			{Board: "wren", At: at("06T10:00"), LimitV: some(41)},
+			{Board: "kite", At: at("07T10:00"), LimitV: some(32), CutoffV: some(28)},
+		},
+	}
+	for _, c := range []struct {
+		day           string
+		limit, cutoff logbook.Num
+		tyre          string
+	}{
+		{"04T10:00", some(30), logbook.Num{}, ""},
+		{"05T10:00", some(31), logbook.Num{}, "knobby"},
+		{"06T12:00", some(31), logbook.Num{}, "knobby"},
+		{"08T10:00", some(32), some(28), "knobby"},
+	} {
+		p, b := h.PackAt(at(c.day)), h.BoardAt("kite", at(c.day))
+		if p.LimitV != c.limit || p.CutoffV != c.cutoff || p.CellFullV != some(4.2) || b.Tyre != c.tyre || b.MassKg != some(11.5) {
+			t.Errorf("on %s: %+v, %+v", c.day, p, b)
+		}
+	}
+	if h.Pack.LimitV != some(30) {
+		t.Error("the pack itself was changed")
+	}
+}
+
 // TestBoardAt: a setup holds from its time on, and only for what it says.
 func TestBoardAt(t *testing.T) {
 	some := logbook.Some
 	h := &logbook.History{
+		Pack:   &logbook.Pack{Head: logbook.Head{ID: "a"}},
 		Boards: map[string]*logbook.Board{"kite": {Head: logbook.Head{ID: "kite"}, MassKg: some(11.5), Tyre: "road", RefTyreKpa: some(240)}},
 		Setups: []*logbook.Setup{
 			{Board: "kite", At: at("05T10:00"), RefTyreKpa: some(200)},

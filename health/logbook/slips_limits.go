@@ -22,7 +22,7 @@ func (c *slipCase) packVolts(p *Pack) {
 // setupVolts looks at the voltages of a setup, held also against those that
 // are in force.
 func (c *slipCase) setupVolts(s *Setup) {
-	if c.h == nil || s.Pack == "" || s.Pack != c.h.Pack.ID {
+	if c.h == nil || !c.h.ForPack(s) {
 		return
 	}
 	p, before := c.h.Pack, len(c.out)

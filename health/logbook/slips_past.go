@@ -46,11 +46,11 @@ func newPast(h *History) *past {
 		}
 	}
 	for _, s := range h.Setups {
-		if s.Pack == h.Pack.ID {
+		if h.ForPack(s) {
 			p.addSetup(s)
 		}
-		if s.Board != "" && s.RefTyreKpa.OK {
-			p.setups[s.Board] = append(p.setups[s.Board], s)
+		if board := cmp.Or(s.Board, h.Pack.Board); board != "" && s.RefTyreKpa.OK {
+			p.setups[board] = append(p.setups[board], s)
 		}
 	}
 	p.consumption.sort()

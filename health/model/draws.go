@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 54
+const Version = 55
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -257,8 +257,9 @@ func (fit *Fit) complete(d *draw) {
 	m := fit.m
 	d.throughAh = fit.throughAh(d)
 	d.ref = d.cell.cycle(m, even(m.ref.packC), &m.ref.trip)
-	if d.asNewAh = m.asNewAh; !known(d.asNewAh) {
-		d.asNewAh, _, _ = d.cell.cycleAh(m, &d.ref, d.cell.lnC[0], age{})
+	d.asNewAh, _, _ = d.cell.cycleAh(m, &d.ref, d.cell.lnC[0], age{})
+	if known(m.asNewAh) { // measured down to the limit of that time
+		d.asNewAh = m.asNewAh * (d.asNewAh / d.cell.firstAh(m, d.ref))
 	}
 }
 

@@ -178,6 +178,8 @@ type reference struct {
 	limitV    float64
 	fullV     float64
 	knownTyre bool
+
+	firstLimitV, firstFullV float64 // before any setup
 }
 
 // setReference works out the reference conditions by the contract.
@@ -185,13 +187,8 @@ func (m *machine) setReference() {
 	p := m.h.Pack
 	r := &m.ref
 	r.packC = p.RefTempC.Or(logbook.DefaultRefTempC)
-	limit, cutoff, full := m.perCell(p.LimitV), m.perCell(p.CutoffV), numOr(p.CellFullV)
-	for _, s := range m.h.Setups {
-		if s.Pack == p.ID {
-			limit, cutoff, full = orNum(m.perCell(s.LimitV), limit), orNum(m.perCell(s.CutoffV), cutoff), orNum(numOr(s.CellFullV), full)
-		}
-	}
-	r.limitV, _, r.fullV = m.limits(limit, cutoff, full)
+	r.limitV, _, r.fullV = m.limitsAt(m.h.AsOf)
+	r.firstLimitV, _, r.firstFullV = m.limitsAt(time.Time{})
 	onRoad := 0
 	for i := range m.events {
 		if m.events[i].kind == evRide && known(m.events[i].km) {

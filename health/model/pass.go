@@ -190,7 +190,7 @@ func (p *pass) beside(out []float64) {
 		p.tape = append(p.tape, tapeEntry{kind: kind, event: -1, sd: sd, isd: 1 / sd, resid: r, innovation: innovation})
 	}
 	if known(m.asNewAh) {
-		add(obAsNew, math.Log(m.asNewAh)-math.Log(p.c.referenceAh(m, p.c.lnC[0], 0, 0)), .01)
+		add(obAsNew, math.Log(m.asNewAh)-math.Log(p.c.firstAh(m, p.c.cycle(m, even(m.ref.packC), &m.ref.trip))), .01)
 	}
 	add(obBuilt, min(p.c.builtShare(m)-builtFor, 0), builtSd)
 }

@@ -24,8 +24,7 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 	m := fit.m
 	e := m.rideEvent(r)
 	e.years = max(e.startDay-dayOf(m.born), 0) / yearDays
-	p := m.h.Pack
-	e.limitV, e.cutoffV, e.fullV = m.limits(m.perCell(p.LimitV), m.perCell(p.CutoffV), numOr(p.CellFullV))
+	e.limitV, e.cutoffV, e.fullV = m.limitsAt(r.At)
 	m.fillTemperature(&e)
 	e.share, e.course = 1, m.warming.Whole()
 	if known(e.km) {

@@ -299,26 +299,19 @@ func meterVar(errorPct logbook.Num) float64 {
 
 // setLimits gives each event the limits that held for it.
 func (m *machine) setLimits() {
-	p := m.h.Pack
-	limit, cutoff, full := m.perCell(p.LimitV), m.perCell(p.CutoffV), numOr(p.CellFullV)
-	next := 0
 	for i := range m.events {
-		for next < len(m.h.Setups) && dayOf(m.h.Setups[next].At) <= m.events[i].startDay {
-			if s := m.h.Setups[next]; s.Pack == p.ID {
-				limit, cutoff, full = orNum(m.perCell(s.LimitV), limit), orNum(m.perCell(s.CutoffV), cutoff), orNum(numOr(s.CellFullV), full)
-			}
-			next++
-		}
 		e := &m.events[i]
-		e.limitV, e.cutoffV, e.fullV = m.limits(limit, cutoff, full)
+		e.limitV, e.cutoffV, e.fullV = m.limitsAt(timeOfDay(e.startDay))
 	}
 }
 
-// limits fills in what the pack does not say by the chemistry.
-func (m *machine) limits(limit, cutoff, full float64) (l, c, f float64) {
-	l, f = orNum(limit, m.chem.LimitV), orNum(full, m.chem.FullV)
-	c = orNum(cutoff, min(m.chem.CutoffV, l))
-	return l, c, f
+// limitsAt returns the volts of a cell at which riding must stop, protection opens
+// and charging ends, as the pack was set up at a time; by the chemistry what that
+// does not say.
+func (m *machine) limitsAt(t time.Time) (limit, cutoff, full float64) {
+	p := m.h.PackAt(t)
+	limit, full = orNum(m.perCell(p.LimitV), m.chem.LimitV), orNum(numOr(p.CellFullV), m.chem.FullV)
+	return limit, orNum(m.perCell(p.CutoffV), min(m.chem.CutoffV, limit)), full
 }
 
 func orNum(v, other float64) float64 {

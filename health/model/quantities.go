@@ -21,12 +21,13 @@ type cycle struct {
 	peak        float64
 	mean, limit ohms    // what the temperature makes of the resistance, over the ride and where the limit is met
 	cold, full  float64 // the share that the temperature leaves, the level when full
+	limitV      float64 // of a cell
 }
 
 // cycle prepares full cycles with the pack as warm as t and, on the road, the
 // trip's conditions.
 func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
-	k := cycle{peak: 1, mean: c.ohmsAt(t.mean), cold: c.coldShare(t.end), full: m.fullSoc(c, m.ref.fullV)}
+	k := cycle{peak: 1, mean: c.ohmsAt(t.mean), cold: c.coldShare(t.end), full: m.fullSoc(c, m.ref.fullV), limitV: m.ref.limitV}
 	if k.limit = k.mean; t.end != t.mean {
 		k.limit = c.ohmsAt(t.end)
 	}
@@ -49,13 +50,20 @@ func (c *cellState) loads(m *machine, k *cycle, lnC float64, a age) (ampere, ohm
 
 // shareAtLimit is that of a cellState for a cycle.
 func (k *cycle) shareAtLimit(m *machine, c *cellState, ampere, ohm float64) float64 {
-	return k.cold * (k.full - c.curve.SocUnderLoad(m.ref.limitV, k.limit.times(ohm).drop(ampere, k.peak), c.steepness))
+	return k.cold * (k.full - c.curve.SocUnderLoad(k.limitV, k.limit.times(ohm).drop(ampere, k.peak), c.steepness))
 }
 
 // cycleAh is the charge that a full cycle gives for a whole capacity lnC at an age.
 func (c *cellState) cycleAh(m *machine, k *cycle, lnC float64, a age) (ah, ampere, ohm float64) {
 	ampere, ohm = c.loads(m, k, lnC, a)
 	return math.Exp(lnC) * max(k.shareAtLimit(m, c, ampere, ohm), givesAtLeast), ampere, ohm
+}
+
+// firstAh is cycleAh as new, down to the limit that the pack had then.
+func (c *cellState) firstAh(m *machine, k cycle) float64 {
+	k.limitV, k.full = m.ref.firstLimitV, m.fullSoc(c, m.ref.firstFullV)
+	ah, _, _ := c.cycleAh(m, &k, c.lnC[0], age{})
+	return ah
 }
 
 // referenceAh returns the contract's capacity_ah for a whole capacity lnC at

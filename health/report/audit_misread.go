@@ -127,10 +127,11 @@ func (a *audit) off(m model.Misreading, f logbook.Field) phrase {
 // cell rests at, and are not told.
 func (a *audit) expected(m model.Misreading, f logbook.Field) phrase {
 	if n := a.series(); n > 0 && strings.HasSuffix(m.Field, "rest_v") {
+		p := a.h.PackAt(logbook.AtOf(m.Record))
 		switch {
-		case m.Expected/n > a.h.Pack.CellFullV.Or(mostCellV):
+		case m.Expected/n > p.CellFullV.Or(mostCellV):
 			return say("a full pack")
-		case m.Expected/n < leastCellV, m.Expected < a.h.Pack.LimitV.Or(0): // at rest none is below its limit under load
+		case m.Expected/n < leastCellV, m.Expected < p.LimitV.Or(0): // at rest none is below its limit under load
 			return say("an empty pack")
 		}
 	}
@@ -338,7 +339,7 @@ const overLimit = 1.02
 // aboveLimit reports whether a ride ended at the pack's limit and volts lie above
 // it: under load it was down there, so they are volts of a pack at rest.
 func (a *audit) aboveLimit(r *logbook.Ride, volts float64) bool {
-	p := a.h.Pack
+	p := a.h.PackAt(r.At)
 	switch r.Stop {
 	case "limit":
 		return p.LimitV.OK && volts > overLimit*p.LimitV.V

@@ -1,8 +1,6 @@
 package report
 
 import (
-	"time"
-
 	"packwane/health/logbook"
 	"packwane/health/units"
 )
@@ -102,7 +100,7 @@ func (d *duty) judgeEnd(before, c *logbook.Charge, aside doubted) (why phrase, f
 	if c.Full != logbook.Yes {
 		return nil, nil, false
 	}
-	full := d.cellFullV(c.At)
+	full := d.h.PackAt(c.At).CellFullV
 	if v := d.cellV(c.EndRestV); v.OK && full.OK && c.EndRestMin.Or(0) <= restedAtMostM && !aside.of(c, "end_rest_v") {
 		judged = true
 		short := shortOfFullV
@@ -140,16 +138,4 @@ func (d *duty) riddenBetween(before, c *logbook.Charge) (ah float64, ok bool) {
 	p := d.h.Pack
 	rated := p.CellCapacityAh.Or(0) * p.Parallel.Or(1)
 	return ah, ah > 0 && ah >= tookUpFrom*rated
-}
-
-// cellFullV is the full volts of a cell at a time, by the pack's record and
-// its setups.
-func (d *duty) cellFullV(t time.Time) logbook.Num {
-	full := d.h.Pack.CellFullV
-	for _, s := range d.h.Setups {
-		if s.Pack == d.h.Pack.ID && s.CellFullV.OK && !s.At.After(t) {
-			full = s.CellFullV
-		}
-	}
-	return full
 }

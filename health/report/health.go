@@ -171,10 +171,11 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(!bench && known.Capacity && !known.Road, "range_unknown", "what is logged does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit")
 	add(known.Road && !(known.Climb && known.Wind), "way_not_logged", "hardly a ride says its %s: the range is that of the usual ways, and a level one in still air may go farther than the interval says", wayUnsaid(known))
 	add(bench, "no_road_rides", "the log holds bench discharges only: range and consumption need rides with a distance")
-	add(!p.LimitV.OK, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry; a wrong limit shifts every full cycle", fit.Reference().LimitV)
+	limit := LimitOf(h, fit)
+	add(!limit.Stated, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry; a wrong limit shifts every full cycle", limit.V)
 	if rated := p.Parallel.V * p.CellCapacityAh.V; r.CapacityAh != nil && rated > 0 {
 		if r.CapacityAh.Value < leavesLittle*rated {
-			w = append(w, warning("limit_leaves_little", say("at ", exact(p.RefTempC.Or(logbook.DefaultRefTempC), units.Celsius), " the limit of ", exact(fit.Reference().LimitV, units.Volt), " leaves only ", about(r.CapacityAh, units.Ah), " of the rated ", exact(rated, units.Ah), ", so that little else follows: check limit_v and ref_temp_c, and the pack before it is ridden")))
+			w = append(w, warning("limit_leaves_little", say("at ", exact(p.RefTempC.Or(logbook.DefaultRefTempC), units.Celsius), " the limit of ", exact(limit.V, units.Volt), " leaves only ", about(r.CapacityAh, units.Ah), " of the rated ", exact(rated, units.Ah), ", so that little else follows: check limit_v and ref_temp_c, and the pack before it is ridden")))
 		}
 	}
 	add(p.Chemistry == "", "chemistry_assumed", "the pack has no chemistry: nmc is assumed")

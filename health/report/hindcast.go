@@ -73,7 +73,8 @@ func HindcastOf(h *logbook.History, fit Fitter) *Hindcast {
 			continue
 		}
 		f := fit(past)
-		out.score(f, madeAt, tests[first:], base, tests[:first])
+		later := slices.DeleteFunc(slices.Clone(tests[first:]), func(m measurement) bool { return changedSince(h, madeAt, m) })
+		out.score(f, madeAt, later, base, tests[:first])
 	}
 	out.summarise(base)
 	return out
@@ -111,6 +112,13 @@ func measurements(h *logbook.History) []measurement {
 	}
 	slices.SortStableFunc(out, func(a, b measurement) int { return a.at.Compare(b.at) })
 	return out
+}
+
+// changedSince reports whether the pack, or the board of a ride, was set up anew between
+// a forecast and what it is held against: that could not be foreseen.
+func changedSince(h *logbook.History, madeAt time.Time, m measurement) bool {
+	ride, isRide := m.record.(*logbook.Ride)
+	return isRide && (h.PackAt(madeAt) != h.PackAt(ride.At) || h.BoardAt(h.RideBoard(ride), madeAt) != h.BoardAt(h.RideBoard(ride), ride.At))
 }
 
 // startedFull tells which rides began right after a charge that finished, or

@@ -54,7 +54,7 @@ func (l *learning) lackingPack() []Advice {
 		return ask("series_unknown", "say how many groups are in series, so that volts can be used", "series=N")
 	case !p.CellCapacityAh.OK:
 		return ask("rating_unknown", "say what its cells are rated", "cell-capacity=AH parallel=N")
-	case !p.LimitV.OK:
+	case !l.with.PackAt(l.with.AsOf).LimitV.OK:
 		return ask("limit_assumed", "say at which volts under load riding must stop", "limit=VOLTS")
 	case p.Chemistry == "":
 		return ask("chemistry_assumed", "say what its cells are made of", "chemistry=NAME")

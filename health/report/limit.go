@@ -1,6 +1,8 @@
 package report
 
 import (
+	"fmt"
+
 	"packwane/health/logbook"
 	"packwane/health/model"
 	"packwane/health/units"
@@ -13,9 +15,9 @@ type Limit struct {
 	Stated bool
 }
 
-// LimitOf is the limit of a pack.
+// LimitOf is the limit of a pack as it is set up.
 func LimitOf(h *logbook.History, fit *model.Fit) Limit {
-	return Limit{fit.Reference().LimitV, h.Pack.LimitV.OK}
+	return Limit{fit.Reference().LimitV, h.PackAt(h.AsOf).LimitV.OK}
 }
 
 // Name names the limit: "31 V", "an assumed 31 V".
@@ -34,4 +36,12 @@ func (l Limit) Caution(sys units.System, toState string) string {
 		return "Never ride on below " + l.Name(sys) + " under load."
 	}
 	return "The pack's low-voltage limit is not in the log: find it with its maker, " + toState + ", and never ride on below it."
+}
+
+// caution says what to do at the limit: do is "Stop at".
+func (l Limit) caution(do string) string {
+	if l.Stated {
+		return fmt.Sprintf("%s the limit of %.4g V under load: never ride on below it.", do, l.V)
+	}
+	return l.Caution(units.Metric, "log it as limit_v")
 }

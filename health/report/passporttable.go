@@ -91,7 +91,7 @@ func (k Known) events() harmful {
 	var e harmful
 	h := k.History
 	born := replacedAt(h)
-	limit := k.Fit.Reference().LimitV
+	assumed := k.Fit.Reference().LimitV
 	extreme := func(pack, air logbook.Num) bool {
 		t := pack
 		if !t.OK {
@@ -103,7 +103,7 @@ func (k Known) events() harmful {
 		if r.At.Before(born) {
 			continue
 		}
-		if r.Stop == "cutoff" || r.MinV.OK && r.MinV.V < limit-.25 {
+		if r.Stop == "cutoff" || r.MinV.OK && r.MinV.V < h.PackAt(r.At).LimitV.Or(assumed)-.25 {
 			e.deep++
 		}
 		if extreme(r.PackC, r.AmbientC) {

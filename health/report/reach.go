@@ -77,7 +77,7 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 	out.Warnings = append(out.Warnings, untold(k)...)
 	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)
 	out.Warnings = append(out.Warnings, unknownPressure(k, s.Way)...)
-	out.caution(h.Pack)
+	out.caution(LimitOf(h, fit))
 	return out
 }
 
@@ -156,19 +156,10 @@ func extrapolatedSpeed(k Known, kmh float64) []Warning {
 	return out
 }
 
-// limitCaution says down to which volts under load one may ride, after what to
-// do there; where the log has no limit, that nobody may guess it.
-func limitCaution(p *logbook.Pack, do string, volts float64) string {
-	if p.LimitV.OK {
-		return fmt.Sprintf("%s the limit of %.4g V under load: never ride on below it.", do, volts)
-	}
-	return "The pack's low-voltage limit is not in the log: find it with its maker, log it as limit_v, and never ride on below it."
-}
-
 // caution fills in what is said wherever an answer leads to riding on.
-func (out *Reach) caution(p *logbook.Pack) {
+func (out *Reach) caution(l Limit) {
 	out.Cautions = append(out.Cautions,
-		limitCaution(p, "Stop at", out.LimitV),
+		l.caution("Stop at"),
 		BelowLimit,
 		"Turn at the distance or at the volts that are given, whichever comes first; wind, cold and company change what a distance takes.")
 }

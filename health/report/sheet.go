@@ -93,7 +93,7 @@ func TestSheetOf(h *logbook.History, fit *model.Fit) *TestSheet {
 	s.weak(h, fit)
 	s.Cautions = []string{
 		"A full pack cannot take what a brake gives back: on a descent right after charging the protection may open, and drive and brake go at once. Begin on the level, or leave a few percent free.",
-		limitCaution(h.Pack, "End the test at", s.LimitV),
+		LimitOf(h, fit).caution("End the test at"),
 		BelowLimit,
 		"Ride rounds near home or with a way to be fetched: a test ends where the pack does. Check tyres, bolts, brake and plugs before, wear what protects you, and keep to your local rules of the road.",
 		"Charge where nothing around can burn, with somebody at home, and not a pack that was knocked, wet or hot. Leave opening it to trained people under your local codes.",
@@ -122,7 +122,7 @@ func (s *TestSheet) set(h *logbook.History, fit *model.Fit, ref model.Conditions
 	}
 	s.Set = append(s.Set, SheetLine{What: "route", Text: route})
 	s.Set = append(s.Set, sheetLine("weather", say("little wind, dry; air and pack near ", degrees(ref.AirC), " tell most, another temperature is corrected")))
-	if h.Pack.LimitV.OK {
+	if LimitOf(h, fit).Stated {
 		figure("end", say("stop where the volts under load meet the limit"), ref.LimitV, "V")
 	} else {
 		s.Set = append(s.Set, SheetLine{What: "end", Text: "stop where the volts under load meet the pack's limit, which its maker knows"})
@@ -148,7 +148,7 @@ func (s *TestSheet) weak(h *logbook.History, fit *model.Fit) {
 	if len(repeats) < 4 {
 		add("tests", fmt.Sprintf("%d rides from full to the limit are logged: a handful tell the range, a dozen how well a test repeats", len(repeats)))
 	}
-	if !h.Pack.LimitV.OK {
+	if !LimitOf(h, fit).Stated {
 		add("limit_v", "the pack has no limit: every full cycle depends on it")
 	}
 	if len(tests) == 0 {

@@ -136,17 +136,22 @@ type Habits struct {
 // begins a new life.
 type Event struct {
 	Day     int    // of the log
-	What    string // the kind of the service record, or StringLost
+	What    string // the kind of the service record, StringLost or LimitSet
 	OnBoard bool   // else on the pack
 	Days    int    // length of a storage or a snooze
 	Passed  bool   // of an inspection or a repair
 	Note    string
 	Share   float64 // of the cells in parallel, where some are lost
+	LimitV  float64 // of the pack, where it is set anew
 }
 
 // StringLost is an event that nobody writes down: some of the cells in parallel come
 // off at once.
 const StringLost = "string_lost"
+
+// LimitSet is an event that ends rides at another limit from then on. The truth is
+// that of the limit at the end of the log, also of the pack as new.
+const LimitSet = "limit_set"
 
 // Bench is a cell that is charged and discharged over and over.
 type Bench struct {

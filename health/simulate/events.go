@@ -1,6 +1,10 @@
 package simulate
 
-import "math"
+import (
+	"math"
+
+	"packwane/health/logbook"
+)
 
 // testCalm is the speed's restlessness on a range test over the usual one.
 const testCalm = 0.8
@@ -162,6 +166,12 @@ func (m *sim) happen(n float64) {
 		case StringLost:
 			m.w.gone = 1 - (1-m.w.gone)*(1-e.Share)
 			continue // nobody writes it down
+		case LimitSet:
+			m.cfg.Pack.LimitV = e.LimitV
+			if m.keep != nil {
+				m.keep.add(m.cfg, &logbook.Setup{At: m.at(m.hour), Pack: m.cfg.Pack.ID, LimitV: logbook.Some(e.LimitV)})
+			}
+			continue
 		}
 		if m.keep != nil {
 			m.keep.service(m, e)

@@ -70,6 +70,12 @@ func Run(cfg Config) (*Log, error) {
 	}
 	pack, board := m.makers(t.told)
 	m.live(days)
+	if c.Pack.LimitV != cfg.Pack.LimitV { // set anew meanwhile
+		first := t.asnew.CapacityAh
+		t.asnew = Facts{}
+		t.asnew = t.facts(&wear{meanZ: 0.5}, 0)
+		t.told *= t.asnew.CapacityAh / first
+	}
 	log := &Log{Records: []logbook.Record{pack}, Truth: t}
 	if board != nil {
 		log.Records = []logbook.Record{board, pack}

@@ -11,6 +11,9 @@ import (
 // Options say how a time series is to be read.
 type Options struct {
 	Pack *logbook.Pack // whose it is; nil where it is only looked at
+	// PackAt is that pack as it was set up at a time; nil where it always was
+	// as it is in Pack, and of no use where the trace has no dates.
+	PackAt func(time.Time) logbook.Pack
 	// Start is the moment of the first row, for a file without dates. Where the
 	// file has dates it overrules them; where it has a time of day, a Start at
 	// midnight only gives the day.

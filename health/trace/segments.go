@@ -130,7 +130,7 @@ func (w *place) endRest() (v, minutes logbook.Num) {
 func (r *reading) full(p *piece) logbook.Flag {
 	lastI := math.Abs(p.endI)
 	tapered := lastI <= taperShare*r.peak(p) && p.endV >= (1-heldShare)*p.maxV
-	fullV, known := r.packFullV()
+	fullV, known := r.packFullV(p)
 	switch {
 	case tapered && (!known || p.maxV >= fullShare*fullV):
 		return logbook.Yes
@@ -141,19 +141,28 @@ func (r *reading) full(p *piece) logbook.Flag {
 }
 
 // packFullV is the voltage of the full pack.
-func (r *reading) packFullV() (v float64, ok bool) {
-	p := r.opts.Pack
-	if p == nil || !p.CellFullV.OK || !p.Series.OK {
+func (r *reading) packFullV(p *piece) (v float64, ok bool) {
+	pack := r.packAt(p)
+	if pack == nil || !pack.CellFullV.OK || !pack.Series.OK {
 		return 0, false
 	}
-	return p.CellFullV.V * p.Series.V, true
+	return pack.CellFullV.V * pack.Series.V, true
+}
+
+// packAt is the pack as it was set up when a piece began; nil where none is known.
+func (r *reading) packAt(p *piece) *logbook.Pack {
+	if r.opts.Pack == nil || r.opts.PackAt == nil || !r.cal.known {
+		return r.opts.Pack
+	}
+	pack := r.opts.PackAt(r.cal.at(p.t0, p.leg0))
+	return &pack
 }
 
 // stop tells what ended a ride: protection, where the load was cut off at
 // about cutoff_v, or the limit, where the voltage under load came down to
 // limit_v in its last minute. All else is left open.
 func (r *reading) stop(p *piece) string {
-	pack := r.opts.Pack
+	pack := r.packAt(p)
 	if pack == nil {
 		return ""
 	}

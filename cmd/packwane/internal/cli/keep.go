@@ -110,7 +110,8 @@ func (a *app) judge(s *store.Store, d *draft) error {
 		return err
 	}
 	if past != nil {
-		d.pack = past.Pack
+		p := past.PackAt(logbook.AtOf(d.record))
+		d.pack = &p
 	}
 	d.slips = logbook.Slips(past, d.record, a.now)
 	return nil

@@ -23,7 +23,7 @@ func newLog(a *app) *cobra.Command {
 		newLogKind(a, logbook.KindService, "Log what was done to a pack or board, or happened to it", `  packwane log service inspection passed note="no swelling, plugs tight"
   packwane log service storage until="in 60 days"
   packwane log service kind=repair board=kite`),
-		newLogKind(a, logbook.KindSetup, "Log a change of limit, mass or tyre that holds from now on", `  packwane log setup board=kite ref-tyre="2.2 bar"`))
+		newLogKind(a, logbook.KindSetup, "Log a change of limit, mass or tyre that holds from now on", `  packwane log setup kite ref-tyre="2.2 bar"`))
 }
 
 func newLogKind(a *app, k logbook.Kind, short, example string) *cobra.Command {
@@ -132,6 +132,9 @@ func (a *app) complete(s *store.Store, d *draft) error {
 		return err
 	}
 	a.completeTime(r)
+	if setup, ok := r.(*logbook.Setup); ok && setup.OfBoard() && !setup.OfPack() {
+		return d.onBoard(s, setup)
+	}
 	ride, ok := r.(*logbook.Ride)
 	if !ok || ride.Board != "" || !ride.DistanceKm.OK && !ride.OdometerKm.OK {
 		return nil
@@ -141,6 +144,19 @@ func (a *app) complete(s *store.Store, d *draft) error {
 		return err
 	}
 	ride.Board = past.LastBoard()
+	return nil
+}
+
+// onBoard gives a setup of mass or tyres, which are a board's, the board that the pack
+// it names was last ridden on, if there is one.
+func (d *draft) onBoard(s *store.Store, setup *logbook.Setup) error {
+	past, err := d.past(s)
+	if past == nil || err != nil {
+		return err
+	}
+	if board := past.LastBoard(); board != "" {
+		setup.Pack, setup.Board = "", board
+	}
 	return nil
 }
 
@@ -164,6 +180,12 @@ func (a *app) completePack(s *store.Store, r logbook.Record) error {
 		}
 	}
 	p, err := findPack(s, word)
+	if err != nil && boardRef != nil && *boardRef == "" && r.Kind() != logbook.KindRide {
+		if b, isBoard := findBoard(s, word); isBoard == nil { // a word alone may be either
+			*packRef, *boardRef = "", b.ID
+			return nil
+		}
+	}
 	if err != nil {
 		return err
 	}

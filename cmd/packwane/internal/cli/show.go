@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -99,7 +100,7 @@ func newThings(a *app, k logbook.Kind, short string) *cobra.Command {
 		RunE: func(*cobra.Command, []string) error { return a.list(listing{kinds: []logbook.Kind{k}}) },
 	}
 	show := &cobra.Command{
-		Use: "show " + strings.ToUpper(name), Short: "Show a " + name + " as it is stored", Args: between(1, 1),
+		Use: "show " + strings.ToUpper(name), Short: "Show a " + name + " as it was added, and what changed since", Args: between(1, 1),
 		RunE:              func(_ *cobra.Command, args []string) error { return a.showThing(k, args[0]) },
 		ValidArgsFunction: a.completeOne(k),
 	}
@@ -123,6 +124,10 @@ func (a *app) addThing(k logbook.Kind, args []string, words []typed.Word, keep k
 }
 
 func (a *app) showThing(k logbook.Kind, word string) error {
+	asOf, err := a.asOf()
+	if err != nil {
+		return err
+	}
 	return a.read(func(s *store.Store) error {
 		var r logbook.Record
 		var err error
@@ -141,6 +146,37 @@ func (a *app) showThing(k logbook.Kind, word string) error {
 		if err != nil {
 			return err
 		}
-		return a.showRecord(titleOf(r), r, who, nil)
+		if err := a.showRecord(titleOf(r), r, who, nil); err != nil {
+			return err
+		}
+		return a.showSince(s, r, who, asOf)
 	})
+}
+
+// showSince prints, below a board or a pack as it was added, what has been changed of
+// it since: its setups, new cells and its retirement, one a line.
+func (a *app) showSince(s *store.Store, thing logbook.Record, who typed.Rider, asOf time.Time) error {
+	id := logbook.HeadOf(thing).ID
+	of := func(pack, board string) bool {
+		return thing.Kind() == logbook.KindPack && pack == id || thing.Kind() == logbook.KindBoard && board == id
+	}
+	changes := store.Query{Kinds: []logbook.Kind{logbook.KindSetup, logbook.KindService}, Want: func(r logbook.Record) bool {
+		switch r := r.(type) {
+		case *logbook.Setup:
+			return of(r.Pack, r.Board) && !r.At.After(asOf)
+		case *logbook.Service:
+			return of(r.Pack, r.Board) && !r.At.After(asOf) && (r.What == "retired" || r.What == "cells_replaced")
+		}
+		return false
+	}}
+	head := "Changed since then"
+	_, err := s.List(changes, func(r logbook.Record) error {
+		if head != "" {
+			fmt.Fprintln(a.streams.Out, a.ink().head(head))
+			head = ""
+		}
+		_, err := fmt.Fprint(a.streams.Out, wrap("  "+a.when(logbook.AtOf(r))+"  ", typed.Summary(r, who)+" ("+logbook.HeadOf(r).ID+")", a.streams.width()))
+		return err
+	})
+	return err
 }

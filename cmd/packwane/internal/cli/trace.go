@@ -195,13 +195,18 @@ func (a *app) traceFor(pack string, o *trace.Options) (*traceOn, error) {
 		if on.pack, err = findPack(s, pack); err != nil {
 			return err
 		}
+		h, err := s.SetUp(on.pack.ID)
+		if err != nil {
+			return err
+		}
+		now := h.PackAt(a.now)
+		o.Pack, o.PackAt = &now, h.PackAt
 		text, kept, err := s.Setting(settingMap(on.pack.ID))
 		if err == nil && kept {
 			o.Kept, err = trace.ParseMapping(text)
 		}
 		return err
 	})
-	o.Pack = on.pack
 	return on, err
 }
 

@@ -82,8 +82,8 @@ func (v *visit) record() (reply, error) {
 	return view{title: data.Title, tab: "/", layout: "record", data: data}, nil
 }
 
-// find returns the record of that kind (any, where it is "") and id, its pack
-// (nil where it has none) and all its revisions.
+// find returns the record of that kind (any, where it is "") and id, its pack as it was
+// set up then (nil where it has none) and all its revisions.
 func (v *visit) find(kind, id string) (r logbook.Record, pack *logbook.Pack, all []logbook.Record, err error) {
 	nowhere := &problem{404, "No such record", "The log holds no record of that id."}
 	err = v.read(func(s *store.Store) error {
@@ -102,8 +102,9 @@ func (v *visit) find(kind, id string) (r logbook.Record, pack *logbook.Pack, all
 		if r == nil {
 			return nowhere
 		}
-		if p, err := s.Get(logbook.KindPack, logbook.PackOf(r)); err == nil {
-			pack = p.(*logbook.Pack)
+		if h, err := s.SetUp(logbook.PackOf(r)); err == nil {
+			p := h.PackAt(logbook.AtOf(r))
+			pack = &p
 		} else if !errors.Is(err, store.ErrNotFound) {
 			return err
 		}

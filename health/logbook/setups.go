@@ -1,0 +1,67 @@
+package logbook
+
+import "time"
+
+// OfPack reports whether a setup says something of a pack: volts.
+func (s *Setup) OfPack() bool { return s.LimitV.OK || s.CutoffV.OK || s.CellFullV.OK }
+
+// OfBoard reports whether a setup says something of a board: its mass or its tyres.
+func (s *Setup) OfBoard() bool { return s.MassKg.OK || s.RefTyreKpa.OK || s.Tyre != "" }
+
+// ForPack reports whether what a setup says of volts is of the history's pack: it
+// names the pack, or a board alone that is the pack's usual one.
+func (h *History) ForPack(s *Setup) bool {
+	if s.Pack != "" {
+		return s.Pack == h.Pack.ID
+	}
+	return s.Board != "" && s.Board == h.Pack.Board
+}
+
+// forBoard reports whether what a setup says of mass and tyres is of a board: it
+// names the board, or the history's pack alone, whose usual board it is.
+func (h *History) forBoard(s *Setup, board string) bool {
+	if s.Board != "" {
+		return s.Board == board
+	}
+	return s.Pack == h.Pack.ID && board != "" && board == h.Pack.Board
+}
+
+// PackAt returns the pack as it was set up at a time: its limit, cut-off and full volts
+// as the setups up to then say, else as the pack itself says.
+func (h *History) PackAt(at time.Time) Pack {
+	out := *h.Pack
+	for _, s := range h.Setups {
+		if h.ForPack(s) && !s.At.After(at) {
+			setIf(&out.LimitV, s.LimitV)
+			setIf(&out.CutoffV, s.CutoffV)
+			setIf(&out.CellFullV, s.CellFullV)
+		}
+	}
+	return out
+}
+
+// BoardAt returns a board as it was set up at a time: what the setups up to then say,
+// else the board itself; empty but for its id where nothing is known.
+func (h *History) BoardAt(id string, at time.Time) Board {
+	out := Board{Head: Head{ID: id}}
+	if b := h.Boards[id]; b != nil {
+		out = *b
+	}
+	for _, s := range h.Setups {
+		if !h.forBoard(s, id) || s.At.After(at) {
+			continue
+		}
+		setIf(&out.MassKg, s.MassKg)
+		setIf(&out.RefTyreKpa, s.RefTyreKpa)
+		if s.Tyre != "" {
+			out.Tyre = s.Tyre
+		}
+	}
+	return out
+}
+
+func setIf(to *Num, n Num) {
+	if n.OK {
+		*to = n
+	}
+}
