@@ -201,3 +201,15 @@ func goldenFigures(t *testing.T, file string, figures map[string]float64, tolera
 		t.Errorf("%s holds %d figures, there are %d: run with -update", file, len(kept), len(figures))
 	}
 }
+
+// TestFitsSettle: a fit that goes to and fro within what no interval shows has settled;
+// riders are not told to doubt it.
+func TestFitsSettle(t *testing.T) {
+	for _, style := range []simulate.Style{simulate.Messy, simulate.WallOnly} {
+		for seed := uint64(2401); seed < 2409; seed++ {
+			if _, _, fit := keptBack(t, simulate.Preset(style, seed)); fit.Status != model.Converged {
+				t.Errorf("%v %d: %s", style, seed, fit.Status)
+			}
+		}
+	}
+}

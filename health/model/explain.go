@@ -159,7 +159,7 @@ func (x *explainer) findEffects() {
 			x.effects[causeRoute] = append(x.effects[causeRoute], share{g, 1})
 		case groupRider:
 			x.effects[causeMass] = append(x.effects[causeMass], share{g, 1})
-		case groupGear: // what rolls
+		case groupBoard, groupTyres: // what rolls
 			x.effects[causeTyre] = append(x.effects[causeTyre], share{g, 1})
 		case groupCasual: // starts, stops and haste
 			x.effects[causeSpeed] = append(x.effects[causeSpeed], share{g, 1})

@@ -2,6 +2,7 @@ package model
 
 import (
 	"math"
+	"slices"
 
 	"packwane/health/law"
 )
@@ -118,7 +119,10 @@ func (x *explainer) surprise(d *draw, x0 float64) float64 { return x.surpriseIn(
 
 func (x *explainer) surpriseIn(d *draw, at *conditions, x0 float64) float64 {
 	c := &d.cell
-	ln := math.Log(c.road.WhPerKm(at.trip)) + x.effect(c, causeMass) + x.effect(c, causeRoute) + x.effect(c, causeSpeed)
+	ln := math.Log(c.road.WhPerKm(at.trip))
+	for cause := range x.effects {
+		ln += x.effect(c, cause)
+	}
 	for _, more := range at.ln {
 		ln += more
 	}
@@ -169,10 +173,10 @@ func (x *explainer) effect(c *cellState, cause int) float64 {
 }
 
 // referenceEffectOf is the part of referenceEffect that riders, routes or boards make.
-func (x *explainer) referenceEffectOf(c *cellState, kind groupKind) float64 {
+func (x *explainer) referenceEffectOf(c *cellState, kinds ...groupKind) float64 {
 	sum := 0.0
 	for _, e := range x.fit.m.ref.effects {
-		if x.fit.m.groupKind[e.group] == kind {
+		if slices.Contains(kinds, x.fit.m.groupKind[e.group]) {
 			sum += float64(e.w * c.groups[e.group])
 		}
 	}
@@ -198,7 +202,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		mass[1] += mass[0]
 	}
 	route := [2]float64{x.referenceEffectOf(c, groupRoute), x.effect(c, causeRoute) + own.ln[causeRoute]}
-	gear := [2]float64{x.referenceEffectOf(c, groupGear), x.effect(c, causeTyre)}
+	gear := [2]float64{x.referenceEffectOf(c, groupBoard, groupTyres), x.effect(c, causeTyre)}
 	casual := x.effect(c, causeSpeed)
 	for road := 0; road < 1<<numCauses; road += 2 {
 		if road&(1<<causeStart) != 0 {

@@ -2,6 +2,7 @@ package model_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"packwane/health/logbook"
@@ -77,5 +78,83 @@ func TestOtherTyres(t *testing.T) {
 	_, doubt := km(fitOf(false, &logbook.Setup{Head: logbook.Head{ID: "tyres", Rev: 1}, Board: board, At: end.AddDate(0, 0, -1).Add(1), Tyre: "slick"}))
 	if doubt < 2*plain {
 		t.Errorf("± %.2f km with tyres that were never ridden, ± %.2f with those that were", doubt, plain)
+	}
+}
+
+// TestAnotherBoard: every fourth ride is on a second board, on which the same energy goes
+// a sixth less far. A ride on it that ended on the way is told to go as far as one to
+// the limit does there, its board's share once; where the second board becomes the
+// usual one, the range is its own; and a board that nobody ever rode leaves it open.
+func TestAnotherBoard(t *testing.T) {
+	const farther = 5.0 / 6
+	pack, records, end := shortLog(t, simulate.Rich, 2)
+	usual := ""
+	fitOf := func(board string) (*logbook.History, *model.Fit) {
+		all, n := copiesOf(t, records), 0
+		for _, r := range all {
+			switch r := r.(type) {
+			case *logbook.Pack:
+				usual, r.Board = r.Board, board
+			case *logbook.Ride:
+				r.OdometerKm, r.MovingMin = logbook.Num{}, logbook.Num{}
+				if r.Board = usual; n%4 == 0 {
+					r.Board = "second"
+					r.DistanceKm.V *= farther
+				}
+				n++
+			}
+		}
+		for _, r := range records {
+			if b, ok := r.(*logbook.Board); ok {
+				for _, id := range []string{"second", "third"} {
+					other := *b
+					other.ID = id
+					all = append(all, &other)
+				}
+			}
+		}
+		h, err := logbook.NewHistory(pack, all, end)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return h, model.FitHistory(h, nil)
+	}
+	rangeOf := func(f *model.Fit) (mid, half float64) {
+		d := f.At(end).RangeKm
+		return model.Quantile(d, .5), (model.Quantile(d, .95) - model.Quantile(d, .05)) / 2
+	}
+	for _, r := range records {
+		if p, ok := r.(*logbook.Pack); ok {
+			usual = p.Board
+		}
+	}
+	h, fit := fitOf(usual)
+	first, _ := rangeOf(fit)
+	// goes is how far rides on a board go that ended on the way, started full, of a full
+	// charge as new: the middle of the latest forty.
+	goes := func(board string) float64 {
+		var shares []float64
+		for _, r := range slices.Backward(h.Rides) {
+			if r.Board != board || r.Stop == "limit" || len(shares) == 40 {
+				continue
+			}
+			if x, ok := fit.Explain(r); ok && x.Residual {
+				shares = append(shares, (model.Quantile(x.RideKm, .5)-model.Quantile(x.Km[8], .5))/model.Quantile(x.ReferenceKm, .5))
+			}
+		}
+		return middleOf(shares)
+	}
+	if got := goes("second") / goes(usual); !(math.Abs(got/farther-1) < .05) {
+		t.Errorf("rides on the second board go %.3f of the way of the first, want %.3f", got, farther)
+	}
+	_, fit = fitOf("second")
+	second, half := rangeOf(fit)
+	t.Logf("%.2f km on the first, %.2f ± %.2f km on the second", first, second, half)
+	if math.Abs(second/first/farther-1) > .03 || half > .07*second {
+		t.Errorf("%.2f ± %.2f km on the second board, want %.2f", second, half, farther*first)
+	}
+	_, fit = fitOf("third")
+	if third, half := rangeOf(fit); half < .15*third {
+		t.Errorf("%.2f ± %.2f km on a board that nobody rode", third, half)
 	}
 }

@@ -1,10 +1,7 @@
 package model
 
 import (
-	"maps"
 	"math"
-	"slices"
-	"strings"
 	"time"
 
 	"packwane/health/law"
@@ -25,7 +22,8 @@ const (
 // groupUp gives each meter, route, rider and session a factor of its own, in
 // order of first appearance, and appends them to the parameters later.
 func (m *machine) groupUp() {
-	count := map[groupKind]map[string]int{groupRoute: {}, groupRider: {}, groupSession: {}, groupGear: {}}
+	count := map[groupKind]map[string]int{groupRoute: {}, groupRider: {}, groupSession: {}, groupBoard: {}}
+	tyres := map[string]map[string]int{}
 	tests := false
 	m.findWritten()
 	for i := range m.events {
@@ -33,12 +31,16 @@ func (m *machine) groupUp() {
 			count[groupRoute][r.Route]++
 			count[groupRider][r.Rider]++
 			count[groupSession][r.Session]++
-			count[groupGear][m.gearOf(r)]++
+			board := m.h.RideBoard(r)
+			if count[groupBoard][board]++; tyres[board] == nil {
+				tyres[board] = map[string]int{}
+			}
+			tyres[board][m.h.BoardAt(board, r.At).Tyre]++
 			tests = tests || r.Stop == "limit"
 		}
 	}
-	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1, groupCasual: 1, groupWritten: mostWritten, groupGear: mostGears}
-	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}, groupCasual: {}, groupWritten: {}, groupGear: {}}
+	most := map[groupKind]int{groupMeter: mostMeters, groupRoute: mostRoutes, groupRider: mostRiders, groupSession: mostSessions, groupMethod: 1, groupCasual: 1, groupWritten: mostWritten, groupBoard: mostGears, groupTyres: mostGears}
+	index := map[groupKind]map[string]int{groupMeter: {}, groupRoute: {}, groupRider: {}, groupSession: {}, groupMethod: {}, groupCasual: {}, groupWritten: {}, groupBoard: {}, groupTyres: {}}
 	get := func(kind groupKind, name string) int {
 		if g, ok := index[kind][name]; ok {
 			return g
@@ -54,7 +56,7 @@ func (m *machine) groupUp() {
 		}
 		return g
 	}
-	m.gear = mostRidden(count[groupGear])
+	m.findGear(count[groupBoard], tyres)
 	for i := range m.events {
 		e := &m.events[i]
 		switch r := e.record.(type) {
@@ -67,8 +69,8 @@ func (m *machine) groupUp() {
 			if len(count[groupRider]) > 1 {
 				e.effects = appendGroup(e.effects, get(groupRider, r.Rider))
 			}
-			if gear := m.gearOf(r); gear != m.gear {
-				e.effects = appendGroup(e.effects, get(groupGear, gear))
+			for kind, name := range m.gear.on(m.h, m.h.RideBoard(r), r.At) {
+				e.effects = appendGroup(e.effects, get(kind, name))
 			}
 			if tests && r.Stop != "limit" {
 				e.effects = appendGroup(e.effects, get(groupCasual, casualName))
@@ -90,33 +92,9 @@ func (m *machine) groupUp() {
 			}
 		}
 	}
-	if now := m.gearAt(m.h.Pack.Board, m.h.AsOf); now != m.gear && boardOf(now) == boardOf(m.gear) {
-		get(groupGear, now) // tyres that are new have their doubt before they are ridden
+	for kind, name := range m.gear.on(m.h, m.h.Pack.Board, m.h.AsOf) {
+		get(kind, name) // a board and tyres have their doubt before they are ridden
 	}
-}
-
-// gearAt names a board on the tyres that it has at a time: what rolls, and what drives
-// it. Each but the one most ridden has a factor.
-func (m *machine) gearAt(board string, at time.Time) string {
-	return board + "\x00" + m.h.BoardAt(board, at).Tyre
-}
-
-func (m *machine) gearOf(r *logbook.Ride) string { return m.gearAt(m.h.RideBoard(r), r.At) }
-
-func boardOf(gear string) string {
-	board, _, _ := strings.Cut(gear, "\x00")
-	return board
-}
-
-// mostRidden is the name with the most rides, of equals the first by name.
-func mostRidden(rides map[string]int) string {
-	best := ""
-	for _, name := range slices.Sorted(maps.Keys(rides)) {
-		if rides[name] > rides[best] {
-			best = name
-		}
-	}
-	return best
 }
 
 func (m *machine) meterGroup(name string, get func(groupKind, string) int) int {
@@ -149,11 +127,10 @@ func (m *machine) groupPrior(kind groupKind, name string) param {
 		return param{name: "route " + name, mean: 0, sd: sdRoute, log: true}
 	case groupRider:
 		return param{name: "rider " + name, mean: 0, sd: sdRider, log: true}
-	case groupGear:
-		if boardOf(name) == boardOf(m.gear) {
-			return param{name: "tyres " + name, mean: 0, sd: sdTyres, log: true}
-		}
+	case groupBoard:
 		return param{name: "board " + name, mean: 0, sd: sdBoard, log: true}
+	case groupTyres:
+		return param{name: "tyres " + name, mean: 0, sd: sdTyres, log: true}
 	case groupCasual:
 		return param{name: name, mean: 0, sd: sdCasual, log: true}
 	case groupSession:
@@ -246,8 +223,10 @@ func (m *machine) referenceEffects(refRoute string, refKg logbook.Num) []share {
 			routes++
 		}
 	}
-	if g := m.knownGroup(groupGear, m.gearAt(m.h.Pack.Board, m.h.AsOf)); g >= 0 {
-		out = append(out, share{g, 1})
+	for kind, name := range m.gear.on(m.h, m.h.Pack.Board, m.h.AsOf) {
+		if g := m.knownGroup(kind, name); g >= 0 {
+			out = append(out, share{g, 1})
+		}
 	}
 	for i := range out {
 		if m.groupKind[out[i].group] == groupRoute {

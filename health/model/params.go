@@ -132,7 +132,7 @@ const (
 	sdMeter   = .03
 	sdDrift   = .003 // a year, from memory
 	sdRoute   = .08
-	sdTyres   = .08 // of other tyres on the same board, which roll a quarter better or worse: half of the load
+	sdTyres   = .12 // of other tyres on the same board, which roll a fifth to a quarter better or worse, most of the load at such speeds; from memory
 	sdBoard   = .15
 	sdRider   = .05
 	sdSession = .03

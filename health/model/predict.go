@@ -29,6 +29,7 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 	e.share, e.course = 1, m.warming.Whole()
 	if known(e.km) {
 		m.fillTrip(&e, r)
+		e.tripVar += m.strangeness(r)
 	}
 	e.effects = m.knownEffects(r)
 	e.meter = m.knownGroup(groupMeter, r.Meter)
@@ -92,7 +93,9 @@ func (m *machine) knownEffects(r *logbook.Ride) []int {
 	var out []int
 	out = appendGroup(out, m.knownGroup(groupRoute, r.Route))
 	out = appendGroup(out, m.knownGroup(groupRider, r.Rider))
-	out = appendGroup(out, m.knownGroup(groupGear, m.gearOf(r)))
+	for kind, name := range m.gear.on(m.h, m.h.RideBoard(r), r.At) {
+		out = appendGroup(out, m.knownGroup(kind, name))
+	}
 	if r.Stop != "limit" {
 		out = appendGroup(out, m.knownGroup(groupCasual, casualName))
 	}

@@ -32,7 +32,7 @@ type machine struct {
 	held        float64   // times the weak prior of the knots
 	groupNames  []string
 	groupKind   []groupKind
-	gear        string           // that is most ridden, see gearAt
+	gear        gear
 	legs        []reading        // of one ride each, on which nothing else was ridden
 	written     map[string]param // priors of what distances are rounded by
 	season      season
@@ -59,7 +59,8 @@ const (
 	groupDrift           // of the meter before it in the list, a year
 	groupRoute
 	groupRider
-	groupGear // a board on its tyres
+	groupBoard // another than the most ridden
+	groupTyres // others than a board has mostly
 	groupSession
 	groupCasual // rides that were no test: not to the limit; one of the name casualName
 	groupMethod

@@ -84,6 +84,7 @@ func (s *scene) after(m *machine, deficit, wh float64) float64 {
 // conditions. The pack is as warm as the air where only one of them is given.
 type Way struct {
 	At                  time.Time // zero: the fit's as-of; not before it
+	SetUpAt             time.Time // the board as it was set up then; zero: as at At
 	PackC, AirC         logbook.Num
 	SpeedKmh            logbook.Num
 	SpeedSdKmh          logbook.Num // within the ride
@@ -117,6 +118,14 @@ func (fit *Fit) Go(w Way) Going {
 	return g
 }
 
+// setUp is when the board is set up as it is ridden.
+func (w Way) setUp(fit *Fit) time.Time {
+	if w.SetUpAt.IsZero() {
+		return w.at(fit)
+	}
+	return w.SetUpAt
+}
+
 // at is when the way is ridden: now at the earliest.
 func (w Way) at(fit *Fit) time.Time {
 	if w.At.Before(fit.m.h.AsOf) {
@@ -132,7 +141,7 @@ func (fit *Fit) TakesPressure(w Way) bool {
 	if board == "" {
 		board = fit.m.h.Pack.Board
 	}
-	_, ref := fit.m.boardAt(board, w.at(fit))
+	_, ref := fit.m.boardAt(board, w.setUp(fit))
 	return known(positive(ref))
 }
 
@@ -145,7 +154,7 @@ func (fit *Fit) tripOf(w Way) law.Trip {
 		board = m.h.Pack.Board
 	}
 	own, _ := m.boardAt(m.h.Pack.Board, m.h.AsOf)
-	mass, ref := m.boardAt(board, w.at(fit))
+	mass, ref := m.boardAt(board, w.setUp(fit))
 	rider := t.MassKg - orNum(own, typicalBoardKg)
 	t.MassKg = orNum(mass, typicalBoardKg) + w.RiderKg.Or(rider)
 	switch {
@@ -178,7 +187,7 @@ func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 	sum := 0.0
 	for _, e := range fit.m.ref.effects {
 		kind := fit.m.groupKind[e.group]
-		if kind == groupRoute && w.Route != "" || kind == groupRider && w.Rider != "" || kind == groupGear && w.Board != "" {
+		if kind == groupRoute && w.Route != "" || kind == groupRider && w.Rider != "" || (kind == groupBoard || kind == groupTyres) && w.Board != "" {
 			continue
 		}
 		sum += float64(e.w * c.groups[e.group])
@@ -191,8 +200,12 @@ func (fit *Fit) wayEffect(c *cellState, w Way) float64 {
 			sum += c.groups[g]
 		}
 	}
-	if g := fit.m.knownGroup(groupGear, fit.m.gearAt(w.Board, w.at(fit))); g >= 0 && w.Board != "" {
-		sum += c.groups[g]
+	if w.Board != "" {
+		for kind, name := range fit.m.gear.on(fit.m.h, w.Board, w.setUp(fit)) {
+			if g := fit.m.knownGroup(kind, name); g >= 0 {
+				sum += c.groups[g]
+			}
+		}
 	}
 	if g := fit.m.knownGroup(groupCasual, casualName); w.casual && g >= 0 {
 		sum += c.groups[g]

@@ -72,7 +72,16 @@ const (
 	NoRecords Status = "no_records" // nothing to fit: the prior
 )
 
-const mostIterations = 12
+const mostIterations = 48
+
+// From patientFor steps on, as many as stillSteps that together make the cost smaller by
+// less than stillGain are the end: the gradient holds gains and weights fixed, and
+// what is left of it goes to and fro about a mode that is flat there.
+const (
+	patientFor = 12
+	stillSteps = 6
+	stillGain  = .5
+)
 
 // mayRise is by how much a step may raise the cost and still be taken: the
 // gradient holds gains and weights fixed, so that near the end a good step may
@@ -97,6 +106,7 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 	trial := make([]float64, n)
 	var h *mat.SymDense
 	last, whole := math.Inf(1), 1.0
+	var costs []float64
 	for range mostIterations {
 		var g []float64
 		h, g = p.normal(z)
@@ -144,6 +154,10 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 			whole = min(2*whole, 1)
 		}
 		last = decrement
+		costs = append(costs, cost)
+		if n := len(costs); n >= patientFor && costs[n-1-stillSteps]-cost < stillGain {
+			return h, cost, Converged
+		}
 	}
 	if last < nearlyThere {
 		return h, cost, Converged

@@ -24,7 +24,7 @@ func CompareRides(rides []RideOf, o Overrides) *Compare {
 	for _, r := range rides {
 		e := Entry{Pack: r.History.Pack.ID, Ride: r.Ride.ID, Name: r.Ride.ID}
 		w := way
-		w.Board = r.Ride.Board
+		w.Board, w.SetUpAt = r.History.RideBoard(r.Ride), r.Ride.At // a board rolls as it did then
 		known := r.Fit.Known()
 		if g, ok := r.Fit.RideAs(r.Ride, w); ok && known.Capacity && known.Road {
 			e.RangeKm, e.CapacityWh, e.ConsumptionWhPerKm, e.km = estimate(g.RangeKm), estimate(g.CapacityWh), estimate(g.WhPerKm), g.RangeKm

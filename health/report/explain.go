@@ -32,6 +32,8 @@ type Cause struct {
 	Cause    string    `json:"cause"`
 	Km       *Estimate `json:"km"`
 	Resolved bool      `json:"resolved"` // false: the log cannot tell it from nothing, not even its sign
+
+	name string // where it is not the cause's usual one
 }
 
 // Assumption is a condition that the record of the ride does not tell, or
@@ -74,6 +76,9 @@ func ExplainOf(h *logbook.History, fit *model.Fit, ride *logbook.Ride) (*Explain
 	for i, name := range model.Causes {
 		c := Cause{Cause: name, Km: meanEstimate(x.Km[i])}
 		c.Resolved = resolved(c.Km, least)
+		if name == "tyre_pressure" {
+			c.name = otherGear(h, ride)
+		}
 		out.Causes = append(out.Causes, c)
 	}
 	for _, a := range x.Assumed {
@@ -81,6 +86,19 @@ func ExplainOf(h *logbook.History, fit *model.Fit, ride *logbook.Ride) (*Explain
 	}
 	out.Warnings = explainWarnings(h, known, x)
 	return out, nil
+}
+
+// otherGear names what rolled where a ride was on another board than the reference, or
+// on other tyres: that is then more than their pressure. "" where it was not.
+func otherGear(h *logbook.History, ride *logbook.Ride) string {
+	then, now := h.BoardAt(h.RideBoard(ride), ride.At), h.BoardAt(h.Pack.Board, h.AsOf)
+	switch {
+	case then.ID != now.ID:
+		return "another board (" + then.ID + ") and its tyres"
+	case then.Tyre != now.Tyre:
+		return "other tyres and their pressure"
+	}
+	return ""
 }
 
 // unexplained is the answer about a ride of a log that does not tell enough.

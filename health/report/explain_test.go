@@ -116,7 +116,7 @@ func TestWordsGiveNoSignToTheUnresolved(t *testing.T) {
 	low, high, least := -.5, .9, .1
 	x := &Explain{
 		Measured: true, ReferenceKm: at(40), RideKm: at(35), LeastKm: &least, UnexplainedKm: at(-1),
-		Causes: []Cause{{"wind", at(-3), true}, {"speed", &Estimate{Value: .2, Low: &low, High: &high}, false}, {"ageing", at(-1.2), true}},
+		Causes: []Cause{{Cause: "wind", Km: at(-3), Resolved: true}, {Cause: "speed", Km: &Estimate{Value: .2, Low: &low, High: &high}}, {Cause: "ageing", Km: at(-1.2), Resolved: true}},
 	}
 	want := "It went 35 km to the limit, 5 km less than a full charge as new at reference conditions (40 km). Less by wind 3 km, ageing 1.2 km. Unexplained: 1 km less. Too small to tell: speed."
 	if got := x.Words(units.Metric); got != want {

@@ -16,7 +16,7 @@ var causeWords = map[string]string{
 }
 
 // Name is the cause as a heading names it.
-func (c Cause) Name() string { return causeWords[c.Cause] }
+func (c Cause) Name() string { return cmp.Or(c.name, causeWords[c.Cause]) }
 
 // Words says the explanation in one paragraph, in the reader's units: the
 // causes that the log can tell, the largest first, then the rest without a
