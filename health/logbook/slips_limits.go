@@ -39,10 +39,14 @@ func (c *slipCase) setupVolts(s *Setup) {
 		cutoff = last.CutoffV
 	}
 	if s.LimitV.OK {
-		c.below("limit_v", "limit_below_cutoff", s.LimitV, orElse(s.CutoffV, cutoff), "is below the volts at which protection opens")
+		if opens := orElse(s.CutoffV, cutoff); opens.OK && s.LimitV.V < opens.V {
+			c.add("limit_v", "limit_below_cutoff", s.LimitV, opens, p.Series.scaled(s.CellFullV.Or(c.cellFullV(s.At))), "is below the volts at which protection opens")
+		}
 		return
 	}
-	c.above("cutoff_v", "cutoff_above_limit", s.CutoffV, limit, "is above the limit for riding, which protection lies below")
+	if s.CutoffV.OK && limit.OK && s.CutoffV.V > limit.V {
+		c.add("cutoff_v", "cutoff_above_limit", s.CutoffV, p.Series.scaled(slipCutoffCellV), limit, "is above the limit for riding, which protection lies below")
+	}
 }
 
 func orElse(n, def Num) Num {

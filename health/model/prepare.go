@@ -312,7 +312,8 @@ func (m *machine) setLimits() {
 func (m *machine) limitsAt(t time.Time) (limit, cutoff, full float64) {
 	p := m.h.PackAt(t)
 	limit, full = orNum(m.perCell(p.LimitV), m.chem.LimitV), orNum(numOr(p.CellFullV), m.chem.FullV)
-	return limit, orNum(m.perCell(p.CutoffV), min(m.chem.CutoffV, limit)), full
+	cutoff = orNum(m.perCell(p.CutoffV), min(m.chem.CutoffV, limit))
+	return max(limit, cutoff), cutoff, full // below the cut-off nobody rides
 }
 
 func orNum(v, other float64) float64 {

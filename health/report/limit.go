@@ -13,11 +13,18 @@ import (
 type Limit struct {
 	V      float64
 	Stated bool
+	Below  float64 // one that was stated below the volts V at which protection opens; 0 where none was
 }
 
 // LimitOf is the limit of a pack as it is set up.
 func LimitOf(h *logbook.History, fit *model.Fit) Limit {
-	return Limit{fit.Reference().LimitV, h.PackAt(h.AsOf).LimitV.OK}
+	l, p := Limit{V: fit.Reference().LimitV}, h.PackAt(h.AsOf)
+	if p.LimitV.OK && p.CutoffV.OK && p.LimitV.V < p.CutoffV.V {
+		l.Below = p.LimitV.V
+		return l
+	}
+	l.Stated = p.LimitV.OK
+	return l
 }
 
 // Name names the limit: "31 V", "an assumed 31 V".
@@ -34,6 +41,9 @@ func (l Limit) Name(sys units.System) string {
 func (l Limit) Caution(sys units.System, toState string) string {
 	if l.Stated {
 		return "Never ride on below " + l.Name(sys) + " under load."
+	}
+	if l.Below > 0 {
+		return "The pack's low-voltage limit in the log, " + units.Format(l.Below, units.Volt, sys) + ", lies below the " + units.Format(l.V, units.Volt, sys) + " at which its protection opens: one of them is wrong. Find the limit with its maker, " + toState + ", and stop well above both."
 	}
 	return "The pack's low-voltage limit is not in the log: find it with its maker, " + toState + ", and never ride on below it."
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"packwane/health/law"
 	"packwane/health/logbook"
 	"packwane/health/model"
 )
@@ -70,7 +71,8 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 	if asked {
 		r := fit.Reach(s)
 		out.fill(r, s, known)
-		out.warn(h, r, s, known)
+		now := fit.At(h.AsOf)
+		out.warn(h, r, s, known, &now)
 	}
 	k := Known{h, fit}
 	out.Warnings = append(out.Warnings, barred(k)...)
@@ -100,7 +102,7 @@ func (out *Reach) fill(r *model.Reach, s model.Standing, known model.Known) {
 	}
 }
 
-func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, known model.Known) {
+func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, known model.Known, now *model.Snapshot) {
 	add := func(is bool, code, format string, args ...any) {
 		if is {
 			out.Warnings = append(out.Warnings, Warning{Code: code, Text: fmt.Sprintf(format, args...)})
@@ -112,11 +114,22 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 		out.Warnings = append(out.Warnings, warning("temperature_assumed", say("no temperature was given: the usual ", degrees(r.AirC), " of the season is taken; most days lie between ", degrees(r.AirC-1.6*r.AirSd), " and ", degrees(r.AirC+1.6*r.AirSd))))
 	}
 	add(r.Apart != nil, "readings_disagree", "what was read does not go together%s: the reading that leaves least is taken; check each, and whether the pack was full at the start", apart(r.Apart, known.Capacity))
-	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it")
+	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it; a pack that is truly so high is overcharged: do not ride or charge it, keep away from it, and ask a trained person")
+	if n := h.Pack.Series; s.RestV.OK && n.OK {
+		chem, _ := law.ChemistryNamed(h.Pack.Chemistry)
+		add(s.RestV.V < n.V*chem.CutoffV, "below_cutoff", "%.3g V a cell at rest is lower than protection lets cells go: check it; a pack that is truly so low must not be ridden or charged before a trained person has looked at it", s.RestV.V/n.V)
+	}
+	add(known.Capacity && (moreThanFull(s.UsedAh, now.CapacityAh) || moreThanFull(s.UsedWh, now.CapacityWh)), "used_more_than_full", "that is more than a full cycle of this pack gives: check it, and whether it was charged meanwhile")
 	add(r.Helped && out.TurnBackKm != nil, "easy_way_out", "the way out took less than usual: where wind or slope helped, they are against you on the way home, which is reckoned so much harder; say headwind_kmh where you know it")
 	add(r.BelowLimit && (known.Capacity || h.Pack.Series.OK), "nothing_left", "nothing is left above the limit: stop riding")
 	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
 	add(s.RestV.OK && !s.UsedAh.OK && !s.UsedWh.OK && wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
+}
+
+// moreThanFull reports whether more was used than a full cycle can be thought to give, in
+// warmth too.
+func moreThanFull(used logbook.Num, full model.Draws) bool {
+	return used.OK && used.V > 1.25*model.Quantile(full, .95)
 }
 
 // apart says what each reading would leave, where the log tells energies.

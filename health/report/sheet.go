@@ -149,7 +149,7 @@ func (s *TestSheet) weak(h *logbook.History, fit *model.Fit) {
 		add("tests", fmt.Sprintf("%d rides from full to the limit are logged: a handful tell the range, a dozen how well a test repeats", len(repeats)))
 	}
 	if !LimitOf(h, fit).Stated {
-		add("limit_v", "the pack has no limit: every full cycle depends on it")
+		add("limit_v", "the pack has no limit to go by: every full cycle depends on it")
 	}
 	if len(tests) == 0 {
 		return
