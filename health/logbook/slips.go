@@ -205,3 +205,6 @@ func (c *slipCase) volts(field string, v Num, leastCellV float64) {
 
 // scaled multiplies n, where it is known.
 func (n Num) scaled(by float64) Num { return Num{n.V * by, n.OK} }
+
+// plus is a bound a little wider, absent where the bound is.
+func (n Num) plus(more float64) Num { return Num{n.V + more, n.OK} }

@@ -66,14 +66,19 @@ func (c *slipCase) check(r *Check) {
 		return
 	}
 	c.below("resistance_mohm", "unlikely", r.ResistanceMohm, Some(1), "is less than leads and plugs alone have (typed in ohms?)")
+	c.above("resistance_mohm", "unlikely", r.ResistanceMohm, Some(slipMostMohm), "is more than any pack has that drives a board")
 }
+
+// slipMostMohm drops half of the volts of a small pack at 3 A: common practice, no
+// source.
+const slipMostMohm = 4000
 
 // usualOhms is the middle of the other checks by the same method.
 func (c *slipCase) usualOhms(r *Check) (n int, usual float64) {
 	if c.h == nil {
 		return 0, 0
 	}
-	return c.past.ohms[r.Method].without(r.ID)
+	return c.past.ohms[ohmsBy(r)].without(r.ID)
 }
 
 // groups holds the volts of the series groups against the cell and the pack.
@@ -183,11 +188,15 @@ func (c *slipCase) consumption(r *Ride) (least, most float64) {
 // level: 100 kg give up 0.3 Wh for each metre (m g h).
 const slipLevelM = 1.0
 
+// slipMovingMin is what rounding start and end to a quarter of an hour makes.
+const slipMovingMin = 15
+
 // pace holds the distance against the time that it took.
 func (c *slipCase) pace(r *Ride) {
 	d := r.DistanceKm
 	hours := Num{r.End.Sub(r.At).Hours(), !r.End.IsZero()}
 	if r.MovingMin.OK {
+		c.above("moving_min", "longer_than_the_ride", r.MovingMin, hours.scaled(60*1.05).plus(slipMovingMin), "is longer than the ride from start to end")
 		hours = r.MovingMin.scaled(1. / 60)
 	}
 	if !hours.OK || hours.V <= 0 {

@@ -42,7 +42,7 @@ func newPast(h *History) *past {
 	}
 	for _, c := range h.Checks {
 		if c.ResistanceMohm.OK {
-			addTo(p.ohms, c.Method, c.ID, c.ResistanceMohm.V)
+			addTo(p.ohms, ohmsBy(c), c.ID, c.ResistanceMohm.V)
 		}
 	}
 	for _, s := range h.Setups {
@@ -62,6 +62,9 @@ func newPast(h *History) *past {
 	p.spans = newSpans(h, &p.probes)
 	return p
 }
+
+// ohmsBy is the method of a check; one that says none measured with direct current.
+func ohmsBy(c *Check) string { return cmp.Or(c.Method, "dc") }
 
 func (p *past) addSetup(s *Setup) {
 	if s.CellFullV.OK {

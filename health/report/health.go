@@ -163,7 +163,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(len(h.Rides)+len(h.Charges)+len(h.Checks) == 0, "no_records", "nothing was logged for this pack yet")
 	add(!known.Capacity, "capacity_unknown", "no ride or charge tells the capacity yet: log a full charge and a ride to the limit with its Ah, Wh or distance")
 	add(!known.Resistance, "resistance_unknown", "no check tells the resistance: log one pulse or meter reading with the charge level and the pack's temperature")
-	add(known.Resistance && !known.Growth, "resistance_growth_unknown", "the log does not reach back to the resistance as new")
+	add(known.Resistance && !known.Growth, "resistance_growth_unknown", "too few checks, or none of its early days, tell how much the resistance has grown")
 	add(!known.DirectCharge, "round_trip_unknown", "no charge was metered in Wh on the DC side")
 	add(!known.SelfDischarge, "self_discharge_unknown", "needs rest voltages before and after some weeks at rest")
 	add(known.Capacity && !known.AsNew, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens the state of health")
@@ -201,7 +201,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 			figures = fmt.Sprintf("%d figures do not fit the rest and were", n)
 		}
 		if auditLists(h, fit) {
-			add(true, "misreadings", "%s put aside: see `packwane audit %s`", figures, p.ID)
+			add(true, "misreadings", "%s put aside: `packwane audit %s` lists those that may be slips", figures, p.ID)
 		} else { // what led to it is not told from the log
 			add(true, "misreadings", "%s put aside; a charge or ride before may be missing, or what a ride met (wind, climb, tyre)", figures)
 		}

@@ -171,7 +171,8 @@ func (w writer) tests(head string, k Known) Part {
 		p.Words = append(p.Words, "The latest "+strconv.Itoa(documentTests)+" are listed.")
 	}
 	if doubted > 0 {
-		p.Words = append(p.Words, strconv.Itoa(doubted)+" do not fit the rest of the log and were put aside.")
+		verbs := map[bool]string{true: " does not fit the rest of the log and was put aside.", false: " do not fit the rest of the log and were put aside."}
+		p.Words = append(p.Words, strconv.Itoa(doubted)+verbs[doubted == 1])
 	}
 	return p
 }
