@@ -28,6 +28,7 @@ type CompareConditions struct {
 	HeadwindKmh float64  `json:"headwind_kmh"`
 	TyreKpa     *float64 `json:"tyre_kpa"`
 	Route       *string  `json:"route"`
+	Board       *string  `json:"board"` // all on this one; null: each pack on its own
 }
 
 // Entry is one pack or one ride.
@@ -62,7 +63,7 @@ const (
 // Overrides are conditions of a comparison that the call gives.
 type Overrides struct {
 	SpeedKmh, TempC, RiderKg, HeadwindKmh, TyreKpa logbook.Num
-	Route                                          string
+	Route, Board                                   string
 }
 
 // Known is one pack's history with its fit.
@@ -92,8 +93,12 @@ func conditionsOf(first Known, more []Known, o Overrides) (CompareConditions, mo
 	if o.TyreKpa.OK {
 		c.TyreKpa = &o.TyreKpa.V
 	}
+	if o.Board != "" {
+		c.Board = &o.Board
+	}
 	return c, model.Way{
-		AirC: logbook.Some(c.TempC), PackC: logbook.Some(c.TempC), SpeedKmh: logbook.Some(c.SpeedKmh), RiderKg: logbook.Some(c.RiderKg),
+		Board: o.Board,
+		AirC:  logbook.Some(c.TempC), PackC: logbook.Some(c.TempC), SpeedKmh: logbook.Some(c.SpeedKmh), RiderKg: logbook.Some(c.RiderKg),
 		HeadwindKmh: logbook.Some(c.HeadwindKmh), TyreKpa: o.TyreKpa, Route: route,
 		SpeedSdKmh: logbook.Some(ref.SpeedSdKmh * c.SpeedKmh / ref.SpeedKmh), StopsSPerKm: logbook.Some(ref.StopsSPerKm), // as unsteady, for its speed
 	}
@@ -117,6 +122,7 @@ func ComparePacks(packs []Known, o Overrides) *Compare {
 		out.Warnings = append(out.Warnings, barredOf(k)...)
 		out.Warnings = append(out.Warnings, extrapolated(k, conditions)...)
 		out.Warnings = append(out.Warnings, unknownPressure(k, way)...)
+		out.Warnings = append(out.Warnings, unridden(k, way)...)
 		out.Warnings = append(out.Warnings, untold(k)...)
 	}
 	for i := range out.Entries {

@@ -9,15 +9,21 @@ import (
 
 // Words says the conditions in a sentence.
 func (c CompareConditions) Words(sys units.System) string {
-	words := "At " + units.Format(c.SpeedKmh, units.Kmh, sys) + ", " + units.Format(c.TempC, units.Celsius, sys) + ", a rider of " + units.Format(c.RiderKg, units.Kg, sys) + " with gear, "
+	words := "At " + units.Format(c.SpeedKmh, units.Kmh, sys) + ", " + units.Format(c.TempC, units.Celsius, sys) + " (the air, and the packs all the way), a rider of " + units.Format(c.RiderKg, units.Kg, sys) + " with gear, "
 	if c.HeadwindKmh == 0 {
 		words += "no wind, "
 	} else {
 		words += units.Format(c.HeadwindKmh, units.Kmh, sys) + " of wind against, "
 	}
-	if c.TyreKpa == nil {
+	if c.Board != nil {
+		words += "all on " + *c.Board + ", "
+	}
+	switch {
+	case c.TyreKpa == nil && c.Board != nil:
+		words += "at its own tyre pressure"
+	case c.TyreKpa == nil:
 		words += "each board at its own tyre pressure"
-	} else {
+	default:
 		words += "all tyres at " + units.Format(*c.TyreKpa, units.Kpa, sys)
 	}
 	if c.Route != nil {

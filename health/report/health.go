@@ -195,6 +195,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 		add(r.EndOfLife.EquivalentFullCycles == nil, "end_of_life_not_in_sight", "within %d years the state of health does not come down to %.3g %% in half of what is believable", model.HorizonYears, r.EndOfLife.SohPct)
 		add(r.EndOfLife.EquivalentFullCycles != nil && r.EndOfLife.EquivalentFullCycles.High == nil, "end_of_life_may_not_come", "the late bound of the end of life lies beyond %d years", model.HorizonYears)
 	}
+	w = append(w, unridden(Known{h, fit}, model.Way{})...)
 	if n := len(fit.Misreadings()); n > 0 {
 		figures := "1 figure does not fit the rest and was"
 		if n > 1 {

@@ -43,6 +43,9 @@ func (c ReachConditions) Words(sys units.System) string {
 	if c.ClimbM > 0 {
 		parts = append(parts, units.Format(c.ClimbM, units.Metre, sys)+" still to climb")
 	}
+	if c.Board != "" {
+		parts = append(parts, "on "+c.Board)
+	}
 	return strings.Join(parts, ", ")
 }
 

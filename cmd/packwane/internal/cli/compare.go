@@ -17,7 +17,7 @@ import (
 type comparing struct {
 	rides                          []string
 	speed, temp, rider, wind, tyre *quantity
-	route, chart                   string
+	route, board, chart            string
 }
 
 func newCompare(a *app) *cobra.Command {
@@ -45,6 +45,8 @@ says where an answer leans on the model beyond what was ever ridden.`,
 	ask.wind = a.quantityFlag(c, "headwind-kmh", typed.AskHeadwind, "wind along the way, + against")
 	ask.tyre = a.quantityFlag(c, "tyre-kpa", typed.AskTyre, "all tyres at this pressure (else each at its own)")
 	f.StringVar(&ask.route, "route", "", "the surface of a `ROUTE` that was logged")
+	f.StringVar(&ask.board, "board", "", "all packs on this `BOARD` (else each on its usual one)")
+	c.RegisterFlagCompletionFunc("board", a.completeFlag(logbook.KindBoard))
 	f.StringVar(&ask.chart, "chart", "", "draw it to `FILE` (.svg or .png)")
 	c.RegisterFlagCompletionFunc("ride", a.completeRides)
 	return c
@@ -56,7 +58,7 @@ func (a *app) completePacks(_ *cobra.Command, _ []string, _ string) ([]string, c
 }
 
 func (ask *comparing) overrides() report.Overrides {
-	return report.Overrides{SpeedKmh: ask.speed.num, TempC: ask.temp.num, RiderKg: ask.rider.num, HeadwindKmh: ask.wind.num, TyreKpa: ask.tyre.num, Route: ask.route}
+	return report.Overrides{SpeedKmh: ask.speed.num, TempC: ask.temp.num, RiderKg: ask.rider.num, HeadwindKmh: ask.wind.num, TyreKpa: ask.tyre.num, Route: ask.route, Board: ask.board}
 }
 
 func (a *app) compare(packs []string, ask *comparing) error {
@@ -65,6 +67,8 @@ func (a *app) compare(packs []string, ask *comparing) error {
 		return wrong("packs and --ride at once: want either packs or rides")
 	case len(ask.rides) == 0 && len(packs) < 2:
 		return wrong("too few to compare: want two packs or more, or --ride given twice or more")
+	case len(ask.rides) > 0 && ask.board != "":
+		return wrong("--board %s: each ride was on a board of its own; --board is for packs", ask.board)
 	case len(ask.rides) == 1:
 		return wrong("--ride is given once: want two rides or more")
 	}
@@ -94,6 +98,11 @@ func (a *app) compared(packs []string, ask *comparing) (*question, *report.Compa
 		if err := routeKnown(ask.route, known); err != nil {
 			return nil, nil, err
 		}
+		for _, k := range known {
+			if err := riddenOn(ask.board, k.History); err != nil {
+				return nil, nil, err
+			}
+		}
 		return qs[0], report.ComparePacks(known, ask.overrides()), nil
 	}
 	var first *question
@@ -119,6 +128,14 @@ func (a *app) compared(packs []string, ask *comparing) (*question, *report.Compa
 		rides = append(rides, report.RideOf{Known: seen[key], Ride: r})
 	}
 	return first, report.CompareRides(rides, ask.overrides()), nil
+}
+
+// riddenOn refuses a board on which the pack was never ridden; "" is its usual one.
+func riddenOn(board string, h *logbook.History) error {
+	if board == "" || report.Ridden(h, board) {
+		return nil
+	}
+	return wrong("--board %s: pack %s has no ride on it, so nothing tells how far it goes there: log one with its distance first", board, h.Pack.ID)
 }
 
 // routeKnown refuses a route that no log names.

@@ -16,6 +16,7 @@ import (
 // reaching is what a rider says of where they stand.
 type reaching struct {
 	restV, rested, usedAh, usedWh, out, climb, temp, wind, speed, tyre, rider, risk *quantity
+	board                                                                           string
 	tape                                                                            bool
 }
 
@@ -53,6 +54,8 @@ With --tape it prints a table of volts against kilometres for the board.`,
 	ask.tyre = a.quantityFlag(c, "tyre-kpa", typed.AskTyre, "tyre pressure")
 	ask.rider = a.quantityFlag(c, "rider-kg", typed.AskRider, "rider with gear")
 	ask.risk = a.quantityFlag(c, "risk", typed.AskRisk, "how often home may not be reached, percent (5)")
+	c.Flags().StringVar(&ask.board, "board", "", "on this `BOARD` (else the pack's usual one)")
+	c.RegisterFlagCompletionFunc("board", a.completeFlag(logbook.KindBoard))
 	c.Flags().BoolVar(&ask.tape, "tape", false, "print volts against kilometres, for the board")
 	return c
 }
@@ -60,7 +63,7 @@ With --tape it prints a table of volts against kilometres for the board.`,
 func (ask *reaching) standing() model.Standing {
 	return model.Standing{
 		RestV: ask.restV.num, RestedMin: ask.rested.num, UsedAh: ask.usedAh.num, UsedWh: ask.usedWh.num, OutKm: ask.out.num, ClimbM: ask.climb.num.Or(0), Risk: ask.risk.num.Or(report.DefaultRiskPct) / 100,
-		Way: model.Way{AirC: ask.temp.num, HeadwindKmh: ask.wind.num, SpeedKmh: ask.speed.num, TyreKpa: ask.tyre.num, RiderKg: ask.rider.num},
+		Way: model.Way{AirC: ask.temp.num, HeadwindKmh: ask.wind.num, SpeedKmh: ask.speed.num, TyreKpa: ask.tyre.num, RiderKg: ask.rider.num, Board: ask.board},
 	}
 }
 
@@ -76,6 +79,9 @@ func (a *app) reach(args []string, ask *reaching) error {
 	}
 	if want := report.OneCell(s.RestV, q.history.Pack); want != "" {
 		return wrong("--rest-v %s: %s", units.Format(s.RestV.V, units.Volt, units.Metric), want)
+	}
+	if err := riddenOn(ask.board, q.history); err != nil {
+		return err
 	}
 	fit := q.fit()
 	r := report.ReachOf(q.history, fit, s)

@@ -37,6 +37,9 @@ func PackParts(h *logbook.History) []string {
 	if p.Series.OK && p.Parallel.OK {
 		parts = append(parts, groups(p))
 	}
+	if p.Board != "" {
+		parts = append(parts, "on "+p.Board)
+	}
 	kept := Counts(map[logbook.Kind]int{logbook.KindRide: len(h.Rides), logbook.KindCharge: len(h.Charges), logbook.KindCheck: len(h.Checks)})
 	if at := h.RetiredAt(); !at.IsZero() {
 		parts = append(parts, "retired "+h.Day(at))

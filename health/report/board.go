@@ -1,0 +1,38 @@
+package report
+
+import (
+	"packwane/health/logbook"
+	"packwane/health/model"
+)
+
+// Ridden reports whether the pack was ridden on a board: where it never was, nothing in
+// its log tells how far it goes there.
+func Ridden(h *logbook.History, board string) bool {
+	for _, r := range h.Rides {
+		if r.DistanceKm.OK && h.RideBoard(r) == board {
+			return true
+		}
+	}
+	return false
+}
+
+// unridden says that a way is on a board, or on tyres, on which nobody rode the pack yet.
+func unridden(k Known, w model.Way) []Warning {
+	h, board := k.History, w.Board
+	if board == "" {
+		board = h.Pack.Board
+	}
+	if board == "" || !k.Fit.Known().Road {
+		return nil
+	}
+	if !Ridden(h, board) {
+		return []Warning{{Code: "board_not_ridden", Text: "the pack was not ridden on " + board + " yet: how much it takes there is only guessed from other boards, and the interval says so"}}
+	}
+	tyre := h.BoardAt(board, h.AsOf).Tyre
+	for _, r := range h.Rides {
+		if r.DistanceKm.OK && h.RideBoard(r) == board && h.BoardAt(board, r.At).Tyre == tyre {
+			return nil
+		}
+	}
+	return []Warning{{Code: "tyres_not_ridden", Text: "the pack was not ridden on these tyres of " + board + " (" + tyre + ") yet: how they roll is only guessed from the ones before, and the interval says so"}}
+}
