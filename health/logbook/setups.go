@@ -1,6 +1,10 @@
 package logbook
 
-import "time"
+import (
+	"slices"
+	"strings"
+	"time"
+)
 
 // OfPack reports whether a setup says something of a pack: volts.
 func (s *Setup) OfPack() bool { return s.LimitV.OK || s.CutoffV.OK || s.CellFullV.OK }
@@ -58,6 +62,16 @@ func (h *History) BoardAt(id string, at time.Time) Board {
 		}
 	}
 	return out
+}
+
+// airless are words in the name of a tyre that holds no air.
+var airless = []string{"solid", "airless", "urethane", "honeycomb", "foam"}
+
+// Airless reports whether the board rolls on what holds no air, by the name of its tyre:
+// it has no pressure that could be set or forgotten.
+func (b Board) Airless() bool {
+	name := strings.ToLower(b.Tyre)
+	return slices.ContainsFunc(airless, func(word string) bool { return strings.Contains(name, word) })
 }
 
 func setIf(to *Num, n Num) {

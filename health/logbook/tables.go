@@ -121,7 +121,7 @@ func boardFields() []Field {
 	return []Field{
 		text("name", "what the rider calls it", func(r *T) *string { return &r.Name }),
 		above(num("mass_kg", units.Kg, 0, 2000, "ready to ride, pack in", func(r *T) *Num { return &r.MassKg })),
-		text("tyre", "name of the tyre", func(r *T) *string { return &r.Tyre }),
+		text("tyre", "name of the tyre; one named solid, airless, urethane, honeycomb or foam has no pressure", func(r *T) *string { return &r.Tyre }),
 		above(num("ref_tyre_kpa", units.Kpa, 0, 1500, "reference tyre pressure, gauge, cold", func(r *T) *Num { return &r.RefTyreKpa })),
 		above(num("service_every_km", units.Km, 0, 100_000, "owner's service interval", func(r *T) *Num { return &r.ServiceEveryKm })),
 		above(num("service_every_days", units.Days, 0, 10_000, "owner's service interval", func(r *T) *Num { return &r.ServiceEveryDays })),
@@ -164,7 +164,7 @@ func setupFields() []Field {
 		above(num("cutoff_v", units.Volt, 0, maxPackV, "pack volts at which protection opens", func(r *T) *Num { return &r.CutoffV })),
 		num("cell_full_v", units.Volt, 1, 5, "volts of one cell when full", func(r *T) *Num { return &r.CellFullV }),
 		above(num("mass_kg", units.Kg, 0, 2000, "board ready to ride, pack in", func(r *T) *Num { return &r.MassKg })),
-		text("tyre", "name of the tyre", func(r *T) *string { return &r.Tyre }),
+		text("tyre", "name of the tyre; one named solid, airless, urethane, honeycomb or foam has no pressure", func(r *T) *string { return &r.Tyre }),
 		above(num("ref_tyre_kpa", units.Kpa, 0, 1500, "reference tyre pressure, gauge, cold", func(r *T) *Num { return &r.RefTyreKpa })),
 	}
 }

@@ -88,6 +88,9 @@ func (x *explainer) doubtAir() {
 
 func (x *explainer) doubtTyre() {
 	m, u := x.fit.m, &x.fit.m.usual
+	if m.h.BoardAt(m.h.RideBoard(x.r), x.r.At).Airless() {
+		return
+	}
 	_, ref := m.boardAt(m.h.RideBoard(x.r), x.r.At)
 	if plausiblePressure(x.r.TyreKpa, ref) {
 		x.quietly(causeTyre, func(c *conditions, z float64) { c.trip.LogPressure += readPressure * z })

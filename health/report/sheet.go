@@ -89,7 +89,7 @@ func TestSheetOf(h *logbook.History, fit *model.Fit) *TestSheet {
 		s.Warnings = append(s.Warnings, untold(Known{h, fit})...)
 	}
 	s.set(h, fit, ref)
-	s.record()
+	s.record(h.BoardAt(h.Pack.Board, h.AsOf).Airless())
 	s.weak(h, fit)
 	s.Cautions = []string{
 		"A full pack cannot take what a brake gives back: on a descent right after charging the protection may open, and drive and brake go at once. Begin on the level, or leave a few percent free.",
@@ -109,9 +109,11 @@ func (s *TestSheet) set(h *logbook.History, fit *model.Fit, ref model.Conditions
 		s.Set = append(s.Set, l)
 	}
 	s.Set = append(s.Set, SheetLine{What: "charge", Text: "until the charger has finished, then hold it for an hour or more so that the groups even out; ride within the day"})
-	if tyre := h.BoardAt(h.Pack.Board, h.AsOf).RefTyreKpa; tyre.OK {
-		figure("tyre", say("set it cold, on the day"), tyre.V, "kPa")
-	} else {
+	switch board := h.BoardAt(h.Pack.Board, h.AsOf); {
+	case board.Airless():
+	case board.RefTyreKpa.OK:
+		figure("tyre", say("set it cold, on the day"), board.RefTyreKpa.V, "kPa")
+	default:
 		s.Set = append(s.Set, SheetLine{What: "tyre", Text: "set it cold to the same pressure each time, and give the board that as its ref_tyre_kpa"})
 	}
 	figure("speed", say("hold it within ", exact(steadyKmh, units.Kmh), "; the same each time tells most"), ref.SpeedKmh, "km/h")
@@ -129,14 +131,16 @@ func (s *TestSheet) set(h *logbook.History, fit *model.Fit, ref model.Conditions
 	}
 }
 
-func (s *TestSheet) record() {
+func (s *TestSheet) record(airless bool) {
 	for _, l := range [][2]string{
 		{"start_rest_v", "volts at rest before the start"}, {"ambient_c", "air"}, {"pack_c", "pack, before and after: their mean"}, {"tyre_kpa", "cold, before the start"}, {"rider_kg", "with gear"},
 		{"wind_kmh, wind_from_deg, shape", "wind and the shape of the way"}, {"distance_km, odometer_km", "way, and the odometer at the end"}, {"moving_speed_kmh, speed_sd_kmh", "from the track: `packwane track`"},
 		{"climb_m, descent_m", "from the track too"}, {"discharged_ah, discharged_wh", "what the meter counted (and regen_* where it has that)"}, {"stop", "limit, or why it ended"}, {"end_rest_v, end_rest_min", "volts after half an hour or more, and how long"},
 		{"charged_ah, charged_wh", "of the charge that follows, to its end"},
 	} {
-		s.Record = append(s.Record, SheetLine{What: l[0], Text: l[1]})
+		if l[0] != "tyre_kpa" || !airless {
+			s.Record = append(s.Record, SheetLine{What: l[0], Text: l[1]})
+		}
 	}
 }
 
@@ -166,7 +170,9 @@ func (s *TestSheet) weak(h *logbook.History, fit *model.Fit) {
 			add(what, fmt.Sprintf("missing in %d of the last %d tests: %s", k, n, why))
 		}
 	}
-	missing("tyre_kpa", "a third less pressure costs about a tenth of the range (common practice)", func(r *logbook.Ride) bool { return r.TyreKpa.OK })
+	missing("tyre_kpa", "a third less pressure costs about a tenth of the range (common practice)", func(r *logbook.Ride) bool {
+		return r.TyreKpa.OK || h.BoardAt(h.RideBoard(r), r.At).Airless()
+	})
 	missing("wind", "it changes a range more than most else", func(r *logbook.Ride) bool { return r.HeadwindKmh.OK || r.WindKmh.OK })
 	missing("rider_kg", "rolling grows with it", func(r *logbook.Ride) bool { return r.RiderKg.OK })
 	missing("ambient_c", "cold air is denser and a cold pack gives less", func(r *logbook.Ride) bool { return r.AmbientC.OK })
