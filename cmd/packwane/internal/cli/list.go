@@ -140,6 +140,11 @@ func (a *app) list(l listing) error {
 			l.pack = p.ID
 		}
 		sheet.begin(a, l, who)
+		if rows, ok := sheet.(*rowSheet); ok && rows.things {
+			if err := rows.lookUp(s, asOf); err != nil {
+				return err
+			}
+		}
 		total, err = s.List(a.query(l, asOf), sheet.add)
 		return err
 	})

@@ -5,9 +5,11 @@ import (
 	"encoding/json"
 	"io"
 	"strings"
+	"time"
 
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/store"
 )
 
 // sheet writes a list as its records pass.
@@ -65,7 +67,8 @@ type rowSheet struct {
 	out    io.Writer
 	l      listing
 	who    typed.Rider
-	things bool // boards or packs alone
+	things bool            // boards or packs alone, as they are set up
+	since  logbook.History // their setups and services, and until when
 	heads  []string
 	table  *table // for a terminal
 	line   []byte // for a pipe, to be used again
@@ -84,6 +87,45 @@ func (s *rowSheet) begin(_ *app, l listing, who typed.Rider) {
 	}
 	s.table = newTable(s.heads...)
 	s.line = append(append(s.line, strings.Join(s.heads, "\t")...), '\n')
+}
+
+// lookUp gathers what was changed of boards and packs since they were added.
+func (s *rowSheet) lookUp(st *store.Store, asOf time.Time) error {
+	s.since.AsOf = asOf
+	kinds := []logbook.Kind{logbook.KindSetup, logbook.KindService}
+	_, err := st.List(store.Query{Kinds: kinds}, func(r logbook.Record) error {
+		switch r := r.(type) { // the record is the list's own
+		case *logbook.Setup:
+			setup := *r
+			s.since.Setups = append(s.since.Setups, &setup)
+		case *logbook.Service:
+			if service := *r; !service.At.After(asOf) {
+				s.since.Services = append(s.since.Services, &service)
+			}
+		}
+		return nil
+	})
+	return err
+}
+
+// asSetUp appends the summary of a board or a pack as it is set up, and when a pack was
+// retired.
+func (s *rowSheet) asSetUp(line []byte, r logbook.Record) []byte {
+	h := s.since
+	switch r := r.(type) {
+	case *logbook.Board:
+		h.Pack, h.Boards = &logbook.Pack{}, map[string]*logbook.Board{r.ID: r}
+		b := h.BoardAt(r.ID, h.AsOf)
+		return typed.AppendSummary(line, &b, s.who)
+	case *logbook.Pack:
+		h.Pack = r
+		p := h.PackAt(h.AsOf)
+		line = typed.AppendSummary(line, &p, s.who)
+		if at := h.RetiredAt(); !at.IsZero() {
+			line = append(line, (", retired " + h.Day(at))...)
+		}
+	}
+	return line
 }
 
 func (s *rowSheet) add(r logbook.Record) error {
@@ -136,6 +178,9 @@ func (s *rowSheet) appendCell(head string, r logbook.Record) []byte {
 		return append(s.line, logbook.HeadOf(r).ID...)
 	case "of":
 		return append(s.line, ownerName(r)...)
+	}
+	if s.things {
+		return s.asSetUp(s.line, r)
 	}
 	return typed.AppendSummary(s.line, r, s.who)
 }
