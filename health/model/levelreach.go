@@ -40,7 +40,7 @@ func (l *leveller) reach() *Reach {
 			empty++
 		}
 		left := max(wh-ld.climbWh*math.Exp(day), 0)
-		r.LevelPct = append(r.LevelPct, 100*min(max(1-ld.deficit/end, 0), 1.05))
+		r.LevelPct = append(r.LevelPct, 100*min(max(1-ld.deficit/end, 0), 1))
 		r.RemainingWh = append(r.RemainingWh, wh)
 		r.RemainingKm = append(r.RemainingKm, left/s.whPerKm)
 		r.OutWhPerKm, r.HomeWhPerKm = append(r.OutWhPerKm, s.whPerKm), append(r.HomeWhPerKm, back)
