@@ -1,6 +1,9 @@
 package report
 
 import (
+	"maps"
+	"slices"
+
 	"packwane/health/logbook"
 	"packwane/health/model"
 )
@@ -8,12 +11,23 @@ import (
 // Ridden reports whether the pack was ridden on a board: where it never was, nothing in
 // its log tells how far it goes there.
 func Ridden(h *logbook.History, board string) bool {
-	for _, r := range h.Rides {
-		if r.DistanceKm.OK && h.RideBoard(r) == board {
-			return true
+	return slices.Contains(RiddenBoards(h), board)
+}
+
+// RiddenBoards lists the boards on which every one of these packs was ridden, by name.
+func RiddenBoards(of ...*logbook.History) []string {
+	count := map[string]int{}
+	for _, h := range of {
+		seen := map[string]bool{}
+		for _, r := range h.Rides {
+			if board := h.RideBoard(r); r.DistanceKm.OK && board != "" && !seen[board] {
+				seen[board] = true
+				count[board]++
+			}
 		}
 	}
-	return false
+	maps.DeleteFunc(count, func(_ string, n int) bool { return n < len(of) })
+	return slices.Sorted(maps.Keys(count))
 }
 
 // unridden says that a way is on a board, or on tyres, on which nobody rode the pack yet.

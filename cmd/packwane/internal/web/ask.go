@@ -6,6 +6,7 @@ import (
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
 	"packwane/health/prose"
+	"packwane/health/report"
 	"packwane/health/units"
 )
 
@@ -40,6 +41,23 @@ func (v *visit) askedWith(list []quantityAsk) (inputs []*input, values map[strin
 		values[a.name] = logbook.Some(x)
 	}
 	return inputs, values, ok
+}
+
+// boardAsk asks on which board the packs are to be ridden, and returns the one that is
+// chosen; nil where they were not all ridden on two at least. "" is the usual one of each.
+func (v *visit) boardAsk(of ...*logbook.History) (in *input, chosen string) {
+	in = &input{ID: "f-board", Name: "board", Label: "board", Choices: []choice{{Value: "", Text: "the usual one"}}}
+	for _, board := range report.RiddenBoards(of...) {
+		here := v.URL.Query().Get("board") == board
+		in.Choices = append(in.Choices, choice{Value: board, Text: board, Here: here})
+		if here {
+			chosen = board
+		}
+	}
+	if len(in.Choices) < 3 {
+		return nil, ""
+	}
+	return in, chosen
 }
 
 // packPicks lists the packs to choose some from.

@@ -5,6 +5,7 @@ import (
 
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/cmd/packwane/internal/typed"
+	"packwane/health/logbook"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -24,12 +25,20 @@ func (v *visit) compare() (reply, error) {
 		return nil, err
 	}
 	inputs, values, ok := v.askedWith(compareAsks)
-	form := asking{Path: "/compare", Picks: picks{Title: "Packs", Name: "pack", Choices: packPicks(l, chosen)}, More: []inputGroup{{Title: "Other conditions", Open: len(values) > 0 || !ok, Inputs: inputs}}, Button: "Compare"}
 	d := document{Title: "Compare", Lead: "Each pack with its board, brought to the first one's reference conditions unless you say otherwise.", Up: link{"/more", "More"}}
 	known, all, err := v.knownOf(l, chosen)
 	if err != nil {
 		return nil, err
 	}
+	var histories []*logbook.History
+	for _, k := range known {
+		histories = append(histories, k.History)
+	}
+	board, on := v.boardAsk(histories...)
+	if board != nil {
+		inputs = append(inputs, board)
+	}
+	form := asking{Path: "/compare", Picks: picks{Title: "Packs", Name: "pack", Choices: packPicks(l, chosen)}, More: []inputGroup{{Title: "Other conditions", Open: len(values) > 0 || !ok || on != "", Inputs: inputs}}, Button: "Compare"}
 	if len(known) < 2 || !ok {
 		if len(known) == 1 {
 			form.Picks.Error = "Choose one more at least."
@@ -41,7 +50,7 @@ func (v *visit) compare() (reply, error) {
 		}
 		return out, nil
 	}
-	c := report.ComparePacks(known, report.Overrides{SpeedKmh: values["speed"], TempC: values["temp"], RiderKg: values["rider"], HeadwindKmh: values["wind"], TyreKpa: values["tyre"]})
+	c := report.ComparePacks(known, report.Overrides{SpeedKmh: values["speed"], TempC: values["temp"], RiderKg: values["rider"], HeadwindKmh: values["wind"], TyreKpa: values["tyre"], Board: on})
 	picture, err := draw("Side by side", pictures.Compared(c, v.who.System))
 	if err != nil {
 		return nil, err

@@ -39,7 +39,11 @@ func (v *visit) reach() (reply, error) {
 		values[name] = x
 	}
 	p := a.history.Pack
-	form := asking{Path: "/reach", Hidden: []pair{{"pack", p.ID}}, Inputs: sight, More: []inputGroup{{Title: "More about it", Open: len(others) > 0 || !fine, Inputs: more}}, Button: "How far?"}
+	board, on := v.boardAsk(a.history)
+	if board != nil {
+		more = append(more, board)
+	}
+	form := asking{Path: "/reach", Hidden: []pair{{"pack", p.ID}}, Inputs: sight, More: []inputGroup{{Title: "More about it", Open: len(others) > 0 || !fine || on != "", Inputs: more}}, Button: "How far?"}
 	if want := report.OneCell(values["rest"], p); want != "" {
 		sight[0].Error, ok = prose.Sentence(want), false
 	}
@@ -51,7 +55,7 @@ func (v *visit) reach() (reply, error) {
 		out.status = http.StatusBadRequest
 		return out, nil
 	}
-	s := standing(values)
+	s := standing(values, on)
 	if !s.RestV.OK && !s.UsedAh.OK && !s.UsedWh.OK {
 		d.Blocks = []block{form}
 		return documentOf("/more", d), nil
@@ -64,10 +68,10 @@ func (v *visit) reach() (reply, error) {
 	return documentOf("/more", d), nil
 }
 
-func standing(x map[string]logbook.Num) model.Standing {
+func standing(x map[string]logbook.Num, board string) model.Standing {
 	return model.Standing{
 		RestV: x["rest"], RestedMin: x["rested"], UsedAh: x["ah"], UsedWh: x["wh"], OutKm: x["out"], ClimbM: x["climb"].Or(0), Risk: x["risk"].Or(report.DefaultRiskPct) / 100,
-		Way: model.Way{AirC: x["temp"], HeadwindKmh: x["wind"], SpeedKmh: x["speed"], TyreKpa: x["tyre"], RiderKg: x["rider"]},
+		Way: model.Way{AirC: x["temp"], HeadwindKmh: x["wind"], SpeedKmh: x["speed"], TyreKpa: x["tyre"], RiderKg: x["rider"], Board: board},
 	}
 }
 
@@ -122,6 +126,10 @@ func (v *visit) tape() (reply, error) {
 		return v.noPack(), err
 	}
 	inputs, values, ok := v.askedWith(tapeAsks)
+	board, on := v.boardAsk(a.history)
+	if board != nil {
+		inputs = append(inputs, board)
+	}
 	d := v.documentAbout(l, a, "Voltage table")
 	form := asking{Path: "/tape", Hidden: []pair{{"pack", a.history.Pack.ID}}, Inputs: inputs, Button: "Make the table"}
 	if !ok {
@@ -130,7 +138,7 @@ func (v *visit) tape() (reply, error) {
 		out.status = http.StatusBadRequest
 		return out, nil
 	}
-	s := standing(values)
+	s := standing(values, on)
 	r := report.ReachOf(a.history, a.fit(), s)
 	r.Tape(a.history, a.fit(), s)
 	d.Lead = "At " + r.Conditions.Words(v.who.System) + "."
