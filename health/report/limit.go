@@ -16,6 +16,10 @@ type Limit struct {
 	Below  float64 // one that was stated below the volts V at which protection opens; 0 where none was
 }
 
+// DipV is how far the lowest reading of a ride may lie below the limit at which it
+// ended: a peak of the current, and the last digit. Common practice, no source.
+const DipV = .25
+
 // LimitOf is the limit of a pack as it is set up.
 func LimitOf(h *logbook.History, fit *model.Fit) Limit {
 	l, p := Limit{V: fit.Reference().LimitV}, h.PackAt(h.AsOf)

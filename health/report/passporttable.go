@@ -103,7 +103,7 @@ func (k Known) events() harmful {
 		if r.At.Before(born) {
 			continue
 		}
-		if r.Stop == "cutoff" || r.MinV.OK && r.MinV.V < h.PackAt(r.At).LimitV.Or(assumed)-.25 {
+		if r.Stop == "cutoff" || r.MinV.OK && r.MinV.V < h.PackAt(r.At).LimitV.Or(assumed)-DipV {
 			e.deep++
 		}
 		if extreme(r.PackC, r.AmbientC) {

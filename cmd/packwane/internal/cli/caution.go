@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"packwane/health/logbook"
+	"packwane/health/report"
 )
 
 // cautions are what is said behind a service record whose matter can hurt
@@ -41,7 +42,7 @@ func rideCaution(r *logbook.Ride, p *logbook.Pack) string {
 	switch {
 	case r.Stop == "cutoff":
 		return "The protection opened: a board that loses its drive or its brake can throw its rider. Stop at the low-voltage limit, before that; if it opens again, do not ride until the pack has been inspected."
-	case p != nil && p.LimitV.OK && r.MinV.OK && r.MinV.V < p.LimitV.V:
+	case p != nil && p.LimitV.OK && r.MinV.OK && r.MinV.V < p.LimitV.V-report.DipV:
 		return fmt.Sprintf("The pack fell below its limit of %s V under load: stop riding at the limit.", logbook.FormatNumber(p.LimitV.V))
 	}
 	return ""
