@@ -66,12 +66,12 @@ func (a *app) logRecord(k logbook.Kind, args []string, words []typed.Word, ask b
 	plain, more := splitWords(args)
 	words = append(words, more...)
 	for _, word := range plain {
+		if slices.Contains([]string{"true", "yes", "false", "no"}, word) {
+			return wrong("%q stands alone: a flag such as --full says yes by itself; write full=%s, or --full=%s", word, word, word)
+		}
 		words = append(words, meant(k, word))
 	}
 	if i := twice(words, "pack"); i >= 0 {
-		if text := words[i].Text; slices.Contains([]string{"true", "yes", "false", "no"}, text) {
-			return wrong("%q stands alone: a flag such as --full says yes by itself; write full=%s, or --full=%s", text, text, text)
-		}
 		return wrong("%q is one word too many: want one pack, and name=value for the rest", words[i].Text)
 	}
 	if ask || saysNothing(words) && a.streams.canAsk() {
