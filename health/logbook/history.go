@@ -160,12 +160,12 @@ func (h *History) RetiredAt() time.Time {
 // Day writes the calendar day of an instant where the history is asked for.
 func (h *History) Day(t time.Time) string { return t.In(h.AsOf.Location()).Format(DateLayout) }
 
-// LastBoard returns the id of the board that the pack was last ridden on, else of
-// its usual one; "" where neither is known.
-func (h *History) LastBoard() string {
+// LastBoard returns the id of the board that the pack was last ridden on by a time, else
+// of its usual one; "" where neither is known.
+func (h *History) LastBoard(by time.Time) string {
 	for _, r := range slices.Backward(h.Rides) {
-		if r.Board != "" {
-			return r.Board
+		if board := h.RideBoard(r); board != "" && !r.At.After(by) {
+			return board
 		}
 	}
 	return h.Pack.Board

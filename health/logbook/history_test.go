@@ -207,8 +207,8 @@ func TestRetiredAt(t *testing.T) {
 	}
 }
 
-// TestPackAt: volts are a pack's, whether a setup names it or its usual board; mass and
-// tyres are a board's, also where a setup names the pack that is usually on it.
+// TestPackAt: volts are a pack's, by a setup that names it; mass and tyres are a
+// board's, also where a setup names the pack that is usually on it.
 func TestPackAt(t *testing.T) {
 	some := logbook.Some
 	h := &logbook.History{
@@ -219,7 +219,11 @@ func TestPackAt(t *testing.T) {
 			{Pack: "b", At: at("06T10:00"), LimitV: some(40), MassKg: some(20)},
 			{Board: "wren", At: at("06T10:00"), LimitV: some(41)},
 			{Board: "kite", At: at("07T10:00"), LimitV: some(32), CutoffV: some(28)},
+			{Pack: "a", At: at("09T10:00"), CutoffV: some(28), Tyre: "solid"},
 		},
+	}
+	if p := h.FirstSetUp(); p.LimitV != some(30) || p.CutoffV != some(28) {
+		t.Errorf("at first: %+v", p)
 	}
 	for _, c := range []struct {
 		day           string
@@ -229,7 +233,8 @@ func TestPackAt(t *testing.T) {
 		{"04T10:00", some(30), logbook.Num{}, ""},
 		{"05T10:00", some(31), logbook.Num{}, "knobby"},
 		{"06T12:00", some(31), logbook.Num{}, "knobby"},
-		{"08T10:00", some(32), some(28), "knobby"},
+		{"08T10:00", some(31), logbook.Num{}, "knobby"},
+		{"10T10:00", some(31), some(28), "solid"},
 	} {
 		p, b := h.PackAt(at(c.day)), h.BoardAt("kite", at(c.day))
 		if p.LimitV != c.limit || p.CutoffV != c.cutoff || p.CellFullV != some(4.2) || b.Tyre != c.tyre || b.MassKg != some(11.5) {
@@ -251,6 +256,8 @@ func TestBoardAt(t *testing.T) {
 			{Board: "kite", At: at("05T10:00"), RefTyreKpa: some(200)},
 			{Board: "wren", At: at("06T10:00"), MassKg: some(30)},
 			{Board: "kite", At: at("07T10:00"), MassKg: some(12.5), Tyre: "knobby"},
+			{Board: "kite", At: at("09T10:00"), Tyre: "8 inch solid"},
+			{Board: "kite", At: at("11T10:00"), Tyre: "road"},
 		},
 	}
 	for _, c := range []struct {
@@ -261,6 +268,8 @@ func TestBoardAt(t *testing.T) {
 		{"kite", "04T10:00", some(11.5), some(240), "road"},
 		{"kite", "05T10:00", some(11.5), some(200), "road"},
 		{"kite", "08T10:00", some(12.5), some(200), "knobby"},
+		{"kite", "10T10:00", some(12.5), logbook.Num{}, "8 inch solid"},
+		{"kite", "12T10:00", some(12.5), some(200), "road"},
 		{"wren", "08T10:00", some(30), logbook.Num{}, ""},
 		{"", "08T10:00", logbook.Num{}, logbook.Num{}, ""},
 	} {

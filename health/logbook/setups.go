@@ -12,22 +12,31 @@ func (s *Setup) OfPack() bool { return s.LimitV.OK || s.CutoffV.OK || s.CellFull
 // OfBoard reports whether a setup says something of a board: its mass or its tyres.
 func (s *Setup) OfBoard() bool { return s.MassKg.OK || s.RefTyreKpa.OK || s.Tyre != "" }
 
-// ForPack reports whether what a setup says of volts is of the history's pack: it
-// names the pack, or a board alone that is the pack's usual one.
-func (h *History) ForPack(s *Setup) bool {
-	if s.Pack != "" {
-		return s.Pack == h.Pack.ID
-	}
-	return s.Board != "" && s.Board == h.Pack.Board
-}
+// ForPack reports whether what a setup says of volts is of the history's pack: it names
+// it. Packs of one board may have other groups in series, and another limit each.
+func (h *History) ForPack(s *Setup) bool { return s.Pack == h.Pack.ID }
 
-// forBoard reports whether what a setup says of mass and tyres is of a board: it
-// names the board, or the history's pack alone, whose usual board it is.
-func (h *History) forBoard(s *Setup, board string) bool {
+// ForBoard reports whether what a setup says of mass and tyres is of a board: it names
+// the board, or the history's pack alone, whose usual board it is.
+func (h *History) ForBoard(s *Setup, board string) bool {
 	if s.Board != "" {
 		return s.Board == board
 	}
 	return s.Pack == h.Pack.ID && board != "" && board == h.Pack.Board
+}
+
+// FirstSetUp returns the pack as it was set up before all else: what the pack's own
+// record leaves open is as the first setup says that tells it.
+func (h *History) FirstSetUp() Pack {
+	out := *h.Pack
+	for _, s := range h.Setups {
+		if h.ForPack(s) {
+			setIf(&out.LimitV, orElse(out.LimitV, s.LimitV))
+			setIf(&out.CutoffV, orElse(out.CutoffV, s.CutoffV))
+			setIf(&out.CellFullV, orElse(out.CellFullV, s.CellFullV))
+		}
+	}
+	return out
 }
 
 // PackAt returns the pack as it was set up at a time: its limit, cut-off and full volts
@@ -45,14 +54,15 @@ func (h *History) PackAt(at time.Time) Pack {
 }
 
 // BoardAt returns a board as it was set up at a time: what the setups up to then say,
-// else the board itself; empty but for its id where nothing is known.
+// else the board itself; empty but for its id where nothing is known. Tyres without air
+// have no pressure, whatever the ones before had.
 func (h *History) BoardAt(id string, at time.Time) Board {
 	out := Board{Head: Head{ID: id}}
 	if b := h.Boards[id]; b != nil {
 		out = *b
 	}
 	for _, s := range h.Setups {
-		if !h.forBoard(s, id) || s.At.After(at) {
+		if !h.ForBoard(s, id) || s.At.After(at) {
 			continue
 		}
 		setIf(&out.MassKg, s.MassKg)
@@ -60,6 +70,9 @@ func (h *History) BoardAt(id string, at time.Time) Board {
 		if s.Tyre != "" {
 			out.Tyre = s.Tyre
 		}
+	}
+	if out.Airless() {
+		out.RefTyreKpa = Num{}
 	}
 	return out
 }

@@ -1,11 +1,14 @@
 package logbook
 
+// LeastLimitCellV is the least volts of a cell at which riding can have to stop: below it
+// a limit is a slip, or harms the cells. From memory, as the bounds below.
+const LeastLimitCellV = 2.0
+
 // Bounds of the voltages that a pack or a setup sets, of one cell. A slip is a
 // wrong count of groups, a cell's voltage for the pack's, or a digit. From
 // memory: data sheets let nickel-rich cells down to 2.5 V, a few to 2.0, lfp
 // cells to 2.0; full are 4.2 V, cells that are made for more 4.45, lfp 3.65.
 const (
-	slipLimitCellV   = 2.0
 	slipCutoffCellV  = 1.5 // protection opens below the limit
 	slipLeastFullV   = 3.0
 	slipMostFullV    = 4.5
@@ -22,6 +25,16 @@ func (c *slipCase) packVolts(p *Pack) {
 // setupVolts looks at the voltages of a setup, held also against those that
 // are in force.
 func (c *slipCase) setupVolts(s *Setup) {
+	if s.Pack == "" {
+		for _, f := range []struct {
+			name string
+			v    Num
+		}{{"limit_v", s.LimitV}, {"cutoff_v", s.CutoffV}, {"cell_full_v", s.CellFullV}} {
+			if f.v.OK {
+				c.add(f.name, "names_no_pack", f.v, Num{}, Num{}, "is a pack's, and this names a board alone: it changes nothing")
+			}
+		}
+	}
 	if c.h == nil || !c.h.ForPack(s) {
 		return
 	}
@@ -65,7 +78,7 @@ func (c *slipCase) fullVolts(full Num, chemistry string) {
 // fullV is of one cell.
 func (c *slipCase) limitVolts(limit, cutoff, series Num, fullV float64) {
 	full := series.scaled(fullV)
-	c.within("limit_v", "limit", limit, series.scaled(slipLimitCellV), full, "is lower than cells may be drawn to (the limit of fewer cells?)")
+	c.within("limit_v", "limit", limit, series.scaled(LeastLimitCellV), full, "is lower than cells may be drawn to (the limit of fewer cells?)")
 	c.within("cutoff_v", "cutoff", cutoff, series.scaled(slipCutoffCellV), full, "is lower than protection lets cells go (that of fewer cells?)")
 }
 

@@ -1,6 +1,7 @@
 package model
 
 import (
+	"cmp"
 	"iter"
 	"maps"
 	"slices"
@@ -28,6 +29,10 @@ func (m *machine) findGear(boards map[string]int, tyres map[string]map[string]in
 		m.gear.tyres[board] = mostRidden(rides)
 	}
 }
+
+// refBoard is the board of the reference: the pack's usual one, or where it has none
+// the one that it was mostly ridden on.
+func (m *machine) refBoard() string { return cmp.Or(m.h.Pack.Board, m.gear.board) }
 
 // mostRidden is the name with the most rides, of equals the first by name.
 func mostRidden(rides map[string]int) string {

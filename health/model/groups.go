@@ -1,8 +1,9 @@
 package model
 
 import (
+	"maps"
 	"math"
-	"time"
+	"slices"
 
 	"packwane/health/law"
 	"packwane/health/logbook"
@@ -92,8 +93,10 @@ func (m *machine) groupUp() {
 			}
 		}
 	}
-	for kind, name := range m.gear.on(m.h, m.h.Pack.Board, m.h.AsOf) {
-		get(kind, name) // a board and tyres have their doubt before they are ridden
+	for _, board := range slices.Sorted(maps.Keys(m.h.Boards)) {
+		for kind, name := range m.gear.on(m.h, board, m.h.AsOf) {
+			get(kind, name) // a board and tyres have their doubt before they are ridden
+		}
 	}
 }
 
@@ -165,7 +168,7 @@ func (m *machine) setReference() {
 	r := &m.ref
 	r.packC = p.RefTempC.Or(logbook.DefaultRefTempC)
 	r.limitV, _, r.fullV = m.limitsAt(m.h.AsOf)
-	r.firstLimitV, _, r.firstFullV = m.limitsAt(time.Time{})
+	r.firstLimitV, _, r.firstFullV = m.limitsOf(m.h.FirstSetUp())
 	onRoad := 0
 	for i := range m.events {
 		if m.events[i].kind == evRide && known(m.events[i].km) {
@@ -174,7 +177,7 @@ func (m *machine) setReference() {
 	}
 	r.bench = onRoad == 0
 	r.ampere = orNum(m.usual.benchA, .5*m.ratedAh)
-	mass, ref := m.boardAt(p.Board, m.h.AsOf)
+	mass, ref := m.boardAt(m.refBoard(), m.h.AsOf)
 	r.knownTyre = known(ref)
 	speed := p.RefSpeedKmh.Or(m.fullRideSpeedKmh()) / law.KmhPerMs
 	rider := p.RefRiderKg.Or(m.fullRideRiderKg())
@@ -223,7 +226,7 @@ func (m *machine) referenceEffects(refRoute string, refKg logbook.Num) []share {
 			routes++
 		}
 	}
-	for kind, name := range m.gear.on(m.h, m.h.Pack.Board, m.h.AsOf) {
+	for kind, name := range m.gear.on(m.h, m.refBoard(), m.h.AsOf) {
 		if g := m.knownGroup(kind, name); g >= 0 {
 			out = append(out, share{g, 1})
 		}

@@ -338,7 +338,7 @@ func (p *pass) reckon(e *event, st *state) {
 // usualTrip is a ride in the usual conditions of the log.
 func (m *machine) usualTrip() law.Trip {
 	u := &m.usual
-	mass, _ := m.boardAt(m.h.Pack.Board, timeOfDay(m.lastDay))
+	mass, _ := m.boardAt(m.refBoard(), timeOfDay(m.lastDay))
 	return law.Trip{MassKg: orNum(mass, typicalBoardKg) + u.riderKg, LogPressure: u.logPressure, AirC: m.season.mean, SpeedMs: u.speedMs, CrossRoundMs: u.winds.rmsMs, StoppedSPerM: u.stoppedSPerM}
 }
 

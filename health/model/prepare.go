@@ -310,8 +310,14 @@ func (m *machine) setLimits() {
 // and charging ends, as the pack was set up at a time; by the chemistry what that
 // does not say.
 func (m *machine) limitsAt(t time.Time) (limit, cutoff, full float64) {
-	p := m.h.PackAt(t)
+	return m.limitsOf(m.h.PackAt(t))
+}
+
+func (m *machine) limitsOf(p logbook.Pack) (limit, cutoff, full float64) {
 	limit, full = orNum(m.perCell(p.LimitV), m.chem.LimitV), orNum(numOr(p.CellFullV), m.chem.FullV)
+	if limit < logbook.LeastLimitCellV && p.Series.OK {
+		limit = m.chem.LimitV // nobody rides down to that
+	}
 	cutoff = orNum(m.perCell(p.CutoffV), min(m.chem.CutoffV, limit))
 	return max(limit, cutoff), cutoff, full // below the cut-off nobody rides
 }

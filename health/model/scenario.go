@@ -139,7 +139,7 @@ func (w Way) at(fit *Fit) time.Time {
 func (fit *Fit) TakesPressure(w Way) bool {
 	board := w.Board
 	if board == "" {
-		board = fit.m.h.Pack.Board
+		board = fit.m.refBoard()
 	}
 	_, ref := fit.m.boardAt(board, w.setUp(fit))
 	return known(positive(ref))
@@ -151,9 +151,9 @@ func (fit *Fit) tripOf(w Way) law.Trip {
 	t := m.ref.trip
 	board := w.Board
 	if board == "" {
-		board = m.h.Pack.Board
+		board = m.refBoard()
 	}
-	own, _ := m.boardAt(m.h.Pack.Board, m.h.AsOf)
+	own, _ := m.boardAt(m.refBoard(), m.h.AsOf)
 	mass, ref := m.boardAt(board, w.setUp(fit))
 	rider := t.MassKg - orNum(own, typicalBoardKg)
 	t.MassKg = orNum(mass, typicalBoardKg) + w.RiderKg.Or(rider)

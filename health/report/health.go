@@ -172,8 +172,8 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(known.Road && !(known.Climb && known.Wind), "way_not_logged", "hardly a ride says its %s: the range is that of the usual ways, and a level one in still air may go farther than the interval says", wayUnsaid(known))
 	add(bench, "no_road_rides", "the log holds bench discharges only: range and consumption need rides with a distance")
 	limit := LimitOf(h, fit)
-	add(limit.Below > 0, "limit_below_cutoff", "limit_v of %.4g V lies below the %.4g V at which protection opens: a full cycle is counted down to there; one of them is wrong", limit.Below, limit.V)
-	add(!limit.Stated && limit.Below == 0, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry; a wrong limit shifts every full cycle", limit.V)
+	add(limit.Low.OK, "limit_too_low", "limit_v of %.4g V %s: that cannot be true, and a full cycle is counted down to %.4g V", limit.Low.V, limit.why, limit.V)
+	add(!limit.Stated && !limit.Low.OK, "limit_assumed", "the pack has no limit_v: %.3g V is assumed from its chemistry or its cut-off; a wrong limit shifts every full cycle", limit.V)
 	if rated := p.Parallel.V * p.CellCapacityAh.V; r.CapacityAh != nil && rated > 0 {
 		if r.CapacityAh.Value < leavesLittle*rated {
 			w = append(w, warning("limit_leaves_little", say("at ", exact(p.RefTempC.Or(logbook.DefaultRefTempC), units.Celsius), " the limit of ", exact(limit.V, units.Volt), " leaves only ", about(r.CapacityAh, units.Ah), " of the rated ", exact(rated, units.Ah), ", so that little else follows: check limit_v and ref_temp_c, and the pack before it is ridden")))

@@ -13,7 +13,8 @@ import (
 type Limit struct {
 	V      float64
 	Stated bool
-	Below  float64 // one that was stated below the volts V at which protection opens; 0 where none was
+	Low    logbook.Num // one that was stated and cannot be true: too low
+	why    string      // Low cannot be
 }
 
 // DipV is how far the lowest reading of a ride may lie below the limit at which it
@@ -23,11 +24,14 @@ const DipV = .25
 // LimitOf is the limit of a pack as it is set up.
 func LimitOf(h *logbook.History, fit *model.Fit) Limit {
 	l, p := Limit{V: fit.Reference().LimitV}, h.PackAt(h.AsOf)
-	if p.LimitV.OK && p.CutoffV.OK && p.LimitV.V < p.CutoffV.V {
-		l.Below = p.LimitV.V
-		return l
+	switch {
+	case p.LimitV.OK && p.CutoffV.OK && p.LimitV.V < p.CutoffV.V:
+		l.Low, l.why = p.LimitV, fmt.Sprintf("lies below the %.4g V at which its protection opens", p.CutoffV.V)
+	case p.LimitV.OK && p.Series.OK && p.LimitV.V < p.Series.V*logbook.LeastLimitCellV:
+		l.Low, l.why = p.LimitV, "is lower than its cells may be drawn to"
+	default:
+		l.Stated = p.LimitV.OK
 	}
-	l.Stated = p.LimitV.OK
 	return l
 }
 
@@ -46,8 +50,8 @@ func (l Limit) Caution(sys units.System, toState string) string {
 	if l.Stated {
 		return "Never ride on below " + l.Name(sys) + " under load."
 	}
-	if l.Below > 0 {
-		return "The pack's low-voltage limit in the log, " + units.Format(l.Below, units.Volt, sys) + ", lies below the " + units.Format(l.V, units.Volt, sys) + " at which its protection opens: one of them is wrong. Find the limit with its maker, " + toState + ", and stop well above both."
+	if l.Low.OK {
+		return "The pack's low-voltage limit in the log, " + units.Format(l.Low.V, units.Volt, sys) + ", " + l.why + ": that cannot be true. Find the limit with its maker, " + toState + ", and stop well above that until then."
 	}
 	return "The pack's low-voltage limit is not in the log: find it with its maker, " + toState + ", and never ride on below it."
 }

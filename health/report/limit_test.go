@@ -27,12 +27,13 @@ func TestLimitAsSetUp(t *testing.T) {
 		{"only set up", pack + "}\n" + setup + `"limit_v":33}`, 33, 0, true, "Never ride on below 33 V"},
 		{"set below the cut-off", pack + `,"limit_v":31}` + "\n" + setup + `"limit_v":24}`, 28, 24, false, "24 V, lies below the 28 V"},
 		{"the cut-off set above it", pack + `,"limit_v":31}` + "\n" + setup + `"cutoff_v":32}`, 32, 31, false, "31 V, lies below the 32 V"},
-		{"of the board", pack + `,"limit_v":31}` + "\n" + strings.Replace(setup, `"pack":"heron-a"`, `"board":"heron"`, 1) + `"limit_v":33}`, 33, 0, true, "Never ride on below 33 V"},
+		{"below what cells may be drawn to", strings.Replace(pack, `,"cutoff_v":28`, "", 1) + `,"limit_v":15}`, 30, 15, false, "15 V, is lower than"},
+		{"a board's tells nothing of the pack", pack + `,"limit_v":31}` + "\n" + strings.Replace(setup, `"pack":"heron-a"`, `"board":"heron"`, 1) + `"limit_v":33}`, 31, 0, true, "Never ride on below 31 V"},
 	} {
 		h := pastOf(t, records(t, c.lines+"\n"), "heron-a", at(t, "2026-07-01T00:00:00Z"))
 		fit := plainFit(h)
 		l := LimitOf(h, fit)
-		if l.V != c.v || l.Below != c.below || l.Stated != c.stated {
+		if l.V != c.v || l.Low.V != c.below || l.Stated != c.stated {
 			t.Errorf("%s: %+v, want %v V, stated %v", c.name, l, c.v, c.stated)
 		}
 		if got := l.Caution(units.Metric, "set it"); !strings.Contains(got, c.words) || strings.Contains(got, "Never ride on below 24") {
@@ -46,7 +47,7 @@ func TestLimitAsSetUp(t *testing.T) {
 		for _, w := range HealthOf(h, fit).Warnings {
 			codes += w.Code + " "
 		}
-		if strings.Contains(codes, "limit_below_cutoff") != (c.below > 0) || strings.Contains(codes, "limit_assumed") != (c.v == 30) {
+		if strings.Contains(codes, "limit_too_low") != (c.below > 0) || strings.Contains(codes, "limit_assumed") != (c.name == "none") {
 			t.Errorf("%s: %s", c.name, codes)
 		}
 	}

@@ -135,8 +135,8 @@ func (a *app) complete(s *store.Store, d *draft) error {
 		return err
 	}
 	a.completeTime(r)
-	if setup, ok := r.(*logbook.Setup); ok && setup.OfBoard() && !setup.OfPack() {
-		return d.onBoard(s, setup)
+	if setup, ok := r.(*logbook.Setup); ok {
+		return d.place(s, setup)
 	}
 	ride, ok := r.(*logbook.Ride)
 	if !ok || ride.Board != "" || !ride.DistanceKm.OK && !ride.OdometerKm.OK {
@@ -146,18 +146,36 @@ func (a *app) complete(s *store.Store, d *draft) error {
 	if err != nil {
 		return err
 	}
-	ride.Board = past.LastBoard()
+	ride.Board = past.LastBoard(ride.At)
 	return nil
 }
 
-// onBoard gives a setup of mass or tyres, which are a board's, the board that the pack
-// it names was last ridden on, if there is one.
-func (d *draft) onBoard(s *store.Store, setup *logbook.Setup) error {
+// place files a setup under what it speaks of. Mass and tyres are a board's: one of them
+// alone that names a pack is of the board that the pack was ridden on then. Volts are a
+// pack's, and each pack of a board has its own.
+func (d *draft) place(s *store.Store, setup *logbook.Setup) error {
+	if setup.Board != "" {
+		if !setup.OfPack() {
+			return nil
+		}
+		packs, err := s.Packs()
+		if err != nil {
+			return err
+		}
+		one := ""
+		if packs = slices.DeleteFunc(packs, func(p *logbook.Pack) bool { return p.Board != setup.Board }); len(packs) > 0 {
+			one = ", such as " + someOf(idsOf(packs))
+		}
+		return wrong("a limit, a cut-off and full volts are of a pack, and %q is a board: name the pack%s", setup.Board, one)
+	}
+	if setup.OfPack() || !setup.OfBoard() {
+		return nil
+	}
 	past, err := d.past(s)
 	if past == nil || err != nil {
 		return err
 	}
-	if board := past.LastBoard(); board != "" {
+	if board := past.LastBoard(setup.At); board != "" {
 		setup.Pack, setup.Board = "", board
 	}
 	return nil
@@ -183,7 +201,7 @@ func (a *app) completePack(s *store.Store, r logbook.Record) error {
 		}
 	}
 	p, err := findPack(s, word)
-	if err != nil && boardRef != nil && *boardRef == "" && r.Kind() != logbook.KindRide {
+	if err != nil && boardRef != nil && *boardRef == "" && mayBeOfBoard(r) {
 		if b, isBoard := findBoard(s, word); isBoard == nil { // a word alone may be either
 			*packRef, *boardRef = "", b.ID
 			return nil
@@ -194,6 +212,18 @@ func (a *app) completePack(s *store.Store, r logbook.Record) error {
 	}
 	*packRef = p.ID
 	return nil
+}
+
+// mayBeOfBoard reports whether what is logged happens to boards as well: nothing that
+// bars a pack, which must not be filed under its board.
+func mayBeOfBoard(r logbook.Record) bool {
+	switch r := r.(type) {
+	case *logbook.Setup:
+		return true
+	case *logbook.Service:
+		return r.What == "inspection" || r.What == "repair"
+	}
+	return false
 }
 
 // refsOf returns where r names its pack and its board; nil where it cannot.

@@ -115,7 +115,7 @@ func (v *visit) fillFor(f *form, k logbook.Kind, l *loaded, p *logbook.Pack, wit
 	f.Hidden = append(f.Hidden, pair{"pack", p.ID})
 	with.offers = v.offered(h, k)
 	if _, given := with.values["board"]; k == logbook.KindRide && !given && v.Method == http.MethodGet {
-		with.values["board"] = h.LastBoard()
+		with.values["board"] = h.LastBoard(h.AsOf)
 	}
 	return nil
 }

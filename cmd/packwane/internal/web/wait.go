@@ -138,7 +138,7 @@ func (v *visit) away() (reply, error) {
 		with := filling{values: map[string]string{}, offers: v.offeredByAny(l, k)}
 		if p := lastOf(l); p != nil && k == logbook.KindRide {
 			if h, err := logbook.NewHistory(p.ID, l.records[p.ID], logbook.FarAhead); err == nil {
-				with.values["board"] = h.LastBoard()
+				with.values["board"] = h.LastBoard(h.AsOf)
 			}
 		}
 		f.Sight, f.Behind = v.inputs(k, true, l, with)
