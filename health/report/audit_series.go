@@ -41,7 +41,8 @@ func (a *audit) cellCount() {
 		return
 	}
 	chem, _ := law.ChemistryNamed(p.Chemistry)
-	full, below, usual := p.CellFullV.Or(chem.FullV), fullBelow, settles
+	full, below, usual := a.h.PackAt(a.h.AsOf).CellFullV.Or(chem.FullV), fullBelow, settles
+	full = max(full, p.CellFullV.Or(full)) // charged lower since: either may be what is read
 	if chem.Name == "lfp" {
 		below, usual = fullLfp, settlesLfp
 	}

@@ -14,12 +14,13 @@ func Ridden(h *logbook.History, board string) bool {
 	return slices.Contains(RiddenBoards(h), board)
 }
 
-// RiddenBoards lists the boards on which every one of these packs was ridden, by name.
+// RiddenBoards lists the boards on which every one of these packs was ridden with its
+// present cells, by id.
 func RiddenBoards(of ...*logbook.History) []string {
 	count := map[string]int{}
 	for _, h := range of {
 		seen := map[string]bool{}
-		for _, r := range h.Rides {
+		for _, r := range since(h.Rides, replacedAt(h)) {
 			if board := h.RideBoard(r); r.DistanceKm.OK && board != "" && !seen[board] {
 				seen[board] = true
 				count[board]++
@@ -43,7 +44,7 @@ func unridden(k Known, w model.Way) []Warning {
 		return []Warning{{Code: "board_not_ridden", Text: "the pack was not ridden on " + board + " yet: how much it takes there is only guessed from other boards, and the interval says so"}}
 	}
 	tyre := h.BoardAt(board, h.AsOf).Tyre
-	for _, r := range h.Rides {
+	for _, r := range since(h.Rides, replacedAt(h)) {
 		if r.DistanceKm.OK && h.RideBoard(r) == board && h.BoardAt(board, r.At).Tyre == tyre {
 			return nil
 		}

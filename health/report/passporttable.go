@@ -91,7 +91,6 @@ func (k Known) events() harmful {
 	var e harmful
 	h := k.History
 	born := replacedAt(h)
-	assumed := k.Fit.Reference().LimitV
 	extreme := func(pack, air logbook.Num) bool {
 		t := pack
 		if !t.OK {
@@ -103,7 +102,7 @@ func (k Known) events() harmful {
 		if r.At.Before(born) {
 			continue
 		}
-		if r.Stop == "cutoff" || r.MinV.OK && r.MinV.V < h.PackAt(r.At).LimitV.Or(assumed)-DipV {
+		if r.Stop == "cutoff" || belowLimit(h, r) {
 			e.deep++
 		}
 		if extreme(r.PackC, r.AmbientC) {
@@ -121,6 +120,13 @@ func (k Known) events() harmful {
 		}
 	}
 	return e
+}
+
+// belowLimit reports whether a ride went clearly below the limit that held then. One that
+// nobody stated, nobody could keep to.
+func belowLimit(h *logbook.History, r *logbook.Ride) bool {
+	limit := h.PackAt(r.At).LimitV
+	return limit.OK && r.MinV.OK && r.MinV.V < limit.V-DipV
 }
 
 // documentTests is how many tests a document lists, the latest.

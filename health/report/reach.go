@@ -117,10 +117,13 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 		out.Warnings = append(out.Warnings, warning("temperature_assumed", say("no temperature was given: the usual ", degrees(r.AirC), " of the season is taken; most days lie between ", degrees(r.AirC-1.6*r.AirSd), " and ", degrees(r.AirC+1.6*r.AirSd))))
 	}
 	add(r.Apart != nil, "readings_disagree", "what was read does not go together%s: the reading that leaves least is taken; check each, and whether the pack was full at the start", apart(r.Apart, known.Capacity))
-	add(r.BeyondFull, "above_full", "the voltage lies above that of a full pack: check it; a pack that is truly so high is overcharged: do not ride or charge it, keep away from it, and ask a trained person")
-	if n := h.Pack.Series; s.RestV.OK && n.OK {
-		chem, _ := law.ChemistryNamed(h.Pack.Chemistry)
-		add(s.RestV.V < n.V*chem.CutoffV, "below_cutoff", "%.3g V a cell at rest is lower than protection lets cells go: check it; a pack that is truly so low must not be ridden or charged before a trained person has looked at it", s.RestV.V/n.V)
+	p := h.PackAt(h.AsOf)
+	chem, _ := law.ChemistryNamed(p.Chemistry)
+	over := s.RestV.V > p.Series.V*(max(h.Pack.CellFullV.Or(0), chem.FullV)+aboveFull)
+	add(r.BeyondFull && !over, "above_full", "the voltage lies above that of a full pack: check it")
+	add(r.BeyondFull && over, "above_full", "the voltage lies above that of a full pack: check it; a pack that is truly so high is overcharged: do not ride or charge it, keep away from it, and ask a trained person")
+	if n := p.Series; s.RestV.OK && n.OK {
+		add(s.RestV.V < p.CutoffV.Or(n.V*chem.CutoffV), "below_cutoff", "%.3g V a cell at rest is lower than protection lets cells go: check it; a pack that is truly so low must not be ridden or charged before a trained person has looked at it", s.RestV.V/n.V)
 	}
 	add(known.Capacity && (moreThanFull(s.UsedAh, now.CapacityAh) || moreThanFull(s.UsedWh, now.CapacityWh)), "used_more_than_full", "that is more than a full cycle of this pack gives: check it, and whether it was charged meanwhile")
 	add(r.Helped && out.TurnBackKm != nil, "easy_way_out", "the way out took less than usual: where wind or slope helped, they are against you on the way home, which is reckoned so much harder; say headwind_kmh where you know it")
@@ -128,6 +131,10 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
 	add(s.RestV.OK && !s.UsedAh.OK && !s.UsedWh.OK && wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
 }
+
+// aboveFull is what a voltmeter may be off, of one cell (from memory); more is no reading
+// of a cell that was charged as its kind may be.
+const aboveFull = .05
 
 // moreThanFull reports whether more was used than a full cycle can be thought to give, in
 // warmth too.

@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -9,6 +11,7 @@ import (
 	"packwane/cmd/packwane/internal/pictures"
 	"packwane/cmd/packwane/internal/typed"
 	"packwane/health/logbook"
+	"packwane/health/prose"
 	"packwane/health/report"
 	"packwane/health/units"
 )
@@ -99,7 +102,7 @@ func (a *app) compared(packs []string, ask *comparing) (*question, *report.Compa
 			return nil, nil, err
 		}
 		for _, k := range known {
-			if err := riddenOn(ask.board, k.History); err != nil {
+			if ask.board, err = riddenBoard(ask.board, k.History); err != nil {
 				return nil, nil, err
 			}
 		}
@@ -130,12 +133,20 @@ func (a *app) compared(packs []string, ask *comparing) (*question, *report.Compa
 	return first, report.CompareRides(rides, ask.overrides()), nil
 }
 
-// riddenOn refuses a board on which the pack was never ridden; "" is its usual one.
-func riddenOn(board string, h *logbook.History) error {
-	if board == "" || report.Ridden(h, board) {
-		return nil
+// riddenBoard returns the id of the board that is meant, by its id or its name, and refuses
+// one on which the pack was never ridden; "" is its usual one.
+func riddenBoard(word string, h *logbook.History) (string, error) {
+	if word == "" {
+		return "", nil
 	}
-	return wrong("--board %s: pack %s has no ride on it, so nothing tells how far it goes there: log one with its distance first", board, h.Pack.ID)
+	ridden := report.RiddenBoards(h)
+	for _, id := range ridden {
+		b := h.BoardAt(id, h.AsOf)
+		if id == word || strings.EqualFold(id, word) || strings.EqualFold(b.Name, word) {
+			return id, nil
+		}
+	}
+	return "", wrong("--board %s: pack %s was ridden on %s alone, and nothing tells how far it goes elsewhere", word, h.Pack.ID, cmp.Or(prose.List(ridden, "and"), "no board"))
 }
 
 // routeKnown refuses a route that no log names.

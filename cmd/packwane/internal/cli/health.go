@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -92,7 +93,11 @@ func healthRange(f *figures, p *logbook.Pack, r *report.Health, limit string) {
 
 // toState says how a limit that is not in the log gets there.
 func (q *question) toState() string {
-	return "set it with `packwane amend " + q.history.Pack.ID + " limit=...`"
+	pack := q.history.Pack.ID
+	if slices.ContainsFunc(q.history.Setups, func(s *logbook.Setup) bool { return s.LimitV.OK && q.history.ForPack(s) }) {
+		return "set it with `packwane log setup " + pack + " limit=...`"
+	}
+	return "set it with `packwane amend " + pack + " limit=...`"
 }
 
 func healthLife(f *figures, r *report.Health) {

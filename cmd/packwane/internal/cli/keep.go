@@ -289,5 +289,10 @@ func (a *app) showKept(d *draft, verb string) error {
 	if words := caution(d.record, d.pack); words != "" {
 		fmt.Fprint(a.streams.Out, wrap("Caution: ", words, a.streams.width()))
 	}
+	if d.seen > 0 && addable(d.record.Kind()) { // a setup may hold instead of what was amended
+		if err := a.read(func(s *store.Store) error { return a.showSince(s, d.record, d.who, a.now) }); err != nil {
+			return err
+		}
+	}
 	return a.showInsight(d)
 }

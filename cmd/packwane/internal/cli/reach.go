@@ -80,7 +80,7 @@ func (a *app) reach(args []string, ask *reaching) error {
 	if want := report.OneCell(s.RestV, q.history.Pack); want != "" {
 		return wrong("--rest-v %s: %s", units.Format(s.RestV.V, units.Volt, units.Metric), want)
 	}
-	if err := riddenOn(ask.board, q.history); err != nil {
+	if s.Way.Board, err = riddenBoard(ask.board, q.history); err != nil {
 		return err
 	}
 	fit := q.fit()

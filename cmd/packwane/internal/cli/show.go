@@ -100,7 +100,7 @@ func newThings(a *app, k logbook.Kind, short string) *cobra.Command {
 		RunE: func(*cobra.Command, []string) error { return a.list(listing{kinds: []logbook.Kind{k}}) },
 	}
 	show := &cobra.Command{
-		Use: "show " + strings.ToUpper(name), Short: "Show a " + name + " as it was added, and what changed since", Args: between(1, 1),
+		Use: "show " + strings.ToUpper(name), Short: "Show a " + name + " as it is stored, and how it was set up since", Args: between(1, 1),
 		RunE:              func(_ *cobra.Command, args []string) error { return a.showThing(k, args[0]) },
 		ValidArgsFunction: a.completeOne(k),
 	}
@@ -153,8 +153,8 @@ func (a *app) showThing(k logbook.Kind, word string) error {
 	})
 }
 
-// showSince prints, below a board or a pack as it was added, what has been changed of
-// it since: its setups, new cells and its retirement, one a line.
+// showSince prints, below a board or a pack as it is stored, how it was set up since: its
+// setups, new cells and its retirement, one a line.
 func (a *app) showSince(s *store.Store, thing logbook.Record, who typed.Rider, asOf time.Time) error {
 	id := logbook.HeadOf(thing).ID
 	of := func(pack, board string) bool {
@@ -169,7 +169,7 @@ func (a *app) showSince(s *store.Store, thing logbook.Record, who typed.Rider, a
 		}
 		return false
 	}}
-	head := "Changed since then"
+	head := "Set up since, and so it counts"
 	_, err := s.List(changes, func(r logbook.Record) error {
 		if head != "" {
 			fmt.Fprintln(a.streams.Out, a.ink().head(head))
