@@ -158,3 +158,36 @@ func TestAnotherBoard(t *testing.T) {
 		t.Errorf("%.2f ± %.2f km on a board that nobody rode", third, half)
 	}
 }
+
+// TestPackWithoutABoard: where the pack names no usual board, the reference is the one that
+// it was ridden on, and known as well.
+func TestPackWithoutABoard(t *testing.T) {
+	pack, records, end := shortLog(t, simulate.Rich, 3)
+	rangeOf := func(named bool) (mid, half float64) {
+		all := copiesOf(t, records)
+		usual := ""
+		for _, r := range all {
+			if p, ok := r.(*logbook.Pack); ok {
+				if usual = p.Board; !named {
+					p.Board = ""
+				}
+			}
+		}
+		for _, r := range all {
+			if ride, ok := r.(*logbook.Ride); ok {
+				ride.Board = usual
+			}
+		}
+		h, err := logbook.NewHistory(pack, all, end)
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := model.FitHistory(h, nil).At(end).RangeKm
+		return model.Quantile(d, .5), (model.Quantile(d, .95) - model.Quantile(d, .05)) / 2
+	}
+	with, half := rangeOf(true)
+	without, open := rangeOf(false)
+	if math.Abs(without/with-1) > .005 || math.Abs(open/half-1) > .2 {
+		t.Errorf("%.2f ± %.2f km without a usual board, %.2f ± %.2f km with it", without, open, with, half)
+	}
+}

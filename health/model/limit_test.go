@@ -47,3 +47,34 @@ func TestLimitIsSetAnew(t *testing.T) {
 		}
 	}
 }
+
+// TestFirstLimitBySetup: where a pack's only limit is set up on its first day, the capacity as
+// new was measured down to that.
+func TestFirstLimitBySetup(t *testing.T) {
+	cfg := simulate.Preset(simulate.Rich, 2301)
+	cfg.Pack.TellAsnew = true
+	cfg.Pack.LimitV = 39 // far from what its chemistry would be given
+	log, err := simulate.Run(cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	soh := func(setUp bool) float64 {
+		all := copiesOf(t, log.Records)
+		if setUp {
+			for _, r := range all {
+				if p, ok := r.(*logbook.Pack); ok {
+					all = append(all, &logbook.Setup{Head: logbook.Head{ID: "first", Rev: 1}, Pack: p.ID, At: cfg.Start, LimitV: p.LimitV, CutoffV: p.CutoffV})
+					p.LimitV, p.CutoffV = logbook.Num{}, logbook.Num{}
+				}
+			}
+		}
+		h, err := logbook.NewHistory(cfg.Pack.ID, all, log.Truth.End)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return model.Quantile(model.FitHistory(h, nil).At(h.AsOf).SohPct, .5)
+	}
+	if by, plain := soh(true), soh(false); math.Abs(by-plain) > 1e-6 {
+		t.Errorf("state of health %.3f %% by a setup, %.3f %% by the pack", by, plain)
+	}
+}
