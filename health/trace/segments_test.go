@@ -271,6 +271,28 @@ func TestEndings(t *testing.T) {
 			t.Errorf("%s: %d rides, stop %q, want %q (least %v V)", c.name, len(rides), rides[0].Stop, c.want, rides[0].MinV)
 		}
 	}
+	// The limit is that of the ride's day, where it was set anew on the next.
+	for from, want := range map[time.Duration]string{-24 * time.Hour: "limit", 24 * time.Hour: ""} {
+		b := newBench()
+		b.drawnAh = 5
+		b.run(300, 1, hold(0))
+		for b.drawnAh < 8 {
+			b.run(1, 1, hold(-9))
+		}
+		b.run(900, 1, hold(0))
+		r := read(t, plain.write(b.rows), func(o *Options) {
+			o.PackAt = func(at time.Time) logbook.Pack {
+				p := *testPack()
+				if !at.Before(testStart.Add(from)) {
+					p.LimitV = logbook.Some(40)
+				}
+				return p
+			}
+		})
+		if rides := recordsOf[*logbook.Ride](r); len(rides) != 1 || rides[0].Stop != want {
+			t.Errorf("a limit of 40 V from %v on: %d rides, stop %q, want %q", from, len(rides), rides[0].Stop, want)
+		}
+	}
 }
 
 // TestCharges tells a full charge by its taper.
