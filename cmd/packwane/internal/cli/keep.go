@@ -109,12 +109,40 @@ func (a *app) judge(s *store.Store, d *draft) error {
 	if err != nil {
 		return err
 	}
-	if past != nil {
+	if past == nil {
+		if past, err = onBoard(s, d.record); err != nil {
+			return err
+		}
+	} else {
 		p := past.PackAt(logbook.AtOf(d.record))
 		d.pack = &p
 	}
 	d.slips = logbook.Slips(past, d.record, a.now)
 	return nil
+}
+
+// onBoard is the history of a pack that is usually on the board of a setup, to judge that
+// by; nil where there is none.
+func onBoard(s *store.Store, r logbook.Record) (*logbook.History, error) {
+	setup, ok := r.(*logbook.Setup)
+	if !ok {
+		return nil, nil
+	}
+	packs, err := s.Packs()
+	if err != nil {
+		return nil, err
+	}
+	for _, p := range packs {
+		if p.Board != setup.Board {
+			continue
+		}
+		records, err := s.PackRecords(p.ID)
+		if err != nil {
+			return nil, err
+		}
+		return logbook.NewHistory(p.ID, records, logbook.FarAhead)
+	}
+	return nil, nil
 }
 
 // meet looks for a record that is already there under the id of a new one.
