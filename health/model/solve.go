@@ -76,8 +76,8 @@ const (
 const mostIterations = 48
 
 // From patientFor steps on, as many as stillSteps that together make the cost smaller by
-// less than stillGain are the end, at the best of all: the gradient holds gains and
-// weights fixed, and what is left of it goes to and fro about a mode that is flat there.
+// less than stillGain are the end, where that is near the least of all: the gradient holds
+// gains and weights fixed, and what is left of it goes to and fro about a mode that is flat there.
 const (
 	patientFor = 12
 	stillSteps = 6
@@ -107,7 +107,6 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 	trial := make([]float64, n)
 	var h *mat.SymDense
 	last, whole := math.Inf(1), 1.0
-	best, least := slices.Clone(z), cost
 	var costs []float64
 	for range mostIterations {
 		var g []float64
@@ -156,16 +155,8 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 			whole = min(2*whole, 1)
 		}
 		last = decrement
-		if cost < least {
-			least = cost
-			copy(best, z)
-		}
 		costs = append(costs, cost)
-		if n := len(costs); n >= patientFor && costs[n-1-stillSteps]-cost < stillGain {
-			copy(z, best)
-			cost = full(z)
-			h, _ = p.normal(z)
-			h.AddSym(h, prior)
+		if n := len(costs); n >= patientFor && costs[n-1-stillSteps]-cost < stillGain && cost < slices.Min(costs)+2*stillGain {
 			return h, cost, Converged
 		}
 	}
