@@ -63,7 +63,7 @@ func (m *machine) dropOddAirs(outdoors bool) {
 	if len(airs) < leastAlike {
 		return
 	}
-	s := fitSeason(days, airs)
+	s := fitSeason(days, airs, m.south)
 	off := make([]float64, len(airs))
 	for i, d := range days {
 		off[i] = airs[i] - s.at(d)

@@ -80,6 +80,7 @@ type carried struct {
 	unseen     bool    // something was not logged before it
 	unseenTook float64 // and took this share of the capacity
 	reset      bool    // the deficit was taken as unknown-but-full at its start
+	adrift     bool    // where it began is hardly known
 	start      state   // before the event
 	x0         float64 // what the filter came to believe: the deficit (share) at the start
 	qAh        float64 // and the charge

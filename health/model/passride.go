@@ -34,6 +34,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	if out == nil {
 		carry.reset = p.takenAsFull(i, e, st, f.capacity)
 		carry.qLin = p.guessCharge(e, f, st, i)
+		carry.adrift = carry.reset && !known(e.startV) && !st.any && m.anyCharge
 	}
 	var u unknowns
 	if carry.reset {
@@ -42,7 +43,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 			missed = c.imbalance * unknownHold / 10
 		}
 		u.at[0], u.cov[0][0] = missed, square(.01)
-		if known(e.startV) || !st.any && m.anyCharge { // the log begins somewhere
+		if carry.adrift || known(e.startV) { // the log begins somewhere
 			u.cov[0][0] = square(.3)
 		}
 	} else {
@@ -57,7 +58,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	if known(e.startV) {
 		p.seeVolts(i, f, restVolts{obStartV, e.startV, 0, e.voltVar + c.restVar(m, e)}, &u, out, &cursor)
 	}
-	if known(f.by[feltLimit]) {
+	atLimit := func() {
 		warmVar := e.tempVar
 		if !known(e.packC) {
 			warmVar += square(wholeWarmSd)
@@ -68,6 +69,10 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		}
 		p.see(i, obLimit, &u, f.by[feltLimit]-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+warmVar*square(c.cold), out, &cursor)
 	}
+	limit := known(f.by[feltLimit])
+	if limit && !carry.adrift {
+		atLimit()
+	}
 	q := func() float64 { return max(u.at[1], .002) }
 	if known(e.ah) {
 		q := q()
@@ -76,6 +81,9 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	if known(e.wh) {
 		q := q()
 		p.see(i, obWh, &u, math.Log(e.wh/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
+	}
+	if limit && carry.adrift { // a charge is linear about what the meters say, not about what a full pack would have given
+		atLimit()
 	}
 	if known(e.km) {
 		q := q()

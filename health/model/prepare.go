@@ -36,6 +36,7 @@ type machine struct {
 	legs        []reading        // of one ride each, on which nothing else was ridden
 	written     map[string]param // priors of what distances are rounded by
 	season      season
+	south       float64      // ln odds that the rider lives south of the equator, by the clock
 	oddTemps    []Oddity     // that are taken as not known
 	stepFrom    int          // the event from which on the capacity is changed at once; -1 where it never was
 	warming     *law.Warming // by riding at the usual current
@@ -114,6 +115,7 @@ func prepare(h *logbook.History) *machine {
 	m.collect()
 	m.guessSeries()
 	m.setRated()
+	m.south = southern(h)
 	m.dropReckonedEnergy()
 	m.findUsual()
 	m.fill()
@@ -303,7 +305,20 @@ func (m *machine) setLimits() {
 	for i := range m.events {
 		e := &m.events[i]
 		e.limitV, e.cutoffV, e.fullV = m.limitsAt(timeOfDay(e.startDay))
+		if e.kind == evCharge && e.full == logbook.Absent && known(e.endV) && e.endV < e.fullV-m.shortOfFull() {
+			e.full = logbook.No // nobody says so, but it rests like a charge that ended on the way
+		}
 	}
+}
+
+// shortOfFull is how far below its full volts a cell rests that was not charged to
+// them, an lfp cell, which settles far below them in any case, too. Common practice,
+// no source.
+func (m *machine) shortOfFull() float64 {
+	if m.chem.Name == "lfp" {
+		return .33
+	}
+	return .11
 }
 
 // limitsAt returns the volts of a cell at which riding must stop, protection opens

@@ -97,7 +97,8 @@ func (m *machine) findUsual() {
 	u.winds = windsOf(slices.DeleteFunc(wind, func(w float64) bool { return len(wind) >= leastAlike && u.slips[oddWindy] && u.oddWind(w) }))
 	u.cRate = median(rates) // else fill finds it
 	u.benchA = median(bench)
-	m.season = fitSeason(m.airs(true)) // the room where a pack is charged says nothing of the winter
+	days, airs := m.airs(true)
+	m.season = fitSeason(days, airs, m.south) // the room where a pack is charged says nothing of the winter
 }
 
 // usualOf returns the median of the values and their spread, drawn towards
