@@ -3,6 +3,7 @@ package logbook
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 )
 
@@ -154,7 +155,21 @@ func (c *slipCase) packAh() Num {
 	}
 	p := c.h.Pack
 	ah := math.Max(p.Parallel.Or(0)*p.CellCapacityAh.Or(0), p.AsnewAh.Or(0))
+	if c.h.recelledBy(AtOf(c.r)) {
+		ah *= slipOtherCells
+	}
 	return Num{ah, ah > 0}
+}
+
+// slipOtherCells is how much more than the rated the cells that replaced others may hold,
+// where nobody amended that: 2.5 Ah cells became 5 Ah ones in the same size. From memory.
+const slipOtherCells = 1.6
+
+// recelledBy reports whether the cells had been replaced by a time.
+func (h *History) recelledBy(t time.Time) bool {
+	return slices.ContainsFunc(h.Services, func(s *Service) bool {
+		return s.What == "cells_replaced" && s.Pack == h.Pack.ID && !s.At.After(t)
+	})
 }
 
 // packWh is the pack's rated energy: series, Ah and nominal volts.

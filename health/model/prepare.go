@@ -26,6 +26,7 @@ type machine struct {
 	bornKnown   bool
 	before      float64 // equivalent full cycles before the log begins
 	asNewAh     float64 // NaN where not measured
+	recelled    bool    // its cells were replaced
 	events      []event
 	params      []param
 	knots       []float64 // ages of the knots, in nominal units of age
@@ -109,7 +110,7 @@ func prepare(h *logbook.History) *machine {
 	m.born, m.bornKnown = p.InService, !p.InService.IsZero()
 	for _, s := range h.Services {
 		if s.What == "cells_replaced" && s.Pack == p.ID {
-			m.born, m.bornKnown, m.before, m.asNewAh = s.At, true, 0, math.NaN()
+			m.born, m.bornKnown, m.before, m.asNewAh, m.recelled = s.At, true, 0, math.NaN(), true
 		}
 	}
 	m.collect()

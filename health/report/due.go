@@ -106,9 +106,15 @@ func DueFor(h *logbook.History, fit *model.Fit, now time.Time, actions ...Action
 }
 
 // withoutContradiction drops what would send a pack that must not be used
-// through a ride or a charge: one that was retired and used since, too.
+// through a ride or a charge: one that was retired and used since, too. How to ride
+// it until an inspection is not told either.
 func withoutContradiction(all []Reminder, retired bool) []Reminder {
 	barred := retired || slices.ContainsFunc(all, Reminder.bars)
+	for i := range all {
+		if barred {
+			all[i].Do = strings.ReplaceAll(all[i].Do, doUntil, "")
+		}
+	}
 	return slices.DeleteFunc(all, func(r Reminder) bool {
 		return barred && (r.Action == Retest || r.Rule == ruleBalanceHold)
 	})

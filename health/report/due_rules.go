@@ -27,7 +27,8 @@ const (
 const (
 	doOpen    = "Opening a pack is for trained people under your local codes."
 	doStop    = "Do not ride, charge or open it. Keep it outdoors, away from what burns and from ways out; if it swells, smells, hisses, warms up or smokes, get away and call the fire service. Have a trained person inspect it under your local codes, and log the inspection once it has passed."
-	doInspect = "Have the pack inspected by a trained person, and log the inspection and whether it passed. Until then ride with care, stop well above the low-voltage limit, and stay near while it charges. " + doOpen
+	doInspect = "Have the pack inspected by a trained person, and log the inspection and whether it passed. " + doUntil + doOpen
+	doUntil   = "Until then ride with care, stop well above the low-voltage limit, and stay near while it charges. "
 	doBalance = "Charge until the charger shows full and leave it on for an hour more, so that the groups balance; stay near, away from what burns and from ways out, and log the charge with its hold. Do not do it with a pack that is damaged, wet, swollen or hot, or below 0 °C (32 °F). " + doOpen
 	doTest    = "Charge to full with a hold, ride one steady range test on your reference route down to the low-voltage limit and not beyond, within reach of home, and log it. " + doOpen
 	doRetire  = "Take it out of use and have it collected by a battery recycler under your local codes, never in the household rubbish; log it as retired. " + doOpen

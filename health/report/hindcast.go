@@ -114,9 +114,13 @@ func measurements(h *logbook.History) []measurement {
 	return out
 }
 
-// changedSince reports whether the pack, or the board of a ride, was set up anew between
-// a forecast and what it is held against: that could not be foreseen.
+// changedSince reports whether the pack, or the board of a ride, was set up anew or the
+// cells replaced between a forecast and what it is held against: that could not be
+// foreseen.
 func changedSince(h *logbook.History, madeAt time.Time, m measurement) bool {
+	if at := replacedAt(h); madeAt.Before(at) && !m.at.Before(at) {
+		return true // other cells
+	}
 	ride, isRide := m.record.(*logbook.Ride)
 	return isRide && (h.PackAt(madeAt) != h.PackAt(ride.At) || h.BoardAt(h.RideBoard(ride), madeAt) != h.BoardAt(h.RideBoard(ride), ride.At))
 }

@@ -77,7 +77,7 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 		out.warn(h, r, s, known, &now)
 	}
 	k := Known{h, fit}
-	out.Warnings = append(out.Warnings, barred(k)...)
+	out.Warnings = append(barred(k), out.Warnings...) // before all else
 	out.Warnings = append(out.Warnings, untold(k)...)
 	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)
 	out.Warnings = append(out.Warnings, unknownPressure(k, s.Way)...)

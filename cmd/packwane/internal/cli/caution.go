@@ -14,7 +14,7 @@ var cautions = map[string]string{
 	"water":          "After water got in, do not ride, charge or open the pack; keep it outdoors, away from what burns, until a trained person has inspected it under your local codes.",
 	"warning_sign":   "With swelling, smell, heat, hiss or a leak, do not ride, charge or open the pack; get away from it if it warms up or smokes and call the fire service. Have it inspected by a trained person under your local codes.",
 	"repair":         "Opening a pack is for trained people under your local codes.",
-	"cells_replaced": "Opening a pack is for trained people under your local codes. Inspect it before it is charged or ridden.",
+	"cells_replaced": "Opening a pack is for trained people under your local codes. Inspect it before it is charged or ridden. Where the new cells are others, amend what the pack's record says of them (cell-capacity, cell-model, cell-full): it stands for the present cells.",
 	"balance":        "Do not leave a charging pack alone, and charge it away from what burns, under your local codes.",
 	"storage":        "Store a pack part charged, cool and dry, away from what burns and from ways out, under your local codes.",
 }
