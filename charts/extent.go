@@ -71,6 +71,9 @@ func (f Figure) yReach() (l Limits, cut bool) {
 			all.add(core.low-math.Abs(core.low)/20, core.low+math.Abs(core.low)/20)
 		}
 		room := max(core.high-core.low, max(math.Abs(core.low), math.Abs(core.high))/4)
+		if core.high == core.low { // one level is nothing without its band
+			room = max(room, min(soft.high-soft.low, 4*math.Abs(core.low)))
+		}
 		if room == 0 {
 			room = soft.high - soft.low
 		}

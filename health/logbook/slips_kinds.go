@@ -65,8 +65,22 @@ func (c *slipCase) check(r *Check) {
 		c.below("resistance_mohm", "unlike_the_rest", r.ResistanceMohm, Some(usual/5), "is far below the earlier checks (typed in ohms?)")
 		return
 	}
-	c.below("resistance_mohm", "unlikely", r.ResistanceMohm, Some(1), "is less than leads and plugs alone have (typed in ohms?)")
+	c.below("resistance_mohm", "unlikely", r.ResistanceMohm, Some(max(1, c.leastMohm())), "is less than leads, plugs and cells have (typed in ohms?)")
 	c.above("resistance_mohm", "unlikely", r.ResistanceMohm, Some(slipMostMohm), "is more than any pack has that drives a board")
+}
+
+// leastMohm is the least that the cells of the pack can have, 0 where its layout is not
+// known: those of 3 Ah that are made for most current have 10 mΩ and more, larger ones
+// less in proportion (from memory); half of that is taken.
+func (c *slipCase) leastMohm() float64 {
+	if c.h == nil || !c.h.Pack.Series.OK {
+		return 0
+	}
+	ah := c.packAh()
+	if !ah.OK {
+		return 0
+	}
+	return c.h.Pack.Series.V * 15 / ah.V
 }
 
 // slipMostMohm drops half of the volts of a small pack at 3 A: common practice, no
@@ -95,9 +109,13 @@ func (c *slipCase) groups(r *Check) {
 }
 
 func (c *slipCase) temperatures(ambient, pack Num, mostPackC float64) {
+	c.below("ambient_c", "colder_than_ridden", ambient, Some(slipColdC), "is colder than boards are ridden or charged in")
 	c.above("ambient_c", "typed_in_fahrenheit", ambient, Some(slipAmbientC), "is hotter than riders see (typed in Fahrenheit?)")
 	c.above("pack_c", "typed_in_fahrenheit", pack, Some(mostPackC), "is hotter than a pack may get: let it cool where nothing can burn and have it inspected (or was it typed in Fahrenheit?)")
 }
+
+// slipColdC is from memory: electronics and cells of boards are rated to -20 °C.
+const slipColdC = -30
 
 const slipTouch = 2 * time.Minute
 
@@ -142,6 +160,7 @@ func (c *slipCase) riderMass(r *Ride) {
 	}
 	if usual == 0 {
 		c.above("rider_kg", "typed_in_pounds", r.RiderKg, Some(160), "is heavier than most riders (typed in pounds?)")
+		c.below("rider_kg", "unlikely", r.RiderKg, Some(20), "is lighter than anybody who rides")
 		return
 	}
 	c.above("rider_kg", "typed_in_pounds", r.RiderKg, Some(usual*1.6), "is far above the usual mass (typed in pounds?)")

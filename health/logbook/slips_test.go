@@ -163,6 +163,8 @@ func TestSlips(t *testing.T) {
 		{"more than any pack, with nothing to hold it against", check(func(c *Check) { c.ResistanceMohm, c.Method = Some(10000), "ac" }), "resistance_mohm:unlikely"},
 		{"moving for longer than it took", slipRide(func(r *Ride) { r.MovingMin = Some(90) }), "moving_min:longer_than_the_ride"},
 		{"moving all of a rounded time", slipRide(func(r *Ride) { r.MovingMin = Some(62) }), ""},
+		{"less than its cells have", check(func(c *Check) { c.ResistanceMohm, c.Method = Some(9), "ac" }), "resistance_mohm:unlikely"},
+		{"minus forty", slipRide(func(r *Ride) { r.AmbientC = Some(-40) }), "ambient_c:colder_than_ridden"},
 		{"a group too many", check(func(c *Check) { c.GroupV = []float64{4, 4, 4, 4, 4, 4, 4, 4, 4, 4, 4} }), "group_v:count_of_groups"},
 		{"a limit of two cells", setup(func(s *Setup) { s.LimitV = Some(6.2) }), "limit_v:limit_too_low"},
 		{"a limit of 10s is fine", setup(func(s *Setup) { s.LimitV = Some(25) }), ""},

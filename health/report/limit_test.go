@@ -74,7 +74,11 @@ func TestImpossibleReadings(t *testing.T) {
 		{"in between", model.Standing{RestV: logbook.Some(45)}, ""},
 	} {
 		got := ""
-		for _, w := range ReachOf(h, fit, c.s).Warnings {
+		r := ReachOf(h, fit, c.s)
+		if never := c.code == "above_full" || c.code == "below_cutoff"; strings.Contains(r.Words(units.Metric), "must not be ridden") != never {
+			t.Errorf("%s: %s", c.name, r.Words(units.Metric))
+		}
+		for _, w := range r.Warnings {
 			switch w.Code {
 			case "above_full", "below_cutoff", "used_more_than_full":
 				got += w.Code

@@ -31,6 +31,8 @@ type Reach struct {
 	Table         []TapeRow       `json:"table"`
 	Cautions      []string        `json:"cautions"`
 	Warnings      []Warning       `json:"warnings"`
+
+	impossible bool // the volts are none at which a sound pack rests
 }
 
 // ReachConditions are what the answer holds for.
@@ -120,10 +122,13 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	p := h.PackAt(h.AsOf)
 	chem, _ := law.ChemistryNamed(p.Chemistry)
 	over := s.RestV.V > p.Series.V*(max(h.Pack.CellFullV.Or(0), chem.FullV)+aboveFull)
+	out.impossible = r.BeyondFull && over
 	add(r.BeyondFull && !over, "above_full", "the voltage lies above that of a full pack: check it")
 	add(r.BeyondFull && over, "above_full", "the voltage lies above that of a full pack: check it; a pack that is truly so high is overcharged: do not ride or charge it, keep away from it, and ask a trained person")
 	if n := p.Series; s.RestV.OK && n.OK {
-		add(s.RestV.V < p.CutoffV.Or(n.V*chem.CutoffV), "below_cutoff", "%.3g V a cell at rest is lower than protection lets cells go: check it; a pack that is truly so low must not be ridden or charged before a trained person has looked at it", s.RestV.V/n.V)
+		under := s.RestV.V < p.CutoffV.Or(n.V*chem.CutoffV)
+		out.impossible = out.impossible || under
+		add(under, "below_cutoff", "%.3g V a cell at rest is lower than protection lets cells go: check it; a pack that is truly so low must not be ridden or charged before a trained person has looked at it", s.RestV.V/n.V)
 	}
 	add(known.Capacity && (moreThanFull(s.UsedAh, now.CapacityAh) || moreThanFull(s.UsedWh, now.CapacityWh)), "used_more_than_full", "that is more than a full cycle of this pack gives: check it, and whether it was charged meanwhile")
 	add(r.Helped && out.TurnBackKm != nil, "easy_way_out", "the way out took less than usual: where wind or slope helped, they are against you on the way home, which is reckoned so much harder; say headwind_kmh where you know it")

@@ -62,6 +62,9 @@ func KeptV(v float64) float64 { return math.Round(v*10) / 10 }
 
 // Words says the answer in a sentence: what is left, and where to turn.
 func (r *Reach) Words(sys units.System) string {
+	if r.impossible {
+		return "Read the volts again: a pack that truly rests so must not be ridden or charged."
+	}
 	if r.RemainingKm == nil {
 		return "How far that goes, the log does not tell yet."
 	}
