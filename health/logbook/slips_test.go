@@ -47,6 +47,23 @@ func slipRide(change func(*Ride)) *Ride {
 	return r
 }
 
+// TestSlipsAfterNewCells: they may hold more than the record's rating, which nobody need
+// have amended, but not anything.
+func TestSlipsAfterNewCells(t *testing.T) {
+	h := slipHistory(t)
+	charge := func(ah float64) *Charge {
+		return &Charge{Head: Head{ID: "new", Rev: 1}, Pack: "reed-a", At: slipDay("17:00"), ChargedAh: Some(ah)}
+	}
+	slips := func(ah float64) int { return len(NewJudge(h, slipDay("23:59")).Slips(charge(ah))) }
+	if slips(17) != 1 {
+		t.Error("17 Ah into a pack of 12 Ah are no slip")
+	}
+	h.Services = append(h.Services, &Service{Head: Head{ID: "s1", Rev: 1}, Pack: "reed-a", At: slipDay("12:00"), What: "cells_replaced"})
+	if slips(17) != 0 || slips(118) != 1 {
+		t.Errorf("after new cells: %d slips of 17 Ah, %d of 118 Ah", slips(17), slips(118))
+	}
+}
+
 // TestSlipsOfARetiredPack: it is neither ridden nor charged; checks go on, and what
 // happened before is left alone.
 func TestSlipsOfARetiredPack(t *testing.T) {

@@ -149,3 +149,51 @@ func TestUnloggedRestsAreDoubted(t *testing.T) {
 		t.Error("its volts were put aside: nothing is tested")
 	}
 }
+
+// TestOtherCells: what was forecast of the old cells is not held against the new ones; and new
+// cells that hold more than the record's rating, which nobody amended, are found to.
+func TestOtherCells(t *testing.T) {
+	all, _, err := simulate.Demo(courseNow)
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := courseNow.AddDate(0, -9, 0)
+	const more = 1.3
+	for i, r := range all {
+		switch r := r.(type) {
+		case *logbook.Ride:
+			if r.Pack == "wren-pack" && r.At.After(changed) {
+				n := *r
+				n.DischargedAh.V, n.DischargedWh.V, n.DistanceKm.V, n.OdometerKm = n.DischargedAh.V*more, n.DischargedWh.V*more, n.DistanceKm.V*more, logbook.Num{}
+				n.MovingMin.V *= more
+				n.End = n.At.Add(time.Duration(float64(logbook.EndOf(r).Sub(r.At)) * more))
+				all[i] = &n
+			}
+		case *logbook.Charge:
+			if r.Pack == "wren-pack" && r.At.After(changed) {
+				n := *r
+				n.ChargedAh.V, n.ChargedWh.V = n.ChargedAh.V*more, n.ChargedWh.V*more
+				all[i] = &n
+			}
+		}
+	}
+	before := pastOf(t, all, "wren-pack", changed)
+	was := HealthOf(before, plainFit(before)).CapacityAh
+	all = append(all, &logbook.Service{Head: logbook.Head{ID: "new", Rev: 1}, Pack: "wren-pack", At: changed, What: "cells_replaced"})
+	h := pastOf(t, all, "wren-pack", courseNow)
+	is := HealthOf(h, plainFit(h)).CapacityAh
+	if share := is.Value / was.Value; share < more-.06 || share > more+.12 || !(*is.Low > 1.15*was.Value) {
+		t.Errorf("%v Ah before, %v [%v %v] Ah with cells of 1.3 times as much", was.Value, is.Value, *is.Low, *is.High)
+	}
+	early := pastOf(t, all, "wren-pack", changed.AddDate(0, 0, 12))
+	if e := HealthOf(early, plainFit(early)).CapacityAh; e == nil || !(*e.High > more*was.Value-.3) {
+		t.Errorf("twelve days after: %+v, want room for %.2f Ah", e, more*was.Value)
+	}
+	for _, f := range HindcastOf(h, plainFit).Forecasts {
+		made, _ := time.Parse(time.RFC3339, f.MadeAt)
+		came, _ := time.Parse(time.RFC3339, f.For)
+		if made.Before(changed) && came.After(changed.Add(24*time.Hour)) {
+			t.Errorf("%s of %s was forecast on %s, of the old cells", f.Record, f.For, f.MadeAt)
+		}
+	}
+}
