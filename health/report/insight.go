@@ -224,6 +224,9 @@ func (l *learning) compareDue(whole *logbook.History) {
 	}
 	was, is := today(DueOf(sans, before, now)), today(DueOf(whole, after, now))
 	l.due = is
+	if slices.ContainsFunc(is, Reminder.bars) { // what a bar puts off is not settled by it
+		was = withoutContradiction(was, true)
+	}
 	l.out.DueStarts, l.out.DueEnds = notIn(is, was), notIn(was, is)
 	if s, ok := l.r.(*logbook.Service); ok && s.What == "snooze" {
 		l.out.asleep = l.duty.dateOf(snoozeEnd(s))

@@ -187,6 +187,17 @@ func TestInsightOfServices(t *testing.T) {
 	if lines := hit.Lines(units.Metric); len(lines) == 0 || !lines[0].Alarm {
 		t.Errorf("a stop is not the first line, or no alarm: %+v", lines)
 	}
+	// A range test that is due by then is put off by the knock, not settled.
+	later := *recordOf(t, all, "s1").(*logbook.Service)
+	later.ID, later.At = "s3", later.At.AddDate(1, 0, 0)
+	before := records(t, duePack+`{"record":"charge","id":"c1","pack":"heron-a","at":"2026-05-01T20:00:00Z","full":true}`+"\n")
+	h := pastOf(t, before, "heron-a", later.At)
+	if due := DueOf(h, plainFit(h), later.At); !slices.ContainsFunc(due, func(r Reminder) bool { return r.Action == Retest }) {
+		t.Errorf("no test is due after a year: %+v", due)
+	}
+	if hit = insightOn(t, append(before, &later), "heron-a", &later); len(hit.DueEnds) != 0 {
+		t.Errorf("a knock ends %+v", hit.DueEnds)
+	}
 	passed := insightOn(t, all, "heron-a", recordOf(t, all, "s2"))
 	if len(passed.DueEnds) == 0 || passed.DueEnds[0].Action != StopRiding {
 		t.Errorf("an inspection ends %+v: want the stop", passed.DueEnds)

@@ -92,7 +92,11 @@ func (a *app) showPlan(q *question, p *report.Plan, aligned bool) error {
 		}
 		f.head("From the log")
 	}
-	f.estimate("range, on average", p.RangeKm, units.Km)
+	label := "range, on average"
+	if len(p.Packs) > 1 {
+		label = "mean range of the packs"
+	}
+	f.estimate(label, p.RangeKm, units.Km)
 	f.estimate("one test scatters by", p.RepeatabilityKm, units.Km).remark = p.UsedWords()
 	if p.TestsEach != nil {
 		l := f.said(word, itoa(*p.TestsEach))
