@@ -19,7 +19,9 @@ the rest: figures that the fit put aside, with the slip that would explain them
 (miles typed as kilometres, a shifted decimal point, a meter that was restarted,
 volts read under load), readings that contradict each other, doubled events,
 rides and charges that seem to be missing, and what was kept against advice. It
-changes nothing; each suggestion is a command to look at and to run yourself.`,
+changes nothing; each suggestion is a command to look at and to run yourself.
+Once cells were replaced, figures of the old ones are held against the rest of
+their own time alone by looking back to it with --as-of.`,
 		Example: `  packwane audit kite-a
   packwane audit --json`,
 		Args:              between(0, 1),

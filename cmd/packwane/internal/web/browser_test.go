@@ -18,8 +18,8 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// The tests in a real browser skip with a clear word where there is none.
-// PACKWANE_AXE names a folder with axe.min.js of axe-core 4.14, PACKWANE_SHOTS
+// The tests in a real browser take two minutes and skip with a clear word where
+// PACKWANE_BROWSER is not set or there is none. PACKWANE_AXE names a folder with axe.min.js of axe-core 4.14, PACKWANE_SHOTS
 // one for screenshots.
 
 // browser is one tab of a real browser on one site, with what it said and
@@ -37,8 +37,8 @@ type browser struct {
 
 func findBrowser(t *testing.T) string {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("the page in a browser is left out of a short run")
+	if os.Getenv("PACKWANE_BROWSER") == "" {
+		t.Skip("PACKWANE_BROWSER is not set: the page was not tried in a browser, which takes two minutes")
 	}
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		if path, err := exec.LookPath(name); err == nil {
