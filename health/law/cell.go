@@ -311,3 +311,13 @@ func (c *Chemistry) UsualLoss(years, cycles float64) float64 {
 func (c *Chemistry) UsualCycleLoss(cycles float64) float64 {
 	return .2 * math.Pow(min(max(cycles, 0)/c.CyclesTo80, 3), .9)
 }
+
+// ShortOfFullV is how far below its full volts a cell rests at most that was charged to
+// them: one that rests lower was not. An lfp cell settles far below its charging volts.
+// Common practice, no source.
+func (c Chemistry) ShortOfFullV() float64 {
+	if c.Name == "lfp" {
+		return .33
+	}
+	return .10
+}

@@ -306,20 +306,10 @@ func (m *machine) setLimits() {
 	for i := range m.events {
 		e := &m.events[i]
 		e.limitV, e.cutoffV, e.fullV = m.limitsAt(timeOfDay(e.startDay))
-		if e.kind == evCharge && e.full == logbook.Absent && known(e.endV) && e.endV < e.fullV-m.shortOfFull() {
+		if e.kind == evCharge && e.full == logbook.Absent && known(e.endV) && e.endV < e.fullV-m.chem.ShortOfFullV() {
 			e.full = logbook.No // nobody says so, but it rests like a charge that ended on the way
 		}
 	}
-}
-
-// shortOfFull is how far below its full volts a cell rests that was not charged to
-// them, an lfp cell, which settles far below them in any case, too. Common practice,
-// no source.
-func (m *machine) shortOfFull() float64 {
-	if m.chem.Name == "lfp" {
-		return .33
-	}
-	return .11
 }
 
 // limitsAt returns the volts of a cell at which riding must stop, protection opens

@@ -8,14 +8,8 @@ import (
 	"packwane/health/model"
 )
 
-// Ridden reports whether the pack was ridden on a board: where it never was, nothing in
-// its log tells how far it goes there.
-func Ridden(h *logbook.History, board string) bool {
-	return slices.Contains(RiddenBoards(h), board)
-}
-
 // RiddenBoards lists the boards on which every one of these packs was ridden with its
-// present cells, by id.
+// present cells, by id: nothing in a log tells how far a pack goes on another.
 func RiddenBoards(of ...*logbook.History) []string {
 	count := map[string]int{}
 	for _, h := range of {
@@ -40,7 +34,7 @@ func unridden(k Known, w model.Way) []Warning {
 	if board == "" || !k.Fit.Known().Road {
 		return nil
 	}
-	if !Ridden(h, board) {
+	if !slices.Contains(RiddenBoards(h), board) {
 		return []Warning{{Code: "board_not_ridden", Text: "the pack was not ridden on " + board + " yet: how much it takes there is only guessed from other boards, and the interval says so"}}
 	}
 	tyre := h.BoardAt(board, h.AsOf).Tyre

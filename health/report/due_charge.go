@@ -7,8 +7,6 @@ import (
 
 // The limits of a charge that ended early. Common practice, no source.
 const (
-	shortOfFullV   = .10  // of a cell at rest below its full volts
-	shortOfFullLfp = .33  // lfp settles far below its charging volts
 	restedAtMostM  = 1440 // min after which standby drain has its share
 	tookUpLeast    = .75  // of the Ah ridden since it was full
 	tookUpFrom     = .25  // of the rated Ah, so that a short ride decides nothing
@@ -103,11 +101,7 @@ func (d *duty) judgeEnd(before, c *logbook.Charge, aside doubted) (why phrase, f
 	full := d.h.PackAt(c.At).CellFullV
 	if v := d.cellV(c.EndRestV); v.OK && full.OK && c.EndRestMin.Or(0) <= restedAtMostM && !aside.of(c, "end_rest_v") {
 		judged = true
-		short := shortOfFullV
-		if d.chem.Name == "lfp" {
-			short = shortOfFullLfp
-		}
-		if v.V < full.V-short {
+		if v.V < full.V-d.chem.ShortOfFullV() {
 			return say("the charger finished on "+d.dayOf(c.At)+" but the pack rested at ", exact(v.V, units.Volt), " a cell, well below ", exact(full.V, units.Volt)), []Figure{bare("cell_v", v.V), bare("cell_full_v", full.V)}, true
 		}
 	}

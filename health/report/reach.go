@@ -37,7 +37,7 @@ type Reach struct {
 
 // ReachConditions are what the answer holds for.
 type ReachConditions struct {
-	Board       string   `json:"board"` // "" where the pack has none
+	Board       *string  `json:"board"` // null where the pack has none
 	TempC       float64  `json:"temp_c"`
 	TempAssumed bool     `json:"temp_assumed"`
 	SpeedKmh    float64  `json:"speed_kmh"`
@@ -63,7 +63,10 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 	known, ref := fit.Known(), fit.Reference()
 	out := &Reach{
 		Pack: h.Pack.ID, AsOf: logbook.FormatTime(h.AsOf), OutKm: s.OutKm.Or(0), RiskPct: tidy(100 * s.Risk), LimitV: tidy(ref.LimitV), Table: []TapeRow{}, Cautions: []string{}, Warnings: []Warning{},
-		Conditions: ReachConditions{Board: cmp.Or(s.Way.Board, h.Pack.Board), SpeedKmh: tidy(s.Way.SpeedKmh.Or(ref.SpeedKmh)), RiderKg: tidy(s.Way.RiderKg.Or(fit.ReferenceRiderKg())), HeadwindKmh: s.Way.HeadwindKmh.Or(0), ClimbM: s.ClimbM},
+		Conditions: ReachConditions{SpeedKmh: tidy(s.Way.SpeedKmh.Or(ref.SpeedKmh)), RiderKg: tidy(s.Way.RiderKg.Or(fit.ReferenceRiderKg())), HeadwindKmh: s.Way.HeadwindKmh.Or(0), ClimbM: s.ClimbM},
+	}
+	if board := cmp.Or(s.Way.Board, h.Pack.Board); board != "" {
+		out.Conditions.Board = &board
 	}
 	if s.Way.TyreKpa.OK {
 		out.Conditions.TyreKpa = &s.Way.TyreKpa.V

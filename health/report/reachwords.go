@@ -43,8 +43,8 @@ func (c ReachConditions) Words(sys units.System) string {
 	if c.ClimbM > 0 {
 		parts = append(parts, units.Format(c.ClimbM, units.Metre, sys)+" still to climb")
 	}
-	if c.Board != "" {
-		parts = append(parts, "on "+c.Board)
+	if c.Board != nil {
+		parts = append(parts, "on "+*c.Board)
 	}
 	return strings.Join(parts, ", ")
 }
