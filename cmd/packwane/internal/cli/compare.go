@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"cmp"
 	"fmt"
 	"strings"
 
@@ -146,7 +145,10 @@ func riddenBoard(word string, h *logbook.History) (string, error) {
 			return id, nil
 		}
 	}
-	return "", wrong("--board %s: pack %s was ridden on %s alone, and nothing tells how far it goes elsewhere", word, h.Pack.ID, cmp.Or(prose.List(ridden, "and"), "no board"))
+	if len(ridden) == 0 {
+		return "", wrong("--board %s: pack %s has no ride on any board yet, so nothing tells how far it goes on one", word, h.Pack.ID)
+	}
+	return "", wrong("--board %s: pack %s was ridden on %s alone, and nothing tells how far it goes elsewhere", word, h.Pack.ID, prose.List(ridden, "and"))
 }
 
 // routeKnown refuses a route that no log names.
