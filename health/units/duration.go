@@ -45,6 +45,20 @@ func clockParts(s string) (seconds float64, text string, ok bool) {
 	return seconds, s, true
 }
 
+// clockHint says how to write either of the durations that a text such as 1:10 may mean.
+func clockHint(s string, canonical Unit) (string, bool) {
+	if canonical != Min && canonical != Second {
+		return "", false
+	}
+	seconds, _, ok := clockParts(s + ":00")
+	if !ok {
+		return "", false
+	}
+	longer, shorter := formatMinutes(seconds/60), formatMinutes(seconds/3600)
+	squeeze := strings.NewReplacer(" ", "").Replace
+	return "want " + squeeze(longer) + " or " + squeeze(shorter) + ": this may be hours and minutes, or minutes and seconds", true
+}
+
 type part struct {
 	symbol  string
 	seconds float64 // in one

@@ -77,6 +77,9 @@ func ParseIn(text string, canonical Unit, prefer System) (value float64, as Type
 	if as, ok := special(s, canonical); ok {
 		return as.canonical(), as, nil
 	}
+	if hint, ok := clockHint(s, canonical); ok {
+		return 0, Typed{}, refuse(text, hint)
+	}
 	number, symbol := splitNumber(s)
 	v, err := parseNumber(number)
 	switch {

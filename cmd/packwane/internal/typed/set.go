@@ -197,11 +197,11 @@ func truth(text string) string {
 }
 
 // choice brings one of a field's accepted texts into its own spelling, where
-// case, blanks and hyphens are all that differ.
+// case, blanks, hyphens and an "and" are all that differ.
 func choice(f logbook.Field, text string) string {
-	folded := strings.NewReplacer(" ", "_", "-", "_").Replace(strings.ToLower(text))
+	bare := strings.NewReplacer(" and ", "", "-and-", "", "_and_", "", " ", "", "-", "", "_", "")
 	for _, e := range f.Enum {
-		if e == folded {
+		if bare.Replace(e) == bare.Replace(strings.ToLower(text)) {
 			return e
 		}
 	}

@@ -41,6 +41,8 @@ func TestApply(t *testing.T) {
 		{logbook.KindRide, `rider=160 lb`, units.Metric, `"rider_kg":72.5747792`},
 		{logbook.KindRide, `temperature=41 F | moving=1h10m | stop=Limit`, units.Metric, `"moving_min":70,"ambient_c":5,"stop":"limit"`},
 		{logbook.KindRide, `shape=out-back`, units.Metric, `"shape":"out_back"`},
+		{logbook.KindRide, `shape=Out and back`, units.Metric, `"shape":"out_back"`},
+		{logbook.KindRide, `shape=oneway`, units.Metric, `"shape":"one_way"`},
 		{logbook.KindRide, `at=yesterday 18:30 | end=19:40`, units.Metric, `"at":"2026-05-02T18:30:00+02:00","end":"2026-05-02T19:40:00+02:00"`},
 		{logbook.KindRide, `end=0:20 | at=yesterday 23:30`, units.Metric, `"at":"2026-05-02T23:30:00+02:00","end":"2026-05-03T00:20:00+02:00"`},
 		{logbook.KindRide, `end=+1h10m | at=2026-05-02T18:30:00Z`, units.Metric, `"at":"2026-05-02T18:30:00Z","end":"2026-05-02T21:40:00+02:00"`},
