@@ -96,9 +96,20 @@ func sameEvent(a, b logbook.Record) bool {
 		return true
 	case apart <= sameMinutes*time.Minute:
 		return same >= 2
+	case stoodStill(a, b):
+		return true
 	}
 	const certain = 8 // digits: a few figures of a way that is ridden every day do agree
 	return same >= certain
+}
+
+// stoodStill reports whether the second of two rides went as far as the first and
+// left the odometer where it was: no board does.
+func stoodStill(a, b logbook.Record) bool {
+	x, ok := a.(*logbook.Ride)
+	y, both := b.(*logbook.Ride)
+	return ok && both && x.OdometerKm.OK && x.OdometerKm == y.OdometerKm && x.Board == y.Board &&
+		x.DistanceKm.OK && x.DistanceKm == y.DistanceKm && x.DistanceKm.V > 1
 }
 
 // nearly reports whether two figures are one, rounded differently.

@@ -161,6 +161,14 @@ func TestAuditOfDoubledRecords(t *testing.T) {
 	if has(auditLog()+strings.ReplaceAll(again, "620.7", "632.7"), "again", codeDuplicate) {
 		t.Error("a ride with an odometer of its own is taken for a double")
 	}
+	few := `{"record":"ride","id":"again","pack":"heron-a","board":"heron","at":"2024-03-10T18:20:00Z","distance_km":12,"odometer_km":620.9}
+`
+	if !has(auditLog()+few, "again", codeDuplicate) {
+		t.Error("a ride that left the odometer where the one before it did is not found")
+	}
+	if has(auditLog()+strings.ReplaceAll(few, "12,", "6,"), "again", codeDuplicate) {
+		t.Error("half as far by the same odometer is taken for a double")
+	}
 	twice := `{"record":"service","id":"one","pack":"heron-a","kind":"inspection","passed":true,"at":"2024-03-25T18:00:00Z"}
 {"record":"service","id":"two","pack":"heron-a","kind":"inspection","passed":true,"at":"2024-03-25T18:00:00Z"}
 {"record":"service","id":"three","pack":"heron-a","kind":"inspection","passed":false,"at":"2024-03-25T18:00:00Z"}
