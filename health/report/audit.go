@@ -63,6 +63,7 @@ func AuditCodes() map[string]string {
 const (
 	codeUnlike     = "unlike_the_rest"
 	codeRetirement = "pack_retired"
+	codeStored     = "pack_stored"
 	codePartCharge = "ended_before_full"
 	codeRestarted  = "meter_restarted"
 	codeNoRide     = "ride_missing_before"
@@ -132,7 +133,7 @@ func newAudit(h *logbook.History, fit *model.Fit) *audit {
 // looks are what an audit looks for, in turn: each knows what those before it
 // found.
 func (a *audit) looks() []func() {
-	return []func(){a.cellCount, a.misread, a.sides, a.partners, a.duplicates, a.slips, a.odd, a.dates, a.kept}
+	return []func(){a.cellCount, a.misread, a.sides, a.partners, a.duplicates, a.slips, a.odd, a.dates, a.stored, a.kept}
 }
 
 // add files a finding about a field of a record, unless there is one already

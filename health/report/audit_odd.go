@@ -2,7 +2,9 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strings"
+	"time"
 
 	"packwane/health/logbook"
 	"packwane/health/model"
@@ -65,4 +67,25 @@ func (a *audit) addTemperature(r logbook.Record, field, code string, text phrase
 		advice = "where it is right, leave it and have the pack inspected before it is used; where it was mistyped, "
 	}
 	a.add(r, field, code, text, say(advice+amend(r, field, shortNumber(c))))
+}
+
+// stored looks for rides of a pack that was to be stored then, the days of going
+// in and of coming out left out: it was taken out early, or they are another's.
+func (a *audit) stored() {
+	const day = 24 * time.Hour
+	for _, s := range a.h.Services {
+		if s.What != "storage" || s.Until.IsZero() {
+			continue
+		}
+		i := slices.IndexFunc(a.h.Rides, func(r *logbook.Ride) bool {
+			return r.At.After(s.At.Add(day)) && r.At.Before(s.Until.Add(-day))
+		})
+		if i < 0 {
+			continue
+		}
+		r := a.h.Rides[i]
+		a.add(s, "until", codeStored,
+			say("the pack was to be stored until "+a.h.Day(s.Until)+", and was ridden on "+a.h.Day(r.At)+" ("+r.ID+")"),
+			say("where it was taken out before, packwane amend "+s.ID+" until="+logbook.FormatTime(r.At)+"; where another pack was ridden, packwane amend "+r.ID+" pack=NAME"))
+	}
 }

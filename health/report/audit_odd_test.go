@@ -59,3 +59,30 @@ func TestAuditOfAPackUsedAfterItWasRetired(t *testing.T) {
 		t.Errorf("%d findings, want 1", n)
 	}
 }
+
+// TestAuditOfARideFromStorage: told once, of the storage; not where it was over, nor on
+// its first and last day.
+func TestAuditOfARideFromStorage(t *testing.T) {
+	for _, c := range []struct {
+		from, until string
+		first       string // ride; "" for no finding
+	}{
+		{"2024-03-05T20:00:00Z", "2024-03-10T08:00:00Z", "ride-6"},
+		{"2024-03-05T20:00:00Z", "2024-03-06T20:00:00Z", ""},
+		{"2023-11-05T20:00:00Z", "2024-02-20T08:00:00Z", ""},
+	} {
+		stored := `{"record":"service","id":"away","pack":"heron-a","at":"` + c.from + `","until":"` + c.until + `","kind":"storage"}` + "\n"
+		var all []Finding
+		for _, f := range auditing(t, auditLog()+stored) {
+			if f.Code == codeStored {
+				all = append(all, f)
+			}
+		}
+		switch {
+		case c.first == "" && len(all) > 0, c.first != "" && len(all) != 1:
+			t.Errorf("%s to %s: %+v", c.from, c.until, all)
+		case c.first != "" && (all[0].Record != "away" || !strings.Contains(all[0].Text, "("+c.first+")")):
+			t.Errorf("%+v, want the first of %s", all[0], c.first)
+		}
+	}
+}
