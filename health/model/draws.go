@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 59
+const Version = 60
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -119,7 +119,11 @@ func (fit *Fit) settle() {
 	enough := [...]float64{1, .3, .1, .03} // no need to settle well before the misreadings are out
 	for round := range enough {
 		var hessian *mat.SymDense
-		hessian, _, status := minimise(f, fit.z, enough[round])
+		most := mostBefore
+		if round == len(enough)-1 {
+			most = mostIterations
+		}
+		hessian, _, status := minimise(f, fit.z, enough[round], most)
 		fit.order.hessian = hessian
 		if fit.Status != NoRecords {
 			fit.Status = status

@@ -73,15 +73,19 @@ const (
 	NoRecords Status = "no_records" // nothing to fit: the prior
 )
 
-const mostIterations = 48
-
-// From patientFor steps on, as many as stillSteps that together make the cost smaller by
-// less than stillGain are the end, where that is near the least of all: the gradient holds
-// gains and weights fixed, and what is left of it goes to and fro about a mode that is flat there.
+// mostIterations is how many steps a fit may take, mostBefore before the misreadings are out.
 const (
-	patientFor = 12
-	stillSteps = 6
-	stillGain  = .5
+	mostIterations = 48
+	mostBefore     = 12
+)
+
+// As many as stillSteps steps that together make the cost smaller by less than stillGain are
+// the end, where it is within nearLeast of the least of all: the gradient holds gains and
+// weights fixed, and what is left of it goes to and fro about a mode that is flat there.
+const (
+	stillSteps = 3
+	stillGain  = .1
+	nearLeast  = 1
 )
 
 // mayRise is by how much a step may raise the cost and still be taken: the
@@ -97,8 +101,8 @@ const nearlyThere = .25
 // step gains less than enough (gᵀd, twice the gain of a whole step: 1 is one
 // standard deviation of the posterior in one direction). It returns the
 // precision there (JᵀJ + prior), the cost and how it ended. A step that
-// raises the cost is tried again shorter.
-func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, Status) {
+// raises the cost is tried again shorter. It makes no more than most steps.
+func minimise(p problem, z []float64, enough float64, most int) (*mat.SymDense, float64, Status) {
 	n := len(z)
 	prior := p.prior()
 	full := func(z []float64) float64 { return p.cost(z) + priorCost(prior, z) }
@@ -108,7 +112,7 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 	var h *mat.SymDense
 	last, whole := math.Inf(1), 1.0
 	var costs []float64
-	for range mostIterations {
+	for range most {
 		var g []float64
 		h, g = p.normal(z)
 		h.AddSym(h, prior)
@@ -117,7 +121,7 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 				g[i] += prior.At(i, j) * z[j]
 			}
 		}
-		moved, decrement := false, 0.0
+		moved, decrement, before := false, 0.0, cost
 		for range 8 {
 			d := newtonStep(h, g, damp)
 			if d == nil {
@@ -149,14 +153,16 @@ func minimise(p problem, z []float64, enough float64) (*mat.SymDense, float64, S
 		case decrement < enough, last < decrement && decrement < nearlyThere: // or to and fro, within what no interval shows
 			return h, cost, Converged
 		}
-		if decrement > .8*last && decrement < 10 {
+		// share is how much of the gain came true that the gradient promised.
+		switch share := (before - cost) / (decrement * whole * (1 - whole/2)); {
+		case share < .25 && decrement > .8*last && decrement < 10:
 			whole = max(whole/2, .25) // to and fro: meet in the middle
-		} else if decrement < .5*last {
+		case share > .75 || decrement < .5*last:
 			whole = min(2*whole, 1)
 		}
 		last = decrement
 		costs = append(costs, cost)
-		if n := len(costs); n >= patientFor && costs[n-1-stillSteps]-cost < stillGain && cost < slices.Min(costs)+2*stillGain {
+		if n := len(costs); n > stillSteps && costs[n-1-stillSteps]-cost < stillGain && cost < slices.Min(costs)+nearLeast {
 			return h, cost, Converged
 		}
 	}

@@ -98,7 +98,7 @@ func (c *curveFit) solve(t *testing.T) (b, sd []float64, rss float64) {
 	var h *mat.SymDense
 	for range 400 {
 		before := append([]float64(nil), z...)
-		h, _, _ = minimise(c, z, 1e-14)
+		h, _, _ = minimise(c, z, 1e-14, mostIterations)
 		moved := 0.0
 		for i := range z {
 			moved = max(moved, math.Abs(z[i]-before[i]))
@@ -204,7 +204,7 @@ func TestFitterAgainstGonum(t *testing.T) {
 	prior := mat.NewSymDense(3, []float64{1, .3, 0, .3, 1, 0, 0, 0, 4})
 	p := &curveFit{f: f, x: x, y: y, start: []float64{9, .2, 1}, unit: []float64{.5, .05, .3}, sigma: .02, precision: prior, robust: true}
 	z := make([]float64, 3)
-	_, cost, status := minimise(p, z, 1e-8)
+	_, cost, status := minimise(p, z, 1e-8, mostIterations)
 	if status != Converged {
 		t.Errorf("status %q, want converged", status)
 	}

@@ -107,12 +107,12 @@ func BenchmarkSolver(b *testing.B) {
 				s.cols[j].d = make([]float64, len(y))
 			}
 			z := make([]float64, 4)
-			_, cost, status := minimise(s, z, 1e-6)
+			_, cost, status := minimise(s, z, 1e-6, mostIterations)
 			for range 5 {
 				if status == Converged {
 					break
 				}
-				_, cost, status = minimise(s, z, 1e-6) // it stops after a few rounds
+				_, cost, status = minimise(s, z, 1e-6, mostIterations) // it stops after a few rounds
 			}
 			total += cost
 		}

@@ -53,7 +53,7 @@ func TestSweepMatchesPlainPasses(t *testing.T) {
 					}
 				}
 			}
-			minimise(f, z, 1e3)
+			minimise(f, z, 1e3, mostIterations)
 		}
 	}
 }
