@@ -54,7 +54,9 @@ type event struct {
 	course     law.Course // over that share
 	stop       string
 	odometer   bool    // the board's can be held against its last reading, and no other board took the pack
-	unloggedKm float64 // ridden since the event before, by the odometer
+	unloggedKm float64 // ridden beside the log since the last reading, by the odometer
+	late       float64 // share of that time after the last charge that may have filled the pack
+	lateDays   float64 // and how long that is
 	unheld     bool    // the odometer was read, but tells nothing of what was ridden beside the log
 	effects    []int   // groups that act on ln Wh/km
 	roundKm    float64 // step of the distance, km

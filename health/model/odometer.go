@@ -21,7 +21,7 @@ func (m *machine) unlogged() {
 		b := m.h.RideBoard(r)
 		byBoard[b] = append(byBoard[b], r)
 	}
-	missing := map[*logbook.Ride]float64{}
+	missing := map[*logbook.Ride]missed{}
 	for _, b := range slices.Sorted(maps.Keys(byBoard)) {
 		list := byBoard[b]
 		for _, r := range m.h.OtherRides {
@@ -34,25 +34,38 @@ func (m *machine) unlogged() {
 		if others[b] {
 			share = .5
 		}
-		m.gaps(list, perKm, func(r *logbook.Ride, km float64) { missing[r] = km * share })
+		m.gaps(list, perKm, func(r *logbook.Ride, km, since float64) { missing[r] = missed{km * share, since} })
 	}
 	alone := len(byBoard) == 1 && len(m.h.OtherRides) == 0
+	full := math.Inf(-1) // the day of the last charge that may have filled the pack
 	for i := range m.events {
-		if r, ok := m.events[i].record.(*logbook.Ride); ok {
-			km, sure := missing[r]
+		e := &m.events[i]
+		switch r := e.record.(type) {
+		case *logbook.Charge:
+			if e.full != logbook.No {
+				full = e.endDay
+			}
+		case *logbook.Ride:
+			gap, sure := missing[r]
 			m.anyOdometer = m.anyOdometer || sure
-			if m.events[i].unheld = r.OdometerKm.OK && (!sure || !known(km)); !m.events[i].unheld {
-				m.events[i].unloggedKm, m.events[i].odometer = km, sure && alone
+			if e.unheld = r.OdometerKm.OK && (!sure || !known(gap.km)); !e.unheld {
+				e.unloggedKm, e.odometer = gap.km, sure && alone
+				e.lateDays = max(e.startDay-max(gap.since, full), 0)
+				e.late = min(e.lateDays/max(e.startDay-gap.since, e.lateDays, 1e-9), 1)
 			}
 		}
 	}
 }
+
+// missed is what an odometer shows beyond the logged rides, and the day since when.
+type missed struct{ km, since float64 }
 
 // reading is one reading of an odometer, the rides since the one before, how much it
 // moved and what they were logged as, km: NaN where there is none before, or some ride's
 // distance is not known. What they are rounded by has variances, km².
 type reading struct {
 	rides               []*logbook.Ride // that it moved on for; the last is the one that was read after
+	since               float64         // the day of the reading before
 	moved, logged       float64
 	movedVar, loggedVar float64
 	readVar             float64 // of the reading's own part in that
@@ -64,7 +77,7 @@ func (m *machine) readings(rides []*logbook.Ride, perKm float64) []reading {
 	odometer := stepsOf(rides, func(r *logbook.Ride) logbook.Num { return r.OdometerKm })
 	distance := stepsOf(rides, func(r *logbook.Ride) logbook.Num { return r.DistanceKm })
 	var all []reading
-	last, lastVar, next := math.NaN(), 0.0, reading{}
+	last, lastVar, next := math.NaN(), 0.0, reading{since: math.Inf(-1)}
 	rounded := map[string]float64{} // those written alike are off by the same
 	for i, r := range rides {
 		next.rides = append(next.rides, r)
@@ -81,7 +94,7 @@ func (m *machine) readings(rides []*logbook.Ride, perKm float64) []reading {
 		next.moved, next.movedVar = r.OdometerKm.V-last, v+lastVar
 		all = append(all, next)
 		next.readVar = v
-		last, lastVar, next = r.OdometerKm.V, v, reading{}
+		last, lastVar, next = r.OdometerKm.V, v, reading{since: dayOf(logbook.EndOf(r))}
 		clear(rounded)
 	}
 	return believedReadings(all)
@@ -118,7 +131,7 @@ func believedReadings(all []reading) []reading {
 		case k == 0 && !last && leaps(all[1]): // whichever of the two: the log begins at the second
 			all[1].moved, all[1].logged = math.NaN(), math.NaN()
 		case k > 0 && !last && r.contradicted(all[k+1]):
-			all[k+1].rides = append(r.rides, all[k+1].rides...)
+			all[k+1].rides, all[k+1].since = append(r.rides, all[k+1].rides...), r.since
 			all[k+1].moved += r.moved
 			all[k+1].logged += r.logged
 			all[k+1].loggedVar += r.loggedVar
@@ -180,8 +193,9 @@ func wheelRatio(all []reading) float64 {
 func (r *reading) noGap() float64 { return max(.3, .02*r.logged+3.5*math.Sqrt(r.movedVar+r.loggedVar)) }
 
 // gaps tells, at each reading of a board's odometer, what it shows beyond the
-// logged rides: NaN where that is what one of them was logged too short by.
-func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.Ride, float64)) {
+// logged rides, and the day since when: NaN where that is what one of them was logged too
+// short by.
+func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(r *logbook.Ride, km, since float64)) {
 	all := m.readings(rides, perKm)
 	ratio := wheelRatio(all)
 	for _, r := range all {
@@ -200,7 +214,7 @@ func (m *machine) gaps(rides []*logbook.Ride, perKm float64, tell func(*logbook.
 		case slices.ContainsFunc(r.rides, func(one *logbook.Ride) bool { return m.slips(one, gap, perKm) }):
 			gap = math.NaN()
 		}
-		tell(last, gap)
+		tell(last, gap, r.since)
 	}
 }
 

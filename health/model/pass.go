@@ -299,13 +299,26 @@ func (p *pass) rest(e *event, f *felt, st *state) {
 	}
 	if e.unloggedKm > 0 {
 		// what showed at charges since the last reading of the odometer is in already
-		took := min(max(p.odometerAh(e)-st.unseenAh, 0)/f.capacity, .6)
+		raw := max(p.odometerAh(e)-st.unseenAh, 0) / f.capacity
+		took, chance := min(raw, mostAtOnce), e.chanceLate(raw)
 		if !known(e.startV) {
-			st.x = min(st.x+took/2, .9)
+			st.x = min(st.x+chance*took, .9)
 		}
-		st.p += square(.5 * took)
+		st.p += square(took) * (chance*(1-chance) + square(.3*chance))
 		st.charged = true
 	}
+}
+
+// mostAtOnce is the share of a full charge that unlogged riding takes between two charges,
+// and unloggedKmh how fast it goes at most with its stops: common practice, no source.
+const mostAtOnce, unloggedKmh = .6, 20
+
+// chanceLate is how likely riding that is not logged, of so many full charges, was done
+// after the last charge that may have filled the pack, and not before: it falls into the
+// time at random and needs some.
+func (e *event) chanceLate(charges float64) float64 {
+	times := max(charges/mostAtOnce, 1)
+	return min(e.late*times, e.lateDays*24*unloggedKmh*times/e.unloggedKm, 1)
 }
 
 // odometerAh is what the riding took that the odometer shows before a ride.

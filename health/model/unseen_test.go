@@ -137,3 +137,34 @@ func TestRidingThatOnlyVoltsShow(t *testing.T) {
 		t.Errorf("of %d logs %d hold and %d are wider than with an odometer", n, held, wider)
 	}
 }
+
+// TestUnloggedRidingBetweenTests: a rider who logs range tests alone rides far between
+// them. What the odometer shows was ridden and charged before the full charge that the
+// test began with, and takes nothing from the test.
+func TestUnloggedRidingBetweenTests(t *testing.T) {
+	some := logbook.Some
+	for _, monthly := range []float64{0, 20, 60, 250} {
+		start := time.Date(2025, 4, 1, 9, 0, 0, 0, time.UTC)
+		records := []logbook.Record{
+			&logbook.Board{Head: logbook.Head{ID: "board", Rev: 1}, MassKg: some(14)},
+			&logbook.Pack{Head: logbook.Head{ID: "pack", Rev: 1}, Board: "board", Chemistry: "nmc", Series: some(10), Parallel: some(4), CellCapacityAh: some(2.5), CellFullV: some(4.2), LimitV: some(32), InService: start},
+		}
+		odo, at := 300.0, start
+		for month := range 8 {
+			at = start.AddDate(0, month, 0)
+			ah := []float64{9.2, 9.3, 9.15, 9.25}[month%4]
+			odo += monthly + 31
+			records = append(records,
+				&logbook.Charge{Head: logbook.Head{ID: fmt.Sprintf("c%d", month), Rev: 1}, Pack: "pack", At: at, Full: logbook.Yes, HoldMin: some(60)},
+				&logbook.Ride{Head: logbook.Head{ID: fmt.Sprintf("r%d", month), Rev: 1}, Pack: "pack", Board: "board", At: at.Add(time.Hour), End: at.Add(time.Hour + 90*time.Minute), DistanceKm: some(31), MovingMin: some(88), OdometerKm: some(odo), DischargedAh: some(ah), DischargedWh: some(ah * 36), AmbientC: some(20), PackC: some(22), Stop: "limit"})
+		}
+		h, err := logbook.NewHistory("pack", records, at.AddDate(0, 0, 1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		d := model.FitHistory(h, nil).At(h.AsOf)
+		if got := model.Quantile(d.CapacityAh, .5); math.Abs(got/9.2-1) > .03 {
+			t.Errorf("%g km a month beside the log: %.2f Ah, every test counted 9.15 to 9.3", monthly, got)
+		}
+	}
+}
