@@ -197,15 +197,25 @@ func (c *slipCase) consumption(r *Ride) (least, most float64) {
 			least, most = math.Max(least, usual/slipConsumption), math.Min(most, usual*slipConsumption)
 		}
 	}
-	if r.RegenWh.OK || r.RegenAh.OK || r.DescentM.V-r.ClimbM.Or(0) > slipLevelM*r.DistanceKm.V {
+	up := rises(r)
+	if r.RegenWh.OK || r.RegenAh.OK || up < -slipLevelM {
 		least = slipLeastWhKm / 20
 	}
-	return least, most
+	return least, most + slipRiseWh*max(up, 0)
 }
 
+// rises is how much higher than it began a ride ended, metres for each km of its way.
+func rises(r *Ride) float64 { return (r.ClimbM.V - r.DescentM.V) / r.DistanceKm.V }
+
 // slipLevelM is how far a ride may go down in all, for each km, to be taken as
-// level: 100 kg give up 0.3 Wh for each metre (m g h).
-const slipLevelM = 1.0
+// level: 100 kg give up 0.3 Wh for each metre (m g h). slipRiseWh is what a metre up may
+// take of the pack, of 150 kg by drives that turn half into motion. Beyond slipHillM a ride
+// does not tell what others take.
+const (
+	slipLevelM = 1.0
+	slipHillM  = 5.0
+	slipRiseWh = .8
+)
 
 // slipMovingMin is what rounding start and end to a quarter of an hour makes.
 const slipMovingMin = 15

@@ -2,6 +2,7 @@ package logbook
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"sort"
 	"time"
@@ -79,7 +80,7 @@ func (p *past) addSetup(s *Setup) {
 }
 
 func (p *past) addRide(h *History, r *Ride) {
-	if net := r.DischargedWh.V - r.RegenWh.Or(0); r.DistanceKm.V > 0 && net > 0 {
+	if net := r.DischargedWh.V - r.RegenWh.Or(0); r.DistanceKm.V > 0 && net > 0 && math.Abs(rises(r)) < slipHillM {
 		p.consumption.add(r.ID, net/r.DistanceKm.V)
 	}
 	if r.RiderKg.OK {

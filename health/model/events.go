@@ -46,6 +46,7 @@ type event struct {
 	km         float64  // NaN where there is no distance
 	trip       law.Trip // filled in where km is a number
 	tripVar    float64  // variance of ln Wh/km by what was filled in
+	lever      float64  // how much more than on the level ln Wh/km answers to a change of the load
 	hours      float64  // under way, NaN where unknown
 	hoursByKm  bool     // worked out from the distance and the speed
 	bench      bool

@@ -34,7 +34,7 @@ const likeItself = .5
 // rideNoise reads the tape for ride i.
 func (fit *Fit) rideNoise(i int) rideNoise {
 	m, p, e := fit.m, &fit.f.p, &fit.m.events[i]
-	n := rideNoise{road: square(max(m.scale.consumption, leastRoad)), limit: square(m.scale.limit), atLimit: e.stop == "limit", part: e.share}
+	n := rideNoise{road: square(max(m.scale.consumption, leastRoad) * max(e.lever, 1)), limit: square(m.scale.limit), atLimit: e.stop == "limit", part: e.share}
 	for k, to := p.rowsOf(i); k < to; k++ {
 		t := &p.tape[k]
 		if t.kind != obDistance {

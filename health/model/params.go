@@ -167,6 +167,20 @@ func (c *cellState) gain(m *machine, e *event) float64 {
 	return c.groups[e.meter] + float64(c.groups[e.meter+1]*(e.endDay-m.midDay)/yearDays)
 }
 
+// roadOf is the road load of the scalars' values.
+func roadOf(v func(int) float64) law.Road {
+	return law.Road{
+		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),
+		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), StartShare: v(pStart), BrakeReturn: v(pBrake), Evenness: v(pEvenness),
+	}
+}
+
+// usualRoad is the road load of the prior.
+func (m *machine) usualRoad() law.Road {
+	s := scalars(m.chem, m.ratedAh, 0)
+	return roadOf(func(i int) float64 { return s[i].value(0) })
+}
+
 // decode fills c from the vector z.
 func (m *machine) decode(z []float64, c *cellState) {
 	v := func(i int) float64 { return m.params[i].value(z[i]) }
@@ -179,10 +193,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.meanV = c.curve.MeanV(1, law.EmptyAt)
 	c.slip = v(pSlip)
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
-	c.road = law.Road{
-		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),
-		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), StartShare: v(pStart), BrakeReturn: v(pBrake), Evenness: v(pEvenness),
-	}
+	c.road = roadOf(v)
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
 	c.steepness, c.offMid, c.sustained, c.slowCold, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pSlowCold), v(pPeak), v(pCold)
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)

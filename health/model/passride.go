@@ -87,7 +87,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	}
 	if known(e.km) {
 		q := q()
-		noise := square(m.scale.consumption) + e.tripVar + square(e.roundKm/e.km)/12 + square(.005)
+		noise := square(m.scale.consumption*e.lever) + e.tripVar + square(e.roundKm/e.km)/12 + square(.005)
 		p.see(i, obDistance, &u, math.Log(e.km/(q*f.capacity*meanV(u.at[0], q)*m.series))+f.by[feltLoad], [3]float64{0, 1 / q}, noise, out, &cursor)
 	}
 	if known(e.endV) {

@@ -47,7 +47,7 @@ func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 		out.DischargedWh[i] = wh * math.Exp(scatter+day)
 		out.WhPerKm[i], out.DistanceKm[i] = math.NaN(), math.NaN()
 		if known(e.km) {
-			road := math.Sqrt(square(m.scale.consumption)+e.tripVar) * d.test[2]
+			road := math.Sqrt(square(m.scale.consumption*e.lever)+e.tripVar) * d.test[2]
 			out.WhPerKm[i] = math.Exp(lnLoad + road)
 			out.DistanceKm[i] = wh * math.Exp(scatter) / out.WhPerKm[i]
 		}

@@ -77,7 +77,11 @@ func (f *fitter) rescale(hessian *mat.SymDense) bool {
 	for k, at := range f.told.at {
 		t := &f.p.tape[at]
 		of := f.noiseOf(t)
-		told[of].add(t, scale[of], leverage(u, f.told.rows[k*n:][:n]))
+		times := 1.0
+		if of == ofRoad {
+			times = m.events[t.event].lever
+		}
+		told[of].add(t, scale[of], times, leverage(u, f.told.rows[k*n:][:n]))
 	}
 	now := m.scale
 	now.consumption = min(told[ofRoad].scale(priorScales.consumption), mostScale)
@@ -92,10 +96,10 @@ func (f *fitter) rescale(hessian *mat.SymDense) bool {
 // noisy are residuals that share one noise beside others of their own.
 type noisy struct{ square, other []float64 }
 
-// add takes a residual in which the shared noise was believed to be now.
-func (n *noisy) add(t *tapeEntry, now, leverage float64) {
-	n.square = append(n.square, square(t.resid*t.sd)/(1-leverage))
-	n.other = append(n.other, max(t.sd*t.sd-square(now), 0))
+// add takes a residual in which the shared noise, believed to be now, counts so many times.
+func (n *noisy) add(t *tapeEntry, now, times, leverage float64) {
+	n.square = append(n.square, square(t.resid*t.sd/times)/(1-leverage))
+	n.other = append(n.other, max(square(t.sd/times)-square(now), 0))
 }
 
 // priorReadings is how many readings the prior of a noise counts as.

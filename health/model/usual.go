@@ -255,15 +255,29 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 		t.LogPressure = u.logPressure
 		v += square(.25 * u.lpSd)
 	}
-	v += m.fillWind(&t, r)
 	metres := e.km * 1000
+	v += m.fillWind(&t, r, metres)
 	v += m.fillClimb(&t, r, metres)
 	t.StoppedSPerM = orNum(stoppedSPerM(r), u.stoppedSPerM)
 	if e.tempVar > 0 {
 		v += square(.006) * e.tempVar
 	}
-	e.trip = t
-	e.tripVar = min(v, mostTripVar)
+	e.trip, e.lever = t, m.leverOf(t)
+	e.tripVar = min(v*square(e.lever), mostTripVar)
+}
+
+// mostLever bounds leverOf.
+const mostLever = 8
+
+// leverOf is how much more, as a share, a change of the load on the level is of what a
+// way takes that mostly goes down, where the hill does most of the work.
+func (m *machine) leverOf(t law.Trip) float64 {
+	if t.DescentPerM <= t.ClimbPerM {
+		return 1
+	}
+	level, road := t, m.usualRoad()
+	level.ClimbPerM, level.DescentPerM = 0, 0
+	return min(max(road.WhPerKm(level)/road.WhPerKm(t), 1), mostLever)
 }
 
 // plausiblePressure reports whether a tyre pressure can be what it says: a

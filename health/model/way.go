@@ -151,10 +151,15 @@ func (m *machine) fillClimb(t *law.Trip, r *logbook.Ride, metres float64) float6
 	return square(sd)
 }
 
+// elsewhere is the climb less the descent, over the way, of a ride that ended where it
+// did not begin: common practice, no source.
+const elsewhere = .005
+
 // fillWind sets the wind of the trip and returns the variance of ln Wh/km
 // that its record leaves. A recorded wind is rough: gusts, shelter, the
 // distance to the station.
-func (m *machine) fillWind(t *law.Trip, r *logbook.Ride) float64 {
+func (m *machine) fillWind(t *law.Trip, r *logbook.Ride, metres float64) float64 {
+	oneWay := r.Shape == "one_way" || r.Shape == "" && math.Abs(numOr(r.ClimbM)-numOr(r.DescentM)) > elsewhere*metres
 	const rough = .35 // of the recorded speed, as a standard deviation
 	felt := func(w float64) float64 { return .6 * w / max(t.SpeedMs, 1) }
 	switch {
@@ -165,13 +170,13 @@ func (m *machine) fillWind(t *law.Trip, r *logbook.Ride) float64 {
 			t.CrossRoundMs = math.Sqrt(max(across, 0))
 		}
 		return square(.7*.3*felt(math.Abs(t.HeadwindMs))) + square(.4*.75*2*rough*square(felt(t.CrossRoundMs)))
-	case r.WindKmh.OK && r.Shape != "one_way":
+	case r.WindKmh.OK && !oneWay:
 		t.CrossRoundMs = m.usual.winds.met(r.WindKmh.V / law.KmhPerMs)
 		return square(.4 * .75 * 2 * rough * square(felt(t.CrossRoundMs)))
 	case r.WindKmh.OK:
 		t.CrossRoundMs = m.usual.winds.met(r.WindKmh.V / law.KmhPerMs)
 		return square(.5 * felt(t.CrossRoundMs))
-	case r.Shape == "one_way":
+	case oneWay:
 		t.CrossRoundMs = m.usual.winds.rmsMs
 		return square(.5 * felt(t.CrossRoundMs))
 	}

@@ -193,9 +193,9 @@ func TestWindOfATrackIsNoSurer(t *testing.T) {
 	for _, kmh := range []float64{10, 20, 30} {
 		r := &logbook.Ride{WindKmh: some(kmh), Shape: "loop"}
 		trip := law.Trip{SpeedMs: 6}
-		alone := m.fillWind(&trip, r)
+		alone := m.fillWind(&trip, r, 1000*r.DistanceKm.Or(1))
 		r.HeadwindKmh = some(0)
-		if with := m.fillWind(&trip, r); with < .9*alone || trip.CrossRoundMs <= 0 {
+		if with := m.fillWind(&trip, r, 1000*r.DistanceKm.Or(1)); with < .9*alone || trip.CrossRoundMs <= 0 {
 			t.Errorf("%g km/h: a variance of %.5f with the headwind known, %.5f without", kmh, with, alone)
 		}
 	}

@@ -118,6 +118,7 @@ const (
 	leastMeanShare = .75 // of the nominal volts
 	mostMeanShare  = 1.3
 	farConsumption = 4. // times the usual Wh/km, either way
+	sameRoute      = .1 // of the route's length: the way that it says
 )
 
 // partners holds Ah against Wh, and energy against distance, in every record.
@@ -144,8 +145,16 @@ func (a *audit) partners() {
 		if net <= 0 || r.DistanceKm.V <= 0 || r.RegenWh.OK && r.RegenWh.V > net || a.told(r, "distance_km") || a.told(r, "discharged_wh") {
 			continue
 		}
-		if x := net / r.DistanceKm.V / mid; x > farConsumption || x < 1/farConsumption {
-			a.wrongDistance(r, net/mid)
+		if km := a.routeKm(r); km > 0 && math.Abs(km/r.DistanceKm.V-1) < sameRoute {
+			continue
+		}
+		// A way down takes a fraction of the usual, as its climb and descent tell.
+		usual := a.whPerKm(r)
+		if usual == 0 {
+			usual = mid
+		}
+		if x := net / r.DistanceKm.V; (x > farConsumption*mid || x < mid/farConsumption) && (x > farConsumption*usual || x < usual/farConsumption) {
+			a.wrongDistance(r, net/usual)
 		}
 	}
 }
