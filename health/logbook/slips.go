@@ -136,7 +136,11 @@ func (c *slipCase) times() {
 			continue
 		}
 		if p.After(latest) && c.r.Kind() != KindSetup {
-			c.add(f.Name, "in_the_future", Num{}, Num{}, Num{}, "lies in the future: want a time not after %s", FormatTime(c.now.Truncate(time.Second)))
+			guess := ""
+			if p.Before(c.now.AddDate(0, 0, 1)) { // a time of day without its day
+				guess = p.In(c.now.Location()).Format(` (was it "yesterday 15:04"?)`)
+			}
+			c.add(f.Name, "in_the_future", Num{}, Num{}, Num{}, "lies in the future: want a time not after %s%s", FormatTime(c.now.Truncate(time.Second)), guess)
 		}
 	}
 	at := AtOf(c.r)

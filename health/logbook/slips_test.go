@@ -261,4 +261,8 @@ func TestFutureSaysWholeSeconds(t *testing.T) {
 	if len(slips) != 1 || slips[0].Text != "lies in the future: want a time not after 2026-05-03T12:00:00Z" {
 		t.Errorf("%+v", slips)
 	}
+	r.At = now.Add(3 * time.Hour)
+	if slips = Slips(nil, r, now); len(slips) != 1 || !strings.Contains(slips[0].Text, `(was it "yesterday 15:00"?)`) {
+		t.Errorf("a time of day that is still to come: %+v", slips)
+	}
 }

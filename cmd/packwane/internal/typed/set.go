@@ -113,7 +113,8 @@ func bare(text string) bool { return bareNumber().MatchString(strings.TrimSpace(
 
 var (
 	bareNumber = pattern(`^[-+]?[0-9.,]+$`)
-	bareClock  = pattern(`^([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?$`)
+	bareClock  = pattern(`(?i)^(([01]?\d|2[0-3]):[0-5]\d(:[0-5]\d)?|(0?\d|1[0-2])(:[0-5]\d)? ?[ap]m)$`)
+	hourClock  = pattern(`^([01]?\d|2[0-3])h([0-5]\d)$`)
 )
 
 // pattern compiles a regular expression when it is first asked for: most calls
@@ -155,7 +156,10 @@ func set(r logbook.Record, f logbook.Field, text string, full bool, who Rider) (
 		}
 		return "", f.SetText(r, t.Format(logbook.DateLayout))
 	case logbook.TypeFlag:
-		return "", f.SetText(r, truth(text))
+		if f.SetText(r, truth(text)) != nil {
+			return "", fmt.Errorf("%s %q: want yes or no", f.Name, text)
+		}
+		return "", nil
 	}
 	return "", f.SetText(r, choice(f, text))
 }
@@ -197,8 +201,12 @@ func truth(text string) string {
 }
 
 // choice brings one of a field's accepted texts into its own spelling, where
-// case, blanks, hyphens and an "and" are all that differ.
+// case, blanks, hyphens and an "and" are all that differ. LFP is also known by its
+// formula.
 func choice(f logbook.Field, text string) string {
+	if f.Name == "chemistry" && strings.EqualFold(text, "LiFePO4") {
+		return "lfp"
+	}
 	bare := strings.NewReplacer(" and ", "", "-and-", "", "_and_", "", " ", "", "-", "", "_", "")
 	for _, e := range f.Enum {
 		if bare.Replace(e) == bare.Replace(strings.ToLower(text)) {
@@ -219,16 +227,10 @@ func clockTime(r logbook.Record, f logbook.Field, text string, now time.Time) (t
 	}
 	at = at.In(now.Location())
 	if bareClock().MatchString(text) {
-		t, err := units.ParseTime(text, at)
-		switch {
-		case err != nil:
-			return t, err
-		case back && t.After(at):
-			return t.AddDate(0, 0, -1), nil
-		case !back && t.Before(at):
-			return t.AddDate(0, 0, 1), nil
-		}
-		return t, nil
+		return nextTo(at, text, back)
+	}
+	if parts := hourClock().FindStringSubmatch(text); parts != nil {
+		return clockOrLong(at, parts[1], parts[2], back)
 	}
 	if minutes, _, err := units.Parse(strings.TrimLeft(text, "+-"), units.Min); err == nil && !bare(text) {
 		d := time.Duration(minutes * float64(time.Minute))
@@ -238,4 +240,45 @@ func clockTime(r logbook.Record, f logbook.Field, text string, now time.Time) (t
 		return at.Add(d), nil
 	}
 	return units.ParseTime(text, now)
+}
+
+// nextTo reads a time of day as the one next after at, or before it.
+func nextTo(at time.Time, text string, back bool) (time.Time, error) {
+	t, err := units.ParseTime(text, at)
+	switch {
+	case err != nil:
+		return t, err
+	case back && t.After(at):
+		return t.AddDate(0, 0, -1), nil
+	case !back && t.Before(at):
+		return t.AddDate(0, 0, 1), nil
+	}
+	return t, nil
+}
+
+// longestRide is how long a ride or a charge may last, to be meant rather than
+// something shorter. Common practice, no source.
+const longestRide = 4 * time.Hour
+
+// clockOrLong reads 11h40 as a time of day or as a duration from at: as the only one
+// that makes an event of usual length.
+func clockOrLong(at time.Time, hours, minutes string, back bool) (time.Time, error) {
+	clock, err := nextTo(at, hours+":"+minutes, back)
+	if err != nil {
+		return clock, err
+	}
+	long, err := time.ParseDuration(hours + "h" + minutes + "m")
+	if err != nil {
+		return clock, err
+	}
+	switch takes := clock.Sub(at).Abs(); {
+	case takes <= longestRide && long > longestRide:
+		return clock, nil
+	case takes > longestRide && long <= longestRide:
+		if back {
+			long = -long
+		}
+		return at.Add(long), nil
+	}
+	return clock, fmt.Errorf("want %s:%s for the time of day, or +%sh%sm for how long", hours, minutes, hours, minutes)
 }
