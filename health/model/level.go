@@ -125,6 +125,9 @@ type leveller struct {
 	airSd   float64
 	steps   []*levelDraw
 	picks   []int // draws after weighing by the readings
+	// The same where a wind may blow that nobody spoke of: what is left is told for the
+	// conditions that were asked for, the way home has to be reached in any.
+	homePicks []int
 }
 
 // levelDraw is one draw with its belief of the deficit.
@@ -132,6 +135,7 @@ type levelDraw struct {
 	d        *draw
 	scene    scene // the way out
 	back     float64
+	windLn   float64 // what a usual wind along the way makes of a kilometre, as a standard deviation of its logarithm
 	climbWh  float64
 	drop     float64 // volts of a cell by which the reading lies below rest
 	deficit  float64
@@ -201,10 +205,14 @@ func (l *leveller) belief() bool {
 	readings := func(ld *levelDraw) float64 { return 0 }
 	if len(l.s.readings()) > 1 {
 		readings = func(ld *levelDraw) float64 { return ld.evidence }
-		agree = l.weigh(readings) > leastShare && nearest > -mostApart
+		var share float64
+		l.picks, share = l.weigh(readings)
+		agree = share > leastShare && nearest > -mostApart
 	}
+	l.homePicks = l.picks
 	if l.learns() {
-		l.weigh(func(ld *levelDraw) float64 { return readings(ld) + l.lnWay(ld) })
+		l.picks, _ = l.weigh(func(ld *levelDraw) float64 { return readings(ld) + l.lnWay(ld, 0) })
+		l.homePicks, _ = l.weigh(func(ld *levelDraw) float64 { return readings(ld) + l.lnWay(ld, ld.windLn) })
 	}
 	return agree
 }
@@ -219,9 +227,9 @@ func pick(density []float64, u, within float64) float64 {
 	return mostDeficit
 }
 
-// weigh draws anew by some evidence (systematic resampling) and returns the
-// share of the draws that it leaves.
-func (l *leveller) weigh(evidence func(*levelDraw) float64) float64 {
+// weigh draws anew by some evidence (systematic resampling) and tells the share of the
+// draws that it leaves.
+func (l *leveller) weigh(evidence func(*levelDraw) float64) (picks []int, share float64) {
 	n := len(l.steps)
 	w := make([]float64, n)
 	best := math.Inf(-1)
@@ -235,15 +243,16 @@ func (l *leveller) weigh(evidence func(*levelDraw) float64) float64 {
 		sum += w[i]
 		squares += w[i] * w[i]
 	}
+	picks = make([]int, n)
 	u, at, run := l.rng.Float64(), 0, w[0]
-	for i := range l.picks {
+	for i := range picks {
 		for run < (float64(i)+u)*sum/float64(n) && at < n-1 {
 			at++
 			run += w[at]
 		}
-		l.picks[i] = at
+		picks[i] = at
 	}
-	return sum * sum / squares / float64(n)
+	return picks, sum * sum / squares / float64(n)
 }
 
 // sceneOf sets one draw on today's way, out and back.
@@ -265,6 +274,12 @@ func (l *leveller) sceneOf(d *draw) *levelDraw {
 	ld.scene = l.fit.sceneOf(d, w, &out)
 	effect := math.Exp(l.fit.wayEffect(c, w))
 	ld.back = c.road.WhPerKm(back) * effect
+	if !w.HeadwindKmh.OK {
+		along := l.fit.m.usual.winds.rmsMs / math.Sqrt2
+		against, behind := out, out
+		against.HeadwindMs, behind.HeadwindMs = along, -along
+		ld.windLn = math.Log(c.road.WhPerKm(against)/c.road.WhPerKm(behind)) / 2
+	}
 	if l.s.ClimbM > 0 {
 		up := out
 		up.ClimbPerM += l.s.ClimbM / 1000

@@ -8,67 +8,91 @@ import (
 // reach turns the beliefs into what is left.
 func (l *leveller) reach() *Reach {
 	m, r := l.fit.m, l.out
-	scatter := m.scale.consumption
-	learned := l.learns()
-	atRisk := make([]float64, 0, len(l.picks))
-	below := 0.0
-	empty, reached, helped := 0, 0, 0
+	below, empty := 0.0, 0
 	for _, i := range l.picks {
-		ld := l.steps[i]
-		s := ld.scene
-		day := 0.0
-		if learned {
-			day = l.learn(ld)
-			r.DayPct = append(r.DayPct, 100*math.Expm1(day))
-		}
-		s.whPerKm *= math.Exp(day)
-		s.ampere *= math.Exp(day)
-		home := day
-		if easy := l.easy(ld); learned && easy < 0 {
-			home = max(day, 0) - easy
-			helped++
-		}
-		back := ld.back * math.Exp(home)
-		deficit := ld.deficit + limitDoubt*l.rng.NormFloat64()
-		if l.s.RestV.OK {
-			deficit += voltDoubt * l.rng.NormFloat64()
-		}
-		ah, wh, _ := s.onward(m, deficit)
-		end := s.endAt()
-		below += max(1-end/max(s.full, .1), 0) / float64(len(l.picks))
+		t := l.today(l.steps[i])
+		ah, wh, _ := t.scene.onward(m, t.deficit)
+		end := t.scene.endAt()
+		below += max(1-end/max(t.scene.full, .1), 0) / float64(len(l.picks))
 		if ah == 0 {
 			empty++
 		}
-		left := max(wh-ld.climbWh*math.Exp(day), 0)
-		r.LevelPct = append(r.LevelPct, 100*min(max(1-ld.deficit/end, 0), 1))
+		left := max(wh-t.climbWh, 0)
+		r.LevelPct = append(r.LevelPct, 100*min(max(1-l.steps[i].deficit/end, 0), 1))
 		r.RemainingWh = append(r.RemainingWh, wh)
-		r.RemainingKm = append(r.RemainingKm, left/s.whPerKm)
-		r.OutWhPerKm, r.HomeWhPerKm = append(r.OutWhPerKm, s.whPerKm), append(r.HomeWhPerKm, back)
-		own := scatter
-		if learned {
-			own *= math.Sqrt(1 - dayShare)
+		r.RemainingKm = append(r.RemainingKm, left/t.scene.whPerKm)
+		r.ThisRideKm = append(r.ThisRideKm, left*t.limit/(t.scene.whPerKm*t.whim))
+		if l.learns() {
+			r.DayPct = append(r.DayPct, 100*math.Expm1(t.day))
 		}
-		whim := math.Exp(own * l.rng.NormFloat64()) // of consumption on what is still to come
-		limit := math.Exp(m.scale.limit * l.rng.NormFloat64())
-		r.ThisRideKm = append(r.ThisRideKm, left*limit/(s.whPerKm*whim))
-		out := l.s.OutKm.Or(0)
-		there := max(min(wh, s.outAndBack(m, deficit, back))-ld.climbWh*math.Exp(day), 0)
-		farthest := (there*limit - back*whim*out) / ((s.whPerKm + back) * whim)
+	}
+	r.BelowPct = 100 * below
+	r.BelowLimit = empty > len(l.picks)/2
+	r.BeyondFull = l.beyondFull()
+	l.home()
+	return r
+}
+
+// home works out how far one may go on and still come home.
+func (l *leveller) home() {
+	m, r := l.fit.m, l.out
+	atRisk := make([]float64, 0, len(l.homePicks))
+	reached, helped := 0, 0
+	for _, i := range l.homePicks {
+		ld := l.steps[i]
+		t := l.today(ld)
+		home := t.day
+		if l.learns() && l.untoldWind(ld) {
+			day, wind := l.part(ld)
+			home = max(day, 0) - wind
+			if wind < -helps {
+				helped++
+			}
+		}
+		back := ld.back * math.Exp(home)
+		r.OutWhPerKm, r.HomeWhPerKm = append(r.OutWhPerKm, t.scene.whPerKm), append(r.HomeWhPerKm, back)
+		_, wh, _ := t.scene.onward(m, t.deficit)
+		there := max(min(wh, t.scene.outAndBack(m, t.deficit, back))-t.climbWh, 0)
+		farthest := (there*t.limit - back*t.whim*l.s.OutKm.Or(0)) / ((t.scene.whPerKm + back) * t.whim)
 		if farthest >= 0 {
 			reached++
 		}
 		r.FarthestKm = append(r.FarthestKm, farthest)
 		atRisk = append(atRisk, farthest)
 	}
-	r.BelowPct = 100 * below
-	r.BelowLimit = empty > len(l.picks)/2
-	r.HomeShare = float64(reached) / float64(len(l.picks))
-	r.Helped = helped > len(l.picks)/2
+	r.HomeShare = float64(reached) / float64(len(l.homePicks))
+	r.Helped = helped > len(l.homePicks)/2
 	slices.Sort(atRisk)
 	r.TurnBackKm = max(Quantile(atRisk, l.s.Risk), 0)
 	r.TurnBackV = l.turnV(r.TurnBackKm)
-	r.BeyondFull = l.beyondFull()
-	return r
+}
+
+// today is one draw of what is still to come.
+type today struct {
+	scene       scene   // with what today's kilometre takes
+	day         float64 // ln of that over the expected
+	deficit     float64
+	climbWh     float64
+	whim, limit float64 // factors of one ride's consumption and of where it meets the limit
+}
+
+func (l *leveller) today(ld *levelDraw) today {
+	m := l.fit.m
+	t := today{scene: ld.scene, deficit: ld.deficit + limitDoubt*l.rng.NormFloat64()}
+	own := m.scale.consumption
+	if l.learns() {
+		t.day = l.learn(ld)
+		own *= math.Sqrt(1 - dayShare)
+	}
+	t.scene.whPerKm *= math.Exp(t.day)
+	t.scene.ampere *= math.Exp(t.day)
+	t.climbWh = ld.climbWh * math.Exp(t.day)
+	if l.s.RestV.OK {
+		t.deficit += voltDoubt * l.rng.NormFloat64()
+	}
+	t.whim = math.Exp(own * l.rng.NormFloat64())
+	t.limit = math.Exp(m.scale.limit * l.rng.NormFloat64())
+	return t
 }
 
 // outAndBack is the energy from a deficit to the limit where the rider turns on
@@ -101,16 +125,26 @@ func (l *leveller) seen(ld *levelDraw) float64 {
 	return math.Log(wh / l.s.OutKm.V / s.whPerKm)
 }
 
-// easy is ln of what the way out took less than the scatter of rides explains, 0
-// where it did not or where the rider says what the wind does. A wind or a slope that
-// helped on the way out is against one on the way home: that is reckoned as much
-// harder, and never easier than usual.
-func (l *leveller) easy(ld *levelDraw) float64 {
-	if !l.learns() || l.s.Way.HeadwindKmh.OK {
-		return 0
-	}
+// helps is what wind or slope must have spared on the way out, as a logarithm, to be told.
+const helps = .02
+
+// untoldWind reports whether a wind that nobody spoke of may have helped on the way out.
+func (l *leveller) untoldWind(ld *levelDraw) bool {
+	return !l.s.Way.HeadwindKmh.OK && l.seen(ld) < 0
+}
+
+// part parts what the way out took less than expected, by how much each usually
+// varies, into what is the day's and what a wind along the way did, which is against the
+// rider on the way home (0 or less, as a logarithm). A day that goes on as it was is not
+// counted on beyond the usual, nor is a wind that will help.
+func (l *leveller) part(ld *levelDraw) (day, wind float64) {
+	seen := l.seen(ld)
 	common, noise := l.wayVar()
-	return min(l.seen(ld)+math.Sqrt(common+noise), 0)
+	gain := square(ld.windLn) / (square(ld.windLn) + common + noise)
+	wind = gain*seen + ld.windLn*math.Sqrt(1-gain)*l.rng.NormFloat64()
+	gain = common / (common + noise)
+	day = gain*(seen-wind) + math.Sqrt(common*(1-gain))*l.rng.NormFloat64()
+	return day, min(wind, 0)
 }
 
 // wayNu are the degrees of freedom of the Student distribution of a way out
@@ -125,12 +159,12 @@ func (l *leveller) wayVar() (common, noise float64) {
 	return dayShare * scatter, (1-dayShare)*scatter + square(usedNoise) + square(.01)
 }
 
-// lnWay is how well the way out goes with a draw, as the logarithm of a density:
+// lnWay is how well the way out goes with a draw in so much wind (see windLn), as the logarithm of a density:
 // where the log leaves the scale of consumption open, as a wall meter does, one
 // way out with a meter tells much of it.
-func (l *leveller) lnWay(ld *levelDraw) float64 {
+func (l *leveller) lnWay(ld *levelDraw, windLn float64) float64 {
 	common, noise := l.wayVar()
-	return -(wayNu + 1) / 2 * math.Log1p(square(l.seen(ld))/(common+noise)/wayNu)
+	return -(wayNu + 1) / 2 * math.Log1p(square(l.seen(ld))/(common+noise+square(windLn))/wayNu)
 }
 
 // learn is ln of what today's kilometre takes over the expected, from the way
@@ -154,7 +188,7 @@ func (l *leveller) turnV(km float64) float64 {
 		return math.NaN()
 	}
 	var volts []float64
-	for k, i := range l.picks {
+	for k, i := range l.homePicks {
 		ld := l.steps[i]
 		s := ld.scene
 		at := s.after(m, ld.deficit, km*l.out.OutWhPerKm[k])
