@@ -20,6 +20,7 @@ type Road struct {
 	TyreColdPerC float64 // rolling resistance gained per kelvin below 25 °C; 0.008 by UN Regulation 117, annex 6, 6.2 (car tyres)
 	DragAreaM2   float64 // drag coefficient times frontal area
 	WindShare    float64 // of the recorded wind that reaches the rider
+	HeadShare    float64 // likewise of a head wind that was met on the way (Trip.Met)
 	Efficiency   float64 // pack terminals to road
 	StandingW    float64 // while moving: electronics, lights, and what the drive takes whatever it carries
 	StoppedShare float64 // of that, at a stop
@@ -37,6 +38,7 @@ type Trip struct {
 	SpeedMs      float64 // mean while moving
 	SpeedVarMs2  float64 // variance of the speed while moving, (m/s)²
 	HeadwindMs   float64 // mean component along the way, + against
+	Met          bool    // HeadwindMs is what the rider met, not that of a weather report
 	CrossRoundMs float64 // wind speed met from all sides in turn (a loop), 0 where HeadwindMs tells it
 	ClimbPerM    float64 // metres climbed per metre ridden
 	DescentPerM  float64
@@ -123,13 +125,21 @@ func (r Road) cold(airC float64) float64 {
 	return min(max(1+r.TyreColdPerC*(25-airC), .7), 1.6)
 }
 
+// headMs is the head wind at the rider, m/s.
+func (r Road) headMs(t Trip) float64 {
+	if t.Met {
+		return r.HeadShare * t.HeadwindMs
+	}
+	return r.WindShare * t.HeadwindMs
+}
+
 func (r Road) dragN(t Trip) float64 {
 	v := max(t.SpeedMs, leastMs)
 	square := float64(v*v) + 3*t.SpeedVarMs2
 	if t.CrossRoundMs > 0 {
 		square += float64(v*v) * roundWind(r.WindShare*t.CrossRoundMs/v)
 	}
-	if h := r.WindShare * t.HeadwindMs; h != 0 {
+	if h := r.headMs(t); h != 0 {
 		square += 2*float64(v*h) + float64(h*h)
 		if v+h < 0 { // blown along
 			square -= 2 * (v + h) * (v + h)

@@ -84,6 +84,10 @@ func TestHeadwind(t *testing.T) {
 		trip.HeadwindMs = w
 		along := trip.SpeedMs + w
 		near(t, fmt.Sprintf("drag with a head wind of %g m/s", w), testRoad.dragN(trip), .5*AirDensity(25)*.5*along*math.Abs(along), 1e-9)
+		met, half := trip, testRoad
+		met.Met, half.WindShare, half.HeadShare = true, .1, .5
+		along = trip.SpeedMs + w/2
+		near(t, fmt.Sprintf("half of a met wind of %g m/s", w), half.dragN(met), .5*AirDensity(25)*.5*along*math.Abs(along), 1e-9)
 	}
 }
 

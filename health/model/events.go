@@ -54,6 +54,7 @@ type event struct {
 	share      float64    // of a full charge that it took, roughly
 	course     law.Course // over that share
 	stop       string
+	minV       float64 // lowest volts of a cell under load, NaN where absent
 	odometer   bool    // the board's can be held against its last reading, and no other board took the pack
 	unloggedKm float64 // ridden beside the log since the last reading, by the odometer
 	late       float64 // share of that time after the last charge that may have filled the pack

@@ -244,7 +244,7 @@ func mixTrip(ref, own *law.Trip, set int) law.Trip {
 		t.SpeedMs, t.SpeedVarMs2, t.StoppedSPerM = own.SpeedMs, own.SpeedVarMs2, own.StoppedSPerM
 	}
 	if has(causeWind) {
-		t.HeadwindMs, t.CrossRoundMs = own.HeadwindMs, own.CrossRoundMs
+		t.HeadwindMs, t.Met, t.CrossRoundMs = own.HeadwindMs, own.Met, own.CrossRoundMs
 	}
 	if has(causeClimb) {
 		t.ClimbPerM, t.DescentPerM = own.ClimbPerM, own.DescentPerM

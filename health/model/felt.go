@@ -114,18 +114,28 @@ func (p *pass) limitOf(e *event, f *felt) float64 {
 	if !e.atLimit() {
 		return math.NaN()
 	}
-	peak, limitV := p.c.peak, e.limitV
+	peak := p.c.peak
 	if e.bench {
 		peak = 1
 	}
-	if e.stop == "cutoff" {
-		limitV = e.cutoffV
-	}
-	share := p.c.shareAtLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, limitV, e.fullV)
+	share := p.c.shareAtLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, p.c.stopV(e), e.fullV)
 	if share < 0 { // how far riding is from beginning no longer matters much, but that it is does
 		share = farBelow * math.Tanh(share/farBelow)
 	}
 	return share
+}
+
+// stopV is where the volts under load of a ride that went on to the end stopped it.
+// Protection opens at the lowest group, at volts of the pack between its limit and its
+// cut-off: the lowest that were read, else where this pack's usually does.
+func (c *cellState) stopV(e *event) float64 {
+	switch {
+	case e.stop != "cutoff":
+		return e.limitV
+	case known(e.minV):
+		return min(max(e.minV, e.cutoffV), e.limitV)
+	}
+	return e.limitV - float64(c.cut*(e.limitV-e.cutoffV))
 }
 
 // farBelow is where the deficit at which a limit is met ends below nothing.

@@ -277,7 +277,8 @@ func (l *leveller) sceneOf(d *draw) *levelDraw {
 	if !w.HeadwindKmh.OK {
 		along := l.fit.m.usual.winds.rmsMs / math.Sqrt2
 		against, behind := out, out
-		against.HeadwindMs, behind.HeadwindMs = along, -along
+		against.HeadwindMs, against.Met = along, false
+		behind.HeadwindMs, behind.Met = -along, false
 		ld.windLn = math.Log(c.road.WhPerKm(against)/c.road.WhPerKm(behind)) / 2
 	}
 	if l.s.ClimbM > 0 {

@@ -46,6 +46,7 @@ const (
 	pSlowCold           // share of what builds up over minutes that follows temperature in full
 	pSustained          // ln (resistance of a long discharge over that of 10 s)
 	pPeak               // ln (current that trips the limit over the mean) on the road
+	pCut                // share of the way from the limit to the cut-off at which protection opens
 	pCold               // capacity lost per kelvin below 25 °C
 	pMode0              // open-circuit deformations, in their standard deviations
 	pMode1
@@ -59,6 +60,7 @@ const (
 	pRolling    // ln rolling coefficient
 	pDrag       // ln m²
 	pWind       // ln share of the recorded wind that is felt
+	pHead       // ln share of a head wind that was met on the way
 	pEfficiency // ln
 	pStanding   // ln W
 	pStopped    // share of that which a stop takes
@@ -95,6 +97,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pSustained] = param{name: "sustained", mean: math.Log(law.SustainedShare), sd: .15, log: true}
 	s[pSlowCold] = param{name: "slow_cold", mean: logit(.4), sd: 1.2, most: 1} // diffusion as activated as charge transfer, or as all of a pulse; from memory
 	s[pPeak] = param{name: "peak", mean: math.Log(1.3), sd: .35, log: true}    // simulators of three makers, where everything is logged: .8 to 1.8
+	s[pCut] = param{name: "cut", mean: logit(.3), sd: 1.3, most: 1}            // a weak group or a peak opens it before all reach the cut-off; from memory
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
 	for k := range law.Modes {
 		s[pMode0+k] = param{name: fmt.Sprintf("mode%d", k), mean: 0, sd: 1}
@@ -105,6 +108,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pRolling] = param{name: "rolling", mean: math.Log(.016), sd: .40, log: true}
 	s[pDrag] = param{name: "drag", mean: math.Log(.50), sd: .30, log: true}
 	s[pWind] = param{name: "wind", mean: math.Log(.48), sd: .40, log: true} // from 10 m to 1.5 m by the logarithmic profile: .67 over grass (roughness 0.03 m), .30 in a suburb (0.5 m, the wind of open land above); roughness from memory
+	s[pHead] = param{name: "head", mean: math.Log(.8), sd: .30, log: true}  // all of what the face feels, less of what a hand held up on the way or a gauge on a pole meets; from memory
 	s[pEfficiency] = param{name: "efficiency", mean: math.Log(.78), sd: .10, log: true}
 	s[pStanding] = param{name: "standing", mean: math.Log(8), sd: .60, log: true}
 	s[pStopped] = param{name: "stopped", mean: logit(.75), sd: 1.2, most: 1} // electronics and lights stay on, what the motors take at no load does not; from memory
@@ -147,12 +151,12 @@ type cellState struct {
 	thermal law.Thermal
 	road    law.Road
 
-	resistance, growthLoss, growthYear, growthCycle    float64
-	steepness, offMid, sustained, slowCold, peak, cold float64
-	voltOffset, relax, coulomb, chargeDrop, wall       float64
-	imbalance, standbyW, selfLossPerDay                float64
-	warm, room, tired, step                            float64
-	whole                                              law.Course // of a ride from full to the limit
+	resistance, growthLoss, growthYear, growthCycle         float64
+	steepness, offMid, sustained, slowCold, peak, cut, cold float64
+	voltOffset, relax, coulomb, chargeDrop, wall            float64
+	imbalance, standbyW, selfLossPerDay                     float64
+	warm, room, tired, step                                 float64
+	whole                                                   law.Course // of a ride from full to the limit
 
 	lnC    []float64 // at the knots
 	groups []float64 // ln factors of meters, routes, riders and sessions
@@ -170,7 +174,7 @@ func (c *cellState) gain(m *machine, e *event) float64 {
 // roadOf is the road load of the scalars' values.
 func roadOf(v func(int) float64) law.Road {
 	return law.Road{
-		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind),
+		Rolling: v(pRolling), TyreExponent: max(v(pTyre), 0), TyreColdPerC: v(pTyreCold), DragAreaM2: v(pDrag), WindShare: v(pWind), HeadShare: v(pHead),
 		Efficiency: v(pEfficiency), StandingW: v(pStanding), StoppedShare: v(pStopped), StartShare: v(pStart), BrakeReturn: v(pBrake), Evenness: v(pEvenness),
 	}
 }
@@ -195,7 +199,7 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = roadOf(v)
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
-	c.steepness, c.offMid, c.sustained, c.slowCold, c.peak, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pSlowCold), v(pPeak), v(pCold)
+	c.steepness, c.offMid, c.sustained, c.slowCold, c.peak, c.cut, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pSlowCold), v(pPeak), v(pCut), v(pCold)
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
 	c.imbalance, c.standbyW, c.selfLossPerDay = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375
 	c.warm, c.room, c.tired, c.whole = v(pWarm), v(pRoom), v(pTired), m.warming.Whole()

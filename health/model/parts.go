@@ -39,10 +39,10 @@ const (
 var scalarParts = [numScalars]parts{
 	pResistance: partResistance, pGrowthLoss: partResistance, pGrowthYear: partResistance, pGrowthCycle: partResistance,
 	pOhmic: partThermal, pActivation: partThermal, pSlowCold: partThermal,
-	pSteepness: partSteepness, pOffMid: partOffMid, pSustained: partSustained, pPeak: partPeak, pCold: partCold,
+	pSteepness: partSteepness, pOffMid: partOffMid, pSustained: partSustained, pPeak: partPeak, pCut: partPeak, pCold: partCold,
 	pMode0: partCurve, pMode1: partCurve, pMode2: partCurve, pMode3: partCurve, pMode4: partCurve, pMode5: partCurve, pSlip: partCurve,
 	pVoltOffset: partOffset, pRelax: partRelax,
-	pRolling: partLoad, pDrag: partLoad, pWind: partLoad, pEfficiency: partLoad,
+	pRolling: partLoad, pDrag: partLoad, pWind: partLoad, pHead: partLoad, pEfficiency: partLoad,
 	pStanding: partLoad, pStopped: partLoad, pStart: partLoad, pBrake: partLoad, pEvenness: partLoad, pTyre: partLoad, pTyreCold: partLoad,
 	pCoulomb: partCoulomb, pChargeDrop: partChargeDrop, pWall: partWall, pImbalance: partImbalance,
 	pStandby: partRest, pSelfLoss: partRest,

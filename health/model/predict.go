@@ -23,6 +23,7 @@ type Prediction struct {
 func (fit *Fit) Predict(r *logbook.Ride) Prediction {
 	m := fit.m
 	e := m.rideEvent(r)
+	e.minV = math.NaN()
 	e.years = max(e.startDay-dayOf(m.born), 0) / yearDays
 	e.limitV, e.cutoffV, e.fullV = m.limitsAt(r.At)
 	m.fillTemperature(&e)
@@ -69,11 +70,7 @@ func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad f
 		}
 		ampere, peak = c.amperes(m, math.Exp(lnLoad), e.trip.SpeedMs, ohm.long), c.peak
 	}
-	limit := e.limitV
-	if e.stop == "cutoff" {
-		limit = e.cutoffV
-	}
-	ah = c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, peak, limit, e.fullV)
+	ah = c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, peak, c.stopV(e), e.fullV)
 	full := m.fullSoc(c, e.fullV)
 	end := full - ah/math.Exp(lnC)
 	volts := c.curve.MeanV(full, end) - float64(ampere*(ohm.long+float64(ohm.pulse*c.unevenness(e)))*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))

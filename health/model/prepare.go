@@ -257,7 +257,7 @@ func (m *machine) rideEvent(r *logbook.Ride) event {
 	case !r.End.IsZero() && r.End.After(r.At):
 		e.hours = r.End.Sub(r.At).Hours()
 	}
-	e.startV, e.endV, e.restMin = m.perCell(r.StartRestV), m.perCell(r.EndRestV), numOr(r.EndRestMin)
+	e.startV, e.endV, e.restMin, e.minV = m.perCell(r.StartRestV), m.perCell(r.EndRestV), numOr(r.EndRestMin), m.perCell(r.MinV)
 	if r.EndRestV.OK && r.StartRestV.OK && r.EndRestV.V <= 0 {
 		e.endV = math.NaN()
 	}

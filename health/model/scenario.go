@@ -176,7 +176,7 @@ func (fit *Fit) tripOf(w Way) law.Trip {
 		// However soft: it is asked for, not read off a gauge in some unit.
 		t.LogPressure = math.Log(w.TyreKpa.V / ref)
 	}
-	t.HeadwindMs = w.HeadwindKmh.Or(0) / law.KmhPerMs
+	t.HeadwindMs, t.Met = w.HeadwindKmh.Or(0)/law.KmhPerMs, true
 	t.ClimbPerM, t.DescentPerM = w.ClimbMPerKm.Or(0)/1000, w.DescentMPerKm.Or(0)/1000
 	return t
 }

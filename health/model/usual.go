@@ -266,8 +266,9 @@ func (m *machine) fillTrip(e *event, r *logbook.Ride) {
 	e.tripVar = min(v*square(e.lever), mostTripVar)
 }
 
-// mostLever bounds leverOf.
-const mostLever = 8
+// mostLever bounds leverOf; up to leastLever climbs and descents are read no better, and
+// the scatter that the log shows has it. Common practice, no source.
+const mostLever, leastLever = 8, 1.3
 
 // leverOf is how much more, as a share, a change of the load on the level is of what a
 // way takes that mostly goes down, where the hill does most of the work.
@@ -277,7 +278,7 @@ func (m *machine) leverOf(t law.Trip) float64 {
 	}
 	level, road := t, m.usualRoad()
 	level.ClimbPerM, level.DescentPerM = 0, 0
-	return min(max(road.WhPerKm(level)/road.WhPerKm(t), 1), mostLever)
+	return min(max(road.WhPerKm(level)/road.WhPerKm(t)/leastLever, 1), mostLever)
 }
 
 // plausiblePressure reports whether a tyre pressure can be what it says: a

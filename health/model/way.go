@@ -155,6 +155,11 @@ func (m *machine) fillClimb(t *law.Trip, r *logbook.Ride, metres float64) float6
 // did not begin: common practice, no source.
 const elsewhere = .005
 
+// acrossAlone is the wind from all sides in turn that costs as much as half the square of
+// one across the way alone, over that: √(½/¾). readHeadMs is what a head wind is read to at
+// best (common practice, no source).
+const acrossAlone, readHeadMs = .816, .4
+
 // fillWind sets the wind of the trip and returns the variance of ln Wh/km
 // that its record leaves. A recorded wind is rough: gusts, shelter, the
 // distance to the station.
@@ -163,12 +168,15 @@ func (m *machine) fillWind(t *law.Trip, r *logbook.Ride, metres float64) float64
 	const rough = .35 // of the recorded speed, as a standard deviation
 	felt := func(w float64) float64 { return .6 * w / max(t.SpeedMs, 1) }
 	switch {
-	case r.HeadwindKmh.OK:
+	case r.HeadwindKmh.OK && !r.WindKmh.OK:
+		// What came from the side was not noted: as much, but no more than usual.
+		t.HeadwindMs, t.Met = r.HeadwindKmh.V/law.KmhPerMs, true
+		t.CrossRoundMs = acrossAlone * min(math.Abs(t.HeadwindMs), m.usual.winds.rmsMs/math.Sqrt2)
+		return square(.7*.8/max(t.SpeedMs, 1))*(square(.3*t.HeadwindMs)+square(readHeadMs)) + square(.4*.75*square(felt(t.CrossRoundMs)))
+	case r.HeadwindKmh.OK: // as a track reckons it from the wind
 		t.HeadwindMs = r.HeadwindKmh.V / law.KmhPerMs
-		if r.WindKmh.OK {
-			across := square(m.usual.winds.met(r.WindKmh.V/law.KmhPerMs)) - square(t.HeadwindMs)
-			t.CrossRoundMs = math.Sqrt(max(across, 0))
-		}
+		across := square(m.usual.winds.met(r.WindKmh.V/law.KmhPerMs)) - square(t.HeadwindMs)
+		t.CrossRoundMs = math.Sqrt(max(across, 0))
 		return square(.7*.3*felt(math.Abs(t.HeadwindMs))) + square(.4*.75*2*rough*square(felt(t.CrossRoundMs)))
 	case r.WindKmh.OK && !oneWay:
 		t.CrossRoundMs = m.usual.winds.met(r.WindKmh.V / law.KmhPerMs)
