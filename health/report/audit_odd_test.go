@@ -86,3 +86,13 @@ func TestAuditOfARideFromStorage(t *testing.T) {
 		}
 	}
 }
+
+// TestAuditOfVoltsAboveFull: a pack somewhat above full is no decimal point out of place,
+// and may be in danger.
+func TestAuditOfVoltsAboveFull(t *testing.T) {
+	all := auditing(t, changed(auditLog(), "charge-9", `"end_rest_v":43.1`))
+	i := slices.IndexFunc(all, func(f Finding) bool { return f.Record == "charge-9" && f.Field == "end_rest_v" })
+	if i < 0 || strings.Contains(all[i].Text, "decimal") || !strings.Contains(all[i].Suggestion, "do not ride or charge it") {
+		t.Errorf("%+v", all)
+	}
+}

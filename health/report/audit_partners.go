@@ -182,7 +182,9 @@ func (a *audit) meanVolts(r logbook.Record, ahField, whField string, ah, wh logb
 		return
 	}
 	mean := wh.V / ah.V
-	if mean >= leastMeanShare*volts && mean <= mostMeanShare*volts {
+	// A short charge is rounded to little more than nothing.
+	ahHalf, whHalf := a.halfStep(r, ahField), a.halfStep(r, whField)
+	if (wh.V+whHalf)/max(ah.V-ahHalf, 1e-9) >= leastMeanShare*volts && (wh.V-whHalf)/(ah.V+ahHalf) <= mostMeanShare*volts {
 		return
 	}
 	field, figure, expected := ahField, ah.V, wh.V/volts
@@ -202,12 +204,18 @@ func (a *audit) meanVolts(r logbook.Record, ahField, whField string, ah, wh logb
 // oddDecimals reports whether a figure has other decimals than that field
 // mostly has in this log: a shifted point shows so.
 func (a *audit) oddDecimals(r logbook.Record, field string) bool {
+	f, _ := logbook.FieldNamed(r.Kind(), field)
+	usual := a.usualDecimals(r, f)
+	return decimals(f.Text(r)) > usual || decimals(f.Text(r)) < usual-1
+}
+
+// usualDecimals is how many decimals a field mostly has in this log.
+func (a *audit) usualDecimals(r logbook.Record, f logbook.Field) int {
 	if a.decimals == nil {
 		a.decimals = map[string]int{}
 	}
-	key := r.Kind().String() + " " + field
+	key := r.Kind().String() + " " + f.Name
 	usual, ok := a.decimals[key]
-	f, _ := logbook.FieldNamed(r.Kind(), field)
 	if !ok {
 		var all []int
 		for _, o := range a.h.Records() {
@@ -219,7 +227,13 @@ func (a *audit) oddDecimals(r logbook.Record, field string) bool {
 		usual = all[len(all)/2]
 		a.decimals[key] = usual
 	}
-	return decimals(f.Text(r)) > usual || decimals(f.Text(r)) < usual-1
+	return usual
+}
+
+// halfStep is what a figure may be rounded by.
+func (a *audit) halfStep(r logbook.Record, field string) float64 {
+	f, _ := logbook.FieldNamed(r.Kind(), field)
+	return .5 * math.Pow(10, -float64(min(a.usualDecimals(r, f), decimals(f.Text(r)))))
 }
 
 func decimals(text string) int {

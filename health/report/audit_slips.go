@@ -120,7 +120,11 @@ func (a *audit) slip(r logbook.Record, s logbook.Slip) {
 		a.add(r, s.Field, k.code, append(text, ": "+k.what), say("if so, ", k.mend(r, f, k.meant(a, s.Value.V))))
 		return
 	}
-	a.add(r, s.Field, code, text, say(want(s, f), "; put it right or take it out: "+amend(r, s.Field, "")))
+	advice := say(want(s, f), "; put it right or take it out: "+amend(r, s.Field, ""))
+	if code == "voltage_above_full" {
+		advice = append(say("where it is true the pack is overcharged: do not ride or charge it, keep away from it, and ask a trained person; else "), advice...)
+	}
+	a.add(r, s.Field, code, text, advice)
 }
 
 // want says what would be accepted.
@@ -156,6 +160,9 @@ func (a *audit) factorInto(r logbook.Record, s logbook.Slip) *slipKind {
 		}
 		if !s.Min.OK && v < s.Max.V/20 || !s.Max.OK && v > s.Min.V*20 {
 			continue // accepted, but hardly what was meant
+		}
+		if n := a.series(); strings.HasSuffix(s.Field, "_v") && s.Field != "group_v" && v < leastCellV*n {
+			continue // no pack has that: a reading somewhat too high is no slip of the point
 		}
 		return k
 	}
