@@ -87,6 +87,16 @@ func TestAuditOfARideFromStorage(t *testing.T) {
 	}
 }
 
+// TestAuditOfVoltsThatFell: a pack that rests lower after a charge than before it was not
+// measured in one cell.
+func TestAuditOfVoltsThatFell(t *testing.T) {
+	for _, f := range auditing(t, changed(auditLog(), "charge-9", `"end_rest_v":37.1`)) {
+		if f.Record == "charge-9" && strings.Contains(f.Text, "one cell") {
+			t.Errorf("%+v", f)
+		}
+	}
+}
+
 // TestAuditOfVoltsAboveFull: a pack somewhat above full is no decimal point out of place,
 // and may be in danger.
 func TestAuditOfVoltsAboveFull(t *testing.T) {

@@ -161,8 +161,8 @@ func (a *audit) factorInto(r logbook.Record, s logbook.Slip) *slipKind {
 		if !s.Min.OK && v < s.Max.V/20 || !s.Max.OK && v > s.Min.V*20 {
 			continue // accepted, but hardly what was meant
 		}
-		if n := a.series(); strings.HasSuffix(s.Field, "_v") && s.Field != "group_v" && v < leastCellV*n {
-			continue // no pack has that: a reading somewhat too high is no slip of the point
+		if n := a.series(); n > 0 && strings.HasSuffix(s.Field, "_v") && s.Field != "group_v" && (v < leastCellV*n || v > mostCellV*n) {
+			continue // no pack has that: what is somewhat too high or low is no slip of the point
 		}
 		return k
 	}
