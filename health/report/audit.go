@@ -133,7 +133,7 @@ func newAudit(h *logbook.History, fit *model.Fit) *audit {
 // looks are what an audit looks for, in turn: each knows what those before it
 // found.
 func (a *audit) looks() []func() {
-	return []func(){a.cellCount, a.misread, a.sides, a.partners, a.duplicates, a.slips, a.odd, a.sequences, a.dates, a.stored, a.kept}
+	return []func(){a.cellCount, a.paced, a.misread, a.sides, a.partners, a.duplicates, a.slips, a.odd, a.sequences, a.dates, a.stored, a.kept}
 }
 
 // add files a finding about a field of a record, unless there is one already

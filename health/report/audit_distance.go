@@ -27,6 +27,9 @@ const (
 // distance files what is wrong with a distance that the fit put aside; it files
 // nothing where the ride's own figures bear it out.
 func (a *audit) distance(r *logbook.Ride, m model.Misreading, f logbook.Field) {
+	if a.told(r, m.Field) {
+		return
+	}
 	own := a.ownKm(r)
 	for _, km := range own {
 		if math.Abs(math.Log(m.Figure/km)) < ownShare {
