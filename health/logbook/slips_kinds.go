@@ -42,6 +42,9 @@ func (c *slipCase) ride(r *Ride) {
 			c.above("end_rest_v", "voltage_rises", r.EndRestV, top, "is above the volts before the ride")
 		}
 	}
+	if cutoff := c.cutoffAt(r.At); cutoff.OK {
+		c.below("min_v", "below_the_cutoff", r.MinV, cutoff.scaled(slipUnderCutoff), "is far below the volts at which protection opens")
+	}
 	// Gross and net agree where nothing was braked back in.
 	netAh := Num{r.DischargedAh.V - r.RegenAh.Or(0), r.DischargedAh.OK}
 	netWh := Num{r.DischargedWh.V - r.RegenWh.Or(0), r.DischargedWh.OK}

@@ -1,5 +1,7 @@
 package logbook
 
+import "time"
+
 // LeastLimitCellV is the least volts of a cell at which riding can have to stop: below it
 // a limit is a slip, or harms the cells. From memory, as the bounds below.
 const LeastLimitCellV = 2.0
@@ -72,6 +74,21 @@ func orElse(n, def Num) Num {
 func (c *slipCase) fullVolts(full Num, chemistry string) {
 	c.below("cell_full_v", "full_too_low", full, Some(slipLeastFullV), "is less than any cell is charged to")
 	c.above("cell_full_v", "full_too_high", full, Some(mostFullV(chemistry)), "is more than cells of this kind may be charged to")
+}
+
+// slipUnderCutoff is how far below the volts at which protection opens a reading under
+// load is believed: meters differ, and so do the groups.
+const slipUnderCutoff = .93
+
+// cutoffAt is the volts at which the pack's protection opened at a time, where it is told.
+func (c *slipCase) cutoffAt(at time.Time) Num {
+	if c.h == nil {
+		return Num{}
+	}
+	if last := lastBy(c.past.cutoffs, at, ""); last != nil {
+		return last.CutoffV
+	}
+	return c.h.Pack.CutoffV
 }
 
 // limitVolts holds limit and cutoff against the cells: series may be absent,

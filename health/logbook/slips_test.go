@@ -189,6 +189,8 @@ func TestSlips(t *testing.T) {
 		{"a limit below the cutoff in force", setup(func(s *Setup) { s.LimitV = Some(23) }), "limit_v:limit_below_cutoff"},
 		{"a limit below its own cutoff", setup(func(s *Setup) { s.LimitV, s.CutoffV = Some(28), Some(29) }), "limit_v:limit_below_cutoff"},
 		{"a cutoff above the limit in force", setup(func(s *Setup) { s.CutoffV = Some(33) }), "cutoff_v:cutoff_above_limit"},
+		{"volts far below the cutoff", slipRide(func(r *Ride) { r.MinV = Some(21.4) }), "min_v:below_the_cutoff"},
+		{"volts at the cutoff", slipRide(func(r *Ride) { r.MinV, r.Stop = Some(24.2), "cutoff" }), ""},
 		{"a cutoff of one cell", setup(func(s *Setup) { s.CutoffV = Some(2.5) }), "cutoff_v:cutoff_too_low"},
 		{"cells that are full at nothing", setup(func(s *Setup) { s.CellFullV = Some(2) }), "cell_full_v:full_too_low"},
 		{"cells charged to harm", setup(func(s *Setup) { s.CellFullV = Some(4.8) }), "cell_full_v:full_too_high"},

@@ -30,10 +30,25 @@ func caution(r logbook.Record, p *logbook.Pack) string {
 		return cautions[r.What]
 	case *logbook.Ride:
 		return rideCaution(r, p)
+	case *logbook.Setup:
+		return setupCaution(r, p)
 	case *logbook.Charge:
 		if c := r.PackC; c.OK && c.V < 0 || !c.OK && r.AmbientC.OK && r.AmbientC.V < 0 {
 			return "Most lithium cells must not be charged below 0 °C (32 °F): warm the pack up first, and keep to what its maker says."
 		}
+	}
+	return ""
+}
+
+// setupCaution is for a setup that takes more out of the cells than before, or puts more in;
+// p is the pack as it was set up.
+func setupCaution(s *logbook.Setup, p *logbook.Pack) string {
+	switch {
+	case p == nil:
+	case s.CellFullV.OK && p.CellFullV.OK && s.CellFullV.V > p.CellFullV.V:
+		return "Cells that are charged higher than their maker allows can catch fire: keep to the data sheet, and have the charger and the protection set by a trained person under your local codes."
+	case s.LimitV.OK && p.LimitV.OK && s.LimitV.V < p.LimitV.V:
+		return fmt.Sprintf("The limit is lower than the %s V of before, and every answer that tells how far goes down to it: keep to the volts under load that the cells' maker allows, well above where the protection opens. A board that loses its drive or its brake can throw its rider.", logbook.FormatNumber(p.LimitV.V))
 	}
 	return ""
 }
