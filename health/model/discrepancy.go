@@ -19,7 +19,7 @@ var discrepancy = struct{ capacity, road, brought, drop, tired, resistance, warm
 // figure is brought to reference conditions. What nobody wrote down of wind and
 // climb was assumed for all rides alike.
 func (fit *Fit) roadDoubt() float64 {
-	road, ref, trips := &fit.f.p.c.road, &fit.m.ref.trip, fit.m.someTrips()
+	road, ref, trips := &fit.f.p.c.road, &fit.m.ref.trip, fit.m.trips()
 	level := math.Log(road.WhPerKm(*ref))
 	sum := square(discrepancy.road)
 	for _, cause := range [...]int{causeTemperature, causeTyre, causeSpeed, causeWind, causeClimb} {

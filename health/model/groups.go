@@ -30,7 +30,9 @@ func (m *machine) groupUp() {
 	for i := range m.events {
 		if r, ok := m.events[i].record.(*logbook.Ride); ok && known(m.events[i].km) {
 			count[groupRoute][r.Route]++
-			count[groupRider][r.Rider]++
+			if r.Rider != "" { // who is not named is no other rider
+				count[groupRider][r.Rider]++
+			}
 			count[groupSession][r.Session]++
 			board := m.h.RideBoard(r)
 			if count[groupBoard][board]++; tyres[board] == nil {

@@ -59,6 +59,21 @@ func (m *machine) someTrips() []law.Trip {
 	return some
 }
 
+// trips are all of them: of a way up in the morning and down in the evening a few
+// spread over the log may be all one or the other.
+func (m *machine) trips() []law.Trip {
+	var all []law.Trip
+	for i := range m.events {
+		if e := &m.events[i]; e.kind == evRide && known(e.km) {
+			all = append(all, e.trip)
+		}
+	}
+	if all == nil {
+		return []law.Trip{m.usualTrip()}
+	}
+	return all
+}
+
 // someEnds are rides to the limit spread over the log, none that a figure was
 // put aside of.
 func (fit *Fit) someEnds() []*event {
@@ -69,7 +84,8 @@ func (fit *Fit) someEnds() []*event {
 	return fit.m.some(mostEnds, func(i int, e *event) bool { return e.stop == "limit" && !aside[i] })
 }
 
-// some are rides of a kind spread over the log, most of them at most.
+// some are rides of a kind spread over the log, most of them at most: one of each part of
+// it, in no step that goes with the ways there and back (by the golden ratio).
 func (m *machine) some(most int, kind func(i int, e *event) bool) []*event {
 	all := 0
 	for i := range m.events {
@@ -82,7 +98,8 @@ func (m *machine) some(most int, kind func(i int, e *event) bool) []*event {
 	at := 0 // how many of the kind came before
 	for i := range m.events {
 		if e := &m.events[i]; e.kind == evRide && kind(i, e) {
-			if k := len(some); k < n && at == (2*k+1)*all/(2*n) {
+			k := len(some)
+			if _, within := math.Modf(float64(k+1) * math.Phi); k < n && at == int((float64(k)+within)*float64(all)/float64(n)) {
 				some = append(some, e)
 			}
 			at++

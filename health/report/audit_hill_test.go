@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"packwane/health/model"
 )
 
 // hillLog is a way up to work and down again, day after day. Down the hill does most of
@@ -49,6 +51,26 @@ func TestAuditOfRidesDownAHill(t *testing.T) {
 		wrong := of(changed(lines, "up-20", `"discharged_wh":1581`))
 		if len(wrong) == 0 || wrong[0].Record != "up-20" || wrong[0].Field != "discharged_wh" {
 			t.Errorf("%q: 1581 Wh typed for 158.1: found in %d others first", route, len(wrong))
+		}
+	}
+}
+
+// TestRangeOfHillsIsSteady: a ride that says but how far it went tells nothing of the range,
+// and changes neither its middle nor how well it is known, whatever ways stood at its place
+// in the log before.
+func TestRangeOfHillsIsSteady(t *testing.T) {
+	lines := hillLog("")
+	of := func(lines string) (mid, half float64) {
+		h := pastOf(t, records(t, lines), "finch-a", at(t, "2024-05-01T00:00:00Z"))
+		d := model.FitHistory(h, nil).At(h.AsOf).RangeKm
+		return model.Quantile(d, .5), (model.Quantile(d, .95) - model.Quantile(d, .05)) / 2
+	}
+	mid, half := of(lines)
+	for day := range 3 {
+		lines += fmt.Sprintf(`{"record":"ride","id":"bare-%d","pack":"finch-a","board":"finch","at":"2024-04-1%dT07:20:00Z","end":"2024-04-1%dT07:43:00Z","distance_km":7.4}`+"\n", day, day+1, day+1)
+		now, wide := of(lines)
+		if math.Abs(now-mid) > .25*half || wide > 1.15*half || wide < half/1.15 {
+			t.Errorf("with %d bare rides: %.1f km, half-width %.1f; %.1f and %.1f without", day+1, now, wide, mid, half)
 		}
 	}
 }
