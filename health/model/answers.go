@@ -110,10 +110,13 @@ func (fit *Fit) usage() pace {
 func (fit *Fit) ageAt(d *draw, day float64) age {
 	m := fit.m
 	a := age{years: max(day-dayOf(m.born), 0) / yearDays, cycles: m.before + d.throughAh/m.ratedAh}
-	if ahead := day - m.nowDay; ahead > 0 {
-		a.cycles += ahead * fit.pace.in(d)
-	}
+	a.cycles += m.riddenDays(day-m.nowDay) * fit.pace.in(d)
 	return a
+}
+
+// riddenDays is on how many of the days ahead the pack is used: not while it is stored.
+func (m *machine) riddenDays(ahead float64) float64 {
+	return max(ahead-max(m.storedUntil-m.nowDay, 0), 0)
 }
 
 // lnCAhead returns ln C at an age past the end of the log: the draw's fade,
@@ -254,7 +257,7 @@ func (fit *Fit) EndOfLife(soh float64) (cycles, day Draws) {
 func (fit *Fit) crossing(d *draw, soh, rate float64) (cycles, day float64) {
 	m := fit.m
 	now := fit.ageAt(d, m.nowDay)
-	aheadOf := func(days float64) age { return age{now.years + days/yearDays, now.cycles + rate*days} }
+	aheadOf := func(days float64) age { return age{now.years + days/yearDays, now.cycles + rate*m.riddenDays(days)} }
 	above := func(days float64) float64 { return fit.sohAt(d, aheadOf(days)) - soh }
 	left := above(0)
 	if left < 0 {

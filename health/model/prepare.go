@@ -46,6 +46,7 @@ type machine struct {
 	lastDay     float64 // of the log
 	midDay      float64
 	nowDay      float64 // as-of
+	storedUntil float64 // the day until which it is put away; 0 where it is not
 	anyCharge   bool
 	anyOdometer bool // two readings or more
 	anyHold     bool
@@ -123,10 +124,31 @@ func prepare(h *logbook.History) *machine {
 	m.groupUp()
 	m.placeKnots()
 	m.setReference()
+	m.findStorage()
 	for i := range m.events {
 		m.events[i].feels = m.events[i].whatFeels()
 	}
 	return m
+}
+
+// findStorage notes until when the pack is put away, as far as it was not ridden since.
+func (m *machine) findStorage() {
+	for _, s := range m.h.Services {
+		if s.What == "storage" && s.Pack == m.h.Pack.ID && !s.Until.IsZero() && dayOf(s.At) > m.lastRideDay()-1 {
+			m.storedUntil = dayOf(s.Until)
+		}
+	}
+}
+
+// lastRideDay is the day of the last ride; -Inf where there is none.
+func (m *machine) lastRideDay() float64 {
+	last := math.Inf(-1)
+	for i := range m.events {
+		if e := &m.events[i]; e.kind == evRide {
+			last = max(last, e.startDay)
+		}
+	}
+	return last
 }
 
 // guessSeries takes for the number of series groups, where the log does not give
