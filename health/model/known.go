@@ -42,7 +42,7 @@ func (fit *Fit) Known() Known {
 		k.Climb, k.Wind = m.unsaid(saysClimb) < seldom, m.unsaid(saysWind) < seldom
 		k.Road = spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.road.WhPerKm(m.ref.trip)) + d.cell.referenceEffect(m) })) < .20
 	}
-	k.SelfDischarge = fit.wellLogged() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.restLossPerDay(d)) })) < .35
+	k.SelfDischarge = fit.wellLogged() && fit.steadyLoss() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.restLossPerDay(d)) })) < .35
 	k.CellLoss = k.SelfDischarge && spread(fit.each(func(d *draw) float64 { return math.Log(d.cell.selfLossPerDay) })) < .6*m.params[pSelfLoss].sd
 	for i := range m.events {
 		e := &m.events[i]
@@ -150,6 +150,29 @@ func (fit *Fit) Unlogged() []logbook.Record {
 // wellLogged reports whether the log leaves out so little riding that what a
 // pack lost between two records was lost at rest.
 func (fit *Fit) wellLogged() bool { return len(fit.Unlogged())*20 <= len(fit.m.events) }
+
+// A pack that seems to lose more than muchLost of its charge a day loses it in every rest of
+// leastRest days and more alike, to a factor of alikeLost over the slowest: riding that was
+// not logged does not. Common practice, no source.
+const muchLost, leastRest, alikeLost, leastRests = .005, 4.0, 2.2, 3
+
+// steadyLoss reports whether what the pack lost from full to the next charge may be a loss
+// at rest.
+func (fit *Fit) steadyLoss() bool {
+	if Quantile(fit.each(fit.restLossPerDay), .5) < muchLost {
+		return true
+	}
+	least, most, n := math.Inf(1), 0.0, 0
+	for i := 1; i < len(fit.m.events); i++ {
+		e, before := &fit.m.events[i], &fit.m.events[i-1]
+		if before.kind != evCharge || before.full != logbook.Yes || e.kind != evCharge || e.gapDays < leastRest {
+			continue
+		}
+		rate := fit.f.p.carry[i].x0 / e.gapDays
+		least, most, n = min(least, rate), max(most, rate), n+1
+	}
+	return n < leastRests || most < alikeLost*max(least, 0)
+}
 
 // StandbyW returns draws of the power that the pack's electronics draw at rest.
 func (fit *Fit) StandbyW() Draws {

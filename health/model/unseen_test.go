@@ -168,3 +168,38 @@ func TestUnloggedRidingBetweenTests(t *testing.T) {
 		}
 	}
 }
+
+// TestLossAtRestOrRiding: between two full charges, three weeks apart, a pack lost charge:
+// alike each time, as its electronics take it, or now little and now much, as somebody does
+// who rides and logs range tests alone. Only the first is a loss at rest.
+func TestLossAtRestOrRiding(t *testing.T) {
+	some := logbook.Some
+	known := func(lost []float64) bool {
+		start := time.Date(2025, 4, 1, 9, 0, 0, 0, time.UTC)
+		records := []logbook.Record{
+			&logbook.Board{Head: logbook.Head{ID: "board", Rev: 1}, MassKg: some(14)},
+			&logbook.Pack{Head: logbook.Head{ID: "pack", Rev: 1}, Board: "board", Chemistry: "nmc", Series: some(10), Parallel: some(4), CellCapacityAh: some(2.5), CellFullV: some(4.2), LimitV: some(32), InService: start},
+		}
+		at := start
+		for k, ah := range lost {
+			at = start.AddDate(0, 0, 21*k)
+			full := func(id string, after time.Duration, ah float64) *logbook.Charge {
+				return &logbook.Charge{Head: logbook.Head{ID: fmt.Sprintf("%s%d", id, k), Rev: 1}, Pack: "pack", Start: at.Add(after - 2*time.Hour), At: at.Add(after), Full: logbook.Yes, HoldMin: some(60), ChargedAh: some(ah)}
+			}
+			records = append(records, full("top", 0, ah),
+				&logbook.Ride{Head: logbook.Head{ID: fmt.Sprintf("r%d", k), Rev: 1}, Pack: "pack", Board: "board", At: at.Add(time.Hour), End: at.Add(150 * time.Minute), DistanceKm: some(31), MovingMin: some(88), DischargedAh: some(9.2), AmbientC: some(20), PackC: some(22), Stop: "limit"},
+				full("refill", 8*time.Hour, 9.22))
+		}
+		h, err := logbook.NewHistory("pack", records, at.AddDate(0, 0, 1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return model.FitHistory(h, nil).Known().SelfDischarge
+	}
+	if !known([]float64{1.9, 2.0, 2.1, 1.95, 2.05, 2.0, 1.9, 2.0, 2.05}) {
+		t.Error("a pack that loses a tenth a week, week after week, is not told to")
+	}
+	if known([]float64{2.9, 5.4, 1.5, 3.1, 6.0, 1.6, 4.2, 5.8, 1.5}) {
+		t.Error("what somebody rode is told as a loss at rest")
+	}
+}
