@@ -102,6 +102,8 @@ func (l *learning) leftOut() []Advice {
 		}
 	case *logbook.Check:
 		switch {
+		case r.LoadV.OK && !r.LoadA.OK && !r.ResistanceMohm.OK:
+			return []Advice{advice("load_current_unrecorded", "the current at which the volts under load were read (load=AMPERES): without it they tell nothing")}
 		case !r.PackC.OK:
 			return []Advice{advice("pack_temperature_unrecorded", "the pack's temperature at a check (pack-c=): resistance follows it")}
 		case !r.SocPct.OK && !r.RestV.OK:

@@ -23,7 +23,7 @@ const (
 //   - RFC 3339, and the same without seconds, without an offset, or with a space
 //     for the T;
 //   - "18:30", "6:30 pm": today; "today", "yesterday" and "tomorrow" with such a
-//     time; "3 days ago 18:30", "in 2 weeks";
+//     time; "3 days ago 18:30", "in 2 weeks", "in 4 months";
 //   - "3 May 18:30", "May 3 2026 18:30": without a year, the year that brings
 //     it nearest to now;
 //   - "sunday 9:00": the last one that is not after now;

@@ -137,7 +137,7 @@ func abbreviates(word, name string) bool {
 
 // takeDay reads the words that are left as a day.
 func (w *when) takeDay(words []string, now time.Time) bool {
-	if away, ok := daysAway(words); ok {
+	if away, ok := daysAway(words, now); ok {
 		d := civilOf(now).add(away)
 		w.day = &d
 		return w.weekday == nil
@@ -155,8 +155,9 @@ func (w *when) takeDay(words []string, now time.Time) bool {
 // mostDaysAway is how far a number of days may lead: some decades.
 const mostDaysAway = 40_000
 
-// daysAway reads today, yesterday, tomorrow, "3 days ago" and "in 2 weeks".
-func daysAway(words []string) (int, bool) {
+// daysAway reads today, yesterday, tomorrow, "3 days ago", "in 2 weeks" and "in 4 months",
+// seen from now.
+func daysAway(words []string, now time.Time) (int, bool) {
 	switch len(words) {
 	case 1:
 		switch words[0] {
@@ -170,9 +171,9 @@ func daysAway(words []string) (int, bool) {
 	case 2: // 3d ago, in 2weeks
 		number, unit := words[0], words[1]
 		if n := leadingDigits(number); words[1] == "ago" && n > 0 {
-			return daysAway([]string{number[:n], number[n:], "ago"})
+			return daysAway([]string{number[:n], number[n:], "ago"}, now)
 		} else if n = leadingDigits(unit); number == "in" && n > 0 {
-			return daysAway([]string{"in", unit[:n], unit[n:]})
+			return daysAway([]string{"in", unit[:n], unit[n:]}, now)
 		}
 	case 3:
 		sign, number, unit := -1, words[0], words[1]
@@ -189,12 +190,28 @@ func daysAway(words []string) (int, bool) {
 		case "d", "day", "days":
 		case "week", "weeks", "wk", "wks":
 			n *= 7
+		case "month", "months":
+			if !ok || n > mostDaysAway/30 {
+				return 0, false
+			}
+			return monthsAway(sign*n, now), true
 		default:
 			return 0, false
 		}
 		return sign * n, ok && n <= mostDaysAway
 	}
 	return 0, false
+}
+
+// monthsAway is how many days lie between now and the same day so many months on, or the last
+// of that month where it has no such day.
+func monthsAway(months int, now time.Time) int {
+	day := time.Date(now.Year(), now.Month(), now.Day(), 0, 0, 0, 0, time.UTC)
+	then := day.AddDate(0, months, 0)
+	if then.Day() != day.Day() { // it ran over into the next month
+		then = then.AddDate(0, 0, -then.Day())
+	}
+	return int(then.Sub(day).Hours() / 24)
 }
 
 func looksISO(s string) bool { _, ok := isoDate(s); return ok }
