@@ -85,9 +85,10 @@ func (m *machine) groupUp() {
 				e.effects = appendGroup(e.effects, get(groupWritten, writtenName(r)))
 			}
 		case *logbook.Charge:
-			e.meter = m.meterGroup(r.Meter, get)
-			if e.ac && e.meter < 0 {
-				e.meter = get(groupMeter, "\x00wall") // a wall figure is never the pack's own count
+			if e.ac {
+				e.meter = get(groupMeter, m.chargedBy(e, r.Meter))
+			} else {
+				e.meter = m.meterGroup(r.Meter, get)
 			}
 		case *logbook.Check:
 			if e.acMethod {

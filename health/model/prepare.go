@@ -22,37 +22,38 @@ type machine struct {
 	rated      bool    // false where the log does not say and the rides had to
 	voltsKnown bool    // false where the number of series groups is unknown
 
-	born        time.Time // in service, or cells replaced, or the first record
-	bornKnown   bool
-	before      float64 // equivalent full cycles before the log begins
-	asNewAh     float64 // NaN where not measured
-	recelled    bool    // its cells were replaced
-	events      []event
-	params      []param
-	knots       []float64 // ages of the knots, in nominal units of age
-	held        float64   // times the weak prior of the knots
-	groupNames  []string
-	groupKind   []groupKind
-	gear        gear
-	legs        []reading        // of one ride each, on which nothing else was ridden
-	written     map[string]param // priors of what distances are rounded by
-	season      season
-	south       float64      // ln odds that the rider lives south of the equator, by the clock
-	oddTemps    []Oddity     // that are taken as not known
-	stepFrom    int          // the event from which on the capacity is changed at once; -1 where it never was
-	warming     *law.Warming // by riding at the usual current
-	usual       usual
-	ref         reference
-	lastDay     float64 // of the log
-	midDay      float64
-	nowDay      float64 // as-of
-	storedUntil float64 // the day until which it is put away; 0 where it is not
-	anyCharge   bool
-	anyOdometer bool // two readings or more
-	anyHold     bool
-	anyPart     bool // a charge is said not to have finished
-	anyFull     bool // or to have
-	scale       scales
+	born         time.Time // in service, or cells replaced, or the first record
+	bornKnown    bool
+	before       float64 // equivalent full cycles before the log begins
+	asNewAh      float64 // NaN where not measured
+	recelled     bool    // its cells were replaced
+	events       []event
+	params       []param
+	knots        []float64 // ages of the knots, in nominal units of age
+	held         float64   // times the weak prior of the knots
+	groupNames   []string
+	groupKind    []groupKind
+	gear         gear
+	legs         []reading        // of one ride each, on which nothing else was ridden
+	written      map[string]param // priors of what distances are rounded by
+	season       season
+	south        float64      // ln odds that the rider lives south of the equator, by the clock
+	oddTemps     []Oddity     // that are taken as not known
+	stepFrom     int          // the event from which on the capacity is changed at once; -1 where it never was
+	warming      *law.Warming // by riding at the usual current
+	usual        usual
+	ref          reference
+	lastDay      float64 // of the log
+	midDay       float64
+	nowDay       float64 // as-of
+	chargerSince float64 // the day from which on another charger is used; +Inf where none shows
+	storedUntil  float64 // the day until which it is put away; 0 where it is not
+	anyCharge    bool
+	anyOdometer  bool // two readings or more
+	anyHold      bool
+	anyPart      bool // a charge is said not to have finished
+	anyFull      bool // or to have
+	scale        scales
 }
 
 type groupKind uint8
@@ -121,6 +122,7 @@ func prepare(h *logbook.History) *machine {
 	m.dropReckonedEnergy()
 	m.findUsual()
 	m.fill()
+	m.findCharger()
 	m.groupUp()
 	m.placeKnots()
 	m.setReference()

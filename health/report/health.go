@@ -191,6 +191,9 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 		add(left.Value <= mostLeftPct, "capacity_fell_at_once", "from about %s on the pack holds at once only %s of what it did: cells may have come off, or one group fail; do not ride or charge it until somebody trained has looked at it", day, words)
 		add(left.Value > 100, "capacity_rose_at_once", "from about %s on the pack holds at once %s of what it did: log a service record if cells were replaced, and look at the meter if not", day, words)
 	}
+	if since, more, is := fit.AnotherCharger(); is {
+		add(true, "charger_changed", "from %s on the wall meter counts %+.0f %% for what was ridden: that is taken for another charger or meter; say so in its charges (meter=NAME), and look at charger and pack if there is none", h.Day(since), more)
+	}
 	if r.EndOfLife != nil {
 		add(r.EndOfLife.EquivalentFullCycles == nil, "end_of_life_not_in_sight", "within %d years the state of health does not come down to %.3g %% in half of what is believable", model.HorizonYears, r.EndOfLife.SohPct)
 		add(r.EndOfLife.EquivalentFullCycles != nil && r.EndOfLife.EquivalentFullCycles.High == nil, "end_of_life_may_not_come", "the late bound of the end of life lies beyond %d years", model.HorizonYears)
