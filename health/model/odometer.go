@@ -60,6 +60,18 @@ func (m *machine) unlogged() {
 // missed is what an odometer shows beyond the logged rides, and the day since when.
 type missed struct{ km, since float64 }
 
+// mostAtOnce is the share of a full charge that unlogged riding takes between two charges,
+// and unloggedKmh how fast it goes at most with its stops: common practice, no source.
+const mostAtOnce, unloggedKmh = .6, 20
+
+// chanceLate is how likely riding that is not logged, of so many full charges, was done
+// after the last charge that may have filled the pack, and not before: it falls into the
+// time at random and needs some.
+func (e *event) chanceLate(charges float64) float64 {
+	times := max(charges/mostAtOnce, 1)
+	return min(e.late*times, e.lateDays*24*unloggedKmh*times/e.unloggedKm, 1)
+}
+
 // reading is one reading of an odometer, the rides since the one before, how much it
 // moved and what they were logged as, km: NaN where there is none before, or some ride's
 // distance is not known. What they are rounded by has variances, km².

@@ -309,18 +309,6 @@ func (p *pass) rest(e *event, f *felt, st *state) {
 	}
 }
 
-// mostAtOnce is the share of a full charge that unlogged riding takes between two charges,
-// and unloggedKmh how fast it goes at most with its stops: common practice, no source.
-const mostAtOnce, unloggedKmh = .6, 20
-
-// chanceLate is how likely riding that is not logged, of so many full charges, was done
-// after the last charge that may have filled the pack, and not before: it falls into the
-// time at random and needs some.
-func (e *event) chanceLate(charges float64) float64 {
-	times := max(charges/mostAtOnce, 1)
-	return min(e.late*times, e.lateDays*24*unloggedKmh*times/e.unloggedKm, 1)
-}
-
 // odometerAh is what the riding took that the odometer shows before a ride.
 func (p *pass) odometerAh(e *event) float64 {
 	if e.unloggedKm == 0 {
