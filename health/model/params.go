@@ -180,9 +180,10 @@ func roadOf(v func(int) float64) law.Road {
 }
 
 // usualRoad is the road load of the prior.
-func (m *machine) usualRoad() law.Road {
+func (m *machine) usualRoad() *law.Road {
 	s := scalars(m.chem, m.ratedAh, 0)
-	return roadOf(func(i int) float64 { return s[i].value(0) })
+	road := roadOf(func(i int) float64 { return s[i].value(0) })
+	return &road
 }
 
 // decode fills c from the vector z.

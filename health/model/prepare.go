@@ -40,6 +40,7 @@ type machine struct {
 	south        float64      // ln odds that the rider lives south of the equator, by the clock
 	oddTemps     []Oddity     // that are taken as not known
 	stepFrom     int          // the event from which on the capacity is changed at once; -1 where it never was
+	roadBefore   *law.Road    // the road load of the prior, once it was asked for
 	warming      *law.Warming // by riding at the usual current
 	usual        usual
 	ref          reference

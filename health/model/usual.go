@@ -276,7 +276,10 @@ func (m *machine) leverOf(t law.Trip) float64 {
 	if t.DescentPerM <= t.ClimbPerM {
 		return 1
 	}
-	level, road := t, m.usualRoad()
+	if m.roadBefore == nil {
+		m.roadBefore = m.usualRoad()
+	}
+	level, road := t, m.roadBefore
 	level.ClimbPerM, level.DescentPerM = 0, 0
 	return min(max(road.WhPerKm(level)/road.WhPerKm(t)/leastLever, 1), mostLever)
 }

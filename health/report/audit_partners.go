@@ -145,6 +145,13 @@ func (a *audit) partners() {
 		if net <= 0 || r.DistanceKm.V <= 0 || r.RegenWh.OK && r.RegenWh.V > net || a.told(r, "distance_km") || a.told(r, "discharged_wh") {
 			continue
 		}
+		far := func(usual float64) bool {
+			x := net / r.DistanceKm.V / usual
+			return x > farConsumption || x < 1/farConsumption
+		}
+		if !far(mid) {
+			continue
+		}
 		if km := a.routeKm(r); km > 0 && math.Abs(km/r.DistanceKm.V-1) < sameRoute {
 			continue
 		}
@@ -153,7 +160,7 @@ func (a *audit) partners() {
 		if usual == 0 {
 			usual = mid
 		}
-		if x := net / r.DistanceKm.V; (x > farConsumption*mid || x < mid/farConsumption) && (x > farConsumption*usual || x < usual/farConsumption) {
+		if far(usual) {
 			a.wrongDistance(r, net/usual)
 		}
 	}
