@@ -39,7 +39,7 @@ type Trip struct {
 	SpeedVarMs2  float64 // variance of the speed while moving, (m/s)²
 	HeadwindMs   float64 // mean component along the way, + against
 	Met          bool    // HeadwindMs is what the rider met, not that of a weather report
-	CrossRoundMs float64 // wind speed met from all sides in turn (a loop), 0 where HeadwindMs tells it
+	CrossRoundMs float64 // wind speed met from all sides in turn (a loop), or what HeadwindMs leaves of one from the side
 	ClimbPerM    float64 // metres climbed per metre ridden
 	DescentPerM  float64
 	StoppedSPerM float64 // seconds at a stop per metre ridden

@@ -90,6 +90,9 @@ func (fit *Fit) usage() pace {
 	}
 	first := m.events[0].startDay
 	end := max(m.nowDay, m.lastDay)
+	if m.storedUntil > m.nowDay {
+		end = min(end, max(m.storedFrom, m.lastDay)) // the days at rest are no days of use
+	}
 	from := max(first, end-365)
 	i, _ := slices.BinarySearchFunc(m.events, from, func(e event, day float64) int {
 		if e.startDay < day {

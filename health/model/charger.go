@@ -10,27 +10,44 @@ import (
 // A charger is replaced, or its meter, and nobody says so: what the wall gives for what was
 // ridden is another from then on. Both sides of the change must tell it so often, by so much,
 // so many times the doubt of the difference, and neither may go on changing by more than half
-// of it, as losses that grow do. Common practice, no source.
+// of it, as losses that grow do; both must have been ridden as far and stood as long before a
+// charge, for what stands loses charge and a charger takes some for itself. Common practice,
+// no source.
 const (
 	leastRefills   = 6
 	anotherCharger = .05 // of a logarithm
+	noCharger      = .3  // no two chargers differ so much
+	likeDepth      = .2  // of a logarithm
+	likeDays       = .5
 	chargerSds     = 6.0
 	mostSplits     = 48 // places where it is looked for
 )
 
 // refill is what the wall gave for what was ridden since the pack was full.
 type refill struct {
-	day float64
-	ln  float64 // Wh over Wh
+	day    float64
+	ln     float64 // Wh over Wh
+	ridden float64 // ln of Wh
+	stood  float64 // days since the pack was full
 }
 
-// refills lists the full charges metered at the wall before which all was counted.
+// refills lists the full charges metered at the wall before which all was counted, of the
+// meter that is named most: who names two says so.
 func (m *machine) refills() []refill {
 	var out []refill
-	ridden, counted := 0.0, false
+	ridden, counted, full, name, count := 0.0, false, 0.0, "", map[string]int{}
+	for i := range m.events {
+		if c, ok := m.events[i].record.(*logbook.Charge); ok && m.events[i].ac {
+			if count[c.Meter]++; count[c.Meter] > count[name] {
+				name = c.Meter
+			}
+		}
+	}
 	for i := range m.events {
 		e := &m.events[i]
 		switch {
+		case e.kind == evRide && e.unloggedKm > 0:
+			counted = false
 		case e.kind == evRide && known(e.wh):
 			ridden += e.wh
 		case e.kind == evRide && known(e.ah):
@@ -38,10 +55,11 @@ func (m *machine) refills() []refill {
 		case e.kind == evRide, e.kind == evCharge && e.full != logbook.Yes:
 			counted = false
 		case e.kind == evCharge:
-			if counted && e.ac && e.wh > 0 && ridden > refillLeast*m.ratedAh*m.chem.NominalV*m.series {
-				out = append(out, refill{e.endDay, math.Log(e.wh / ridden)})
+			c := e.record.(*logbook.Charge)
+			if counted && e.ac && c.Meter == name && e.wh > 0 && ridden > refillLeast*m.ratedAh*m.chem.NominalV*m.series {
+				out = append(out, refill{e.endDay, math.Log(e.wh / ridden), math.Log(ridden), e.startDay - full})
 			}
-			ridden, counted = 0, true
+			ridden, counted, full = 0, true, e.endDay
 		}
 	}
 	return out
@@ -68,7 +86,7 @@ func (m *machine) findCharger() {
 	before, after := lnsOf(all[:at]), lnsOf(all[at:])
 	step := median(after) - median(before)
 	sd := math.Hypot(scatter(before)/math.Sqrt(float64(len(before))), scatter(after)/math.Sqrt(float64(len(after))))
-	if math.Abs(step) > anotherCharger && math.Abs(step) > chargerSds*sd && steady(before, step) && steady(after, step) {
+	if math.Abs(step) > anotherCharger && math.Abs(step) < noCharger && math.Abs(step) > chargerSds*sd && steady(before, step) && steady(after, step) && alike(all[:at], all[at:]) {
 		m.chargerSince = all[at].day
 	}
 }
@@ -117,6 +135,21 @@ func scatter(list []float64) float64 {
 		off[i] = math.Abs(v - mid)
 	}
 	return max(median(off)/.6745, .01)
+}
+
+// alike reports whether the pack was ridden as far before the refills of two lists, and
+// stood as long.
+func alike(a, b []refill) bool {
+	middles := func(list []refill) (ridden, stood float64) {
+		var all, days []float64
+		for i := range list {
+			all, days = append(all, list[i].ridden), append(days, list[i].stood)
+		}
+		return median(all), median(days)
+	}
+	ridden, stood := middles(a)
+	then, days := middles(b)
+	return math.Abs(ridden-then) < likeDepth && math.Abs(stood-days) < likeDays+likeDepth*max(stood, days)
 }
 
 // steady reports whether the halves of a list differ by less than half of a step.

@@ -68,3 +68,16 @@ func TestAnotherCharger(t *testing.T) {
 		}
 	}
 }
+
+// TestSomeAreSpread: as many rides as are wanted stand for a log of any length.
+func TestSomeAreSpread(t *testing.T) {
+	for all := range 60 {
+		m := &machine{events: make([]event, all)}
+		for i := range m.events {
+			m.events[i].kind = evRide
+		}
+		if n := len(m.some(mostTrips, func(int, *event) bool { return true })); n != min(all, mostTrips) {
+			t.Errorf("%d of %d rides", n, all)
+		}
+	}
+}

@@ -185,9 +185,6 @@ func (x *explainer) doubtWind() {
 	x.blows(true, value, windRough, -square(windRough)/2)
 	if r.HeadwindKmh.OK {
 		x.add(causeWind, true, value, func(c *conditions, z float64) { c.trip.HeadwindMs += readWindMs * z })
-		if !r.WindKmh.OK { // what came from the side was not noted
-			x.add(causeWind, true, value, func(c *conditions, z float64) { c.trip.CrossRoundMs += x.fit.m.usual.winds.rmsMs * math.Abs(z) / 2 })
-		}
 		return
 	}
 	x.add(causeWind, true, value, func(c *conditions, z float64) {
@@ -209,10 +206,10 @@ func (x *explainer) blows(rough bool, value, sd, ln float64) {
 // went one way, and so far as one of which nobody says how it went may have.
 func (x *explainer) mayBlowAlong(rough bool) {
 	share := oneWayShare
-	switch x.r.Shape {
-	case "one_way":
+	switch {
+	case wentOneWay(x.r, 1000*x.e.km):
 		share = 1
-	case "loop", "out_back":
+	case x.r.Shape != "":
 		return
 	}
 	x.add(causeWind, rough, math.NaN(), func(c *conditions, z float64) { c.trip.HeadwindMs += .6 * math.Sqrt(share) * x.e.trip.CrossRoundMs * z })

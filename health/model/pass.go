@@ -305,7 +305,7 @@ func (p *pass) rest(e *event, f *felt, st *state) {
 			st.x = min(st.x+chance*took, .9)
 		}
 		st.p += square(took) * (chance*(1-chance) + square(.3*chance))
-		st.charged = true
+		st.charged = st.charged || p.m.anyCharge // where none is ever logged the next ride begins full
 	}
 }
 

@@ -99,7 +99,7 @@ func (m *machine) some(most int, kind func(i int, e *event) bool) []*event {
 	for i := range m.events {
 		if e := &m.events[i]; e.kind == evRide && kind(i, e) {
 			k := len(some)
-			if _, within := math.Modf(float64(k+1) * math.Phi); k < n && at == int((float64(k)+within)*float64(all)/float64(n)) {
+			if _, within := math.Modf(float64(k+1) * math.Phi); k < n && at >= int((float64(k)+within)*float64(all)/float64(n)) {
 				some = append(some, e)
 			}
 			at++

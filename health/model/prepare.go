@@ -48,6 +48,7 @@ type machine struct {
 	midDay       float64
 	nowDay       float64 // as-of
 	chargerSince float64 // the day from which on another charger is used; +Inf where none shows
+	storedFrom   float64 // the day on which it was put away
 	storedUntil  float64 // the day until which it is put away; 0 where it is not
 	anyCharge    bool
 	anyOdometer  bool // two readings or more
@@ -138,7 +139,7 @@ func prepare(h *logbook.History) *machine {
 func (m *machine) findStorage() {
 	for _, s := range m.h.Services {
 		if s.What == "storage" && s.Pack == m.h.Pack.ID && !s.Until.IsZero() && dayOf(s.At) > m.lastRideDay()-1 {
-			m.storedUntil = dayOf(s.Until)
+			m.storedFrom, m.storedUntil = dayOf(s.At), dayOf(s.Until)
 		}
 	}
 }

@@ -47,7 +47,7 @@ func TestAStoredPackIsNotUsed(t *testing.T) {
 	}
 	_, day := away.EndOfLife(.7)
 	_, was := fit.EndOfLife(.7)
-	if late, early := model.Quantile(day, .5), model.Quantile(was, .5); !(late >= early) {
+	if late, early := model.Quantile(day, .5), model.Quantile(was, .5); !(late > early+60) { // of four months most, for time goes on
 		t.Errorf("stored it ends on day %.0f, ridden on %.0f", late, early)
 	}
 }

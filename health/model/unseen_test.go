@@ -143,7 +143,10 @@ func TestRidingThatOnlyVoltsShow(t *testing.T) {
 // test began with, and takes nothing from the test.
 func TestUnloggedRidingBetweenTests(t *testing.T) {
 	some := logbook.Some
-	for _, monthly := range []float64{0, 20, 60, 250} {
+	for _, c := range []struct {
+		monthly     float64
+		charges, ah bool
+	}{{0, true, true}, {20, true, true}, {60, true, true}, {250, true, true}, {60, false, true}, {60, false, false}, {0, false, false}} {
 		start := time.Date(2025, 4, 1, 9, 0, 0, 0, time.UTC)
 		records := []logbook.Record{
 			&logbook.Board{Head: logbook.Head{ID: "board", Rev: 1}, MassKg: some(14)},
@@ -153,10 +156,15 @@ func TestUnloggedRidingBetweenTests(t *testing.T) {
 		for month := range 8 {
 			at = start.AddDate(0, month, 0)
 			ah := []float64{9.2, 9.3, 9.15, 9.25}[month%4]
-			odo += monthly + 31
-			records = append(records,
-				&logbook.Charge{Head: logbook.Head{ID: fmt.Sprintf("c%d", month), Rev: 1}, Pack: "pack", At: at, Full: logbook.Yes, HoldMin: some(60)},
-				&logbook.Ride{Head: logbook.Head{ID: fmt.Sprintf("r%d", month), Rev: 1}, Pack: "pack", Board: "board", At: at.Add(time.Hour), End: at.Add(time.Hour + 90*time.Minute), DistanceKm: some(31), MovingMin: some(88), OdometerKm: some(odo), DischargedAh: some(ah), DischargedWh: some(ah * 36), AmbientC: some(20), PackC: some(22), Stop: "limit"})
+			odo += c.monthly + 31
+			if c.charges {
+				records = append(records, &logbook.Charge{Head: logbook.Head{ID: fmt.Sprintf("c%d", month), Rev: 1}, Pack: "pack", At: at, Full: logbook.Yes, HoldMin: some(60)})
+			}
+			test := &logbook.Ride{Head: logbook.Head{ID: fmt.Sprintf("r%d", month), Rev: 1}, Pack: "pack", Board: "board", At: at.Add(time.Hour), End: at.Add(time.Hour + 90*time.Minute), DistanceKm: some(31), MovingMin: some(88), OdometerKm: some(odo), DischargedWh: some(ah * 36), AmbientC: some(20), PackC: some(22), Stop: "limit"}
+			if c.ah {
+				test.DischargedAh = some(ah)
+			}
+			records = append(records, test)
 		}
 		h, err := logbook.NewHistory("pack", records, at.AddDate(0, 0, 1))
 		if err != nil {
@@ -164,7 +172,10 @@ func TestUnloggedRidingBetweenTests(t *testing.T) {
 		}
 		d := model.FitHistory(h, nil).At(h.AsOf)
 		if got := model.Quantile(d.CapacityAh, .5); math.Abs(got/9.2-1) > .03 {
-			t.Errorf("%g km a month beside the log: %.2f Ah, every test counted 9.15 to 9.3", monthly, got)
+			t.Errorf("%+v: %.2f Ah, every test counted 9.15 to 9.3", c, got)
+		}
+		if got := model.Quantile(d.RangeKm, .5); math.Abs(got/31-1) > .12 {
+			t.Errorf("%+v: %.1f km, every test went 31", c, got)
 		}
 	}
 }

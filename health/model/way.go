@@ -155,6 +155,11 @@ func (m *machine) fillClimb(t *law.Trip, r *logbook.Ride, metres float64) float6
 // did not begin: common practice, no source.
 const elsewhere = .005
 
+// wentOneWay reports whether a ride says that it did, or ended higher or lower than it began.
+func wentOneWay(r *logbook.Ride, metres float64) bool {
+	return r.Shape == "one_way" || r.Shape == "" && math.Abs(numOr(r.ClimbM)-numOr(r.DescentM)) > elsewhere*metres
+}
+
 // acrossAlone is the wind from all sides in turn that costs as much as half the square of
 // one across the way alone, over that: √(½/¾). readHeadMs is what a head wind is read to at
 // best (common practice, no source).
@@ -164,7 +169,7 @@ const acrossAlone, readHeadMs = .816, .4
 // that its record leaves. A recorded wind is rough: gusts, shelter, the
 // distance to the station.
 func (m *machine) fillWind(t *law.Trip, r *logbook.Ride, metres float64) float64 {
-	oneWay := r.Shape == "one_way" || r.Shape == "" && math.Abs(numOr(r.ClimbM)-numOr(r.DescentM)) > elsewhere*metres
+	oneWay := wentOneWay(r, metres)
 	const rough = .35 // of the recorded speed, as a standard deviation
 	felt := func(w float64) float64 { return .6 * w / max(t.SpeedMs, 1) }
 	switch {

@@ -47,7 +47,7 @@ func pairs[T logbook.Record](a *audit, list []T) {
 			if logbook.AtOf(r).Sub(logbook.AtOf(o)) > sameClock {
 				break
 			}
-			if sameEvent(o, r) && !a.othersBetween(o, r) {
+			if sameEvent(o, r, a.readOnce(o, r)) && !a.othersBetween(o, r) {
 				a.duplicate(o, r)
 				break
 			}
@@ -74,8 +74,9 @@ func (a *audit) duplicate(first, second logbook.Record) {
 	a.add(second, "", codeDuplicate, say("seems to be the same event as "+other), say("if so, packwane remove "+id))
 }
 
-// sameEvent compares two records of one kind, the first not the later.
-func sameEvent(a, b logbook.Record) bool {
+// sameEvent compares two records of one kind, the first not the later; bothWays where an
+// odometer that reads alike in both was read after the second and written for both.
+func sameEvent(a, b logbook.Record, bothWays bool) bool {
 	same, other := 0, 0
 	for _, name := range measuredFields[a.Kind()] {
 		f, ok := logbook.FieldNamed(a.Kind(), name)
@@ -96,11 +97,28 @@ func sameEvent(a, b logbook.Record) bool {
 		return true
 	case apart <= sameMinutes*time.Minute:
 		return same >= 2
-	case stoodStill(a, b):
+	case stoodStill(a, b) && !bothWays:
 		return true
 	}
 	const certain = 8 // digits: a few figures of a way that is ridden every day do agree
 	return same >= certain
+}
+
+// readOnce reports whether the odometer moved, since the reading before the first of two
+// rides, by the way of both: somebody reads it in the evening and writes it for both.
+func (a *audit) readOnce(first, second logbook.Record) bool {
+	x, ok := first.(*logbook.Ride)
+	y, both := second.(*logbook.Ride)
+	if !ok || !both || !stoodStill(x, y) {
+		return false
+	}
+	before := math.NaN()
+	for _, r := range a.h.Rides {
+		if r.At.Before(x.At) && r.OdometerKm.OK && a.h.RideBoard(r) == a.h.RideBoard(x) {
+			before = r.OdometerKm.V
+		}
+	}
+	return math.Abs(x.OdometerKm.V-before-x.DistanceKm.V-y.DistanceKm.V) < fitsKm
 }
 
 // stoodStill reports whether the second of two rides went as far as the first and

@@ -74,7 +74,7 @@ func (a *audit) addTemperature(r logbook.Record, field, code string, text phrase
 func (a *audit) stored() {
 	const day = 24 * time.Hour
 	for _, s := range a.h.Services {
-		if s.What != "storage" || s.Until.IsZero() {
+		if s.What != "storage" || s.Pack != a.h.Pack.ID || s.Until.IsZero() {
 			continue
 		}
 		i := slices.IndexFunc(a.h.Rides, func(r *logbook.Ride) bool {

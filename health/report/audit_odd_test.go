@@ -70,8 +70,13 @@ func TestAuditOfARideFromStorage(t *testing.T) {
 		{"2024-03-05T20:00:00Z", "2024-03-10T08:00:00Z", "ride-6"},
 		{"2024-03-05T20:00:00Z", "2024-03-06T20:00:00Z", ""},
 		{"2023-11-05T20:00:00Z", "2024-02-20T08:00:00Z", ""},
+		{"2024-03-05T20:00:00Z", "2024-03-10T08:00:00Z", "of the board"},
 	} {
-		stored := `{"record":"service","id":"away","pack":"heron-a","at":"` + c.from + `","until":"` + c.until + `","kind":"storage"}` + "\n"
+		owner := `"pack":"heron-a"`
+		if c.first == "of the board" {
+			owner, c.first = `"board":"heron"`, ""
+		}
+		stored := `{"record":"service","id":"away",` + owner + `,"at":"` + c.from + `","until":"` + c.until + `","kind":"storage"}` + "\n"
 		var all []Finding
 		for _, f := range auditing(t, auditLog()+stored) {
 			if f.Code == codeStored {

@@ -63,6 +63,11 @@ func (a *audit) inOtherUnit(r *logbook.Ride, ln, sd float64) {
 	if math.Abs(ln) < paceSds*sd {
 		return
 	}
+	for _, km := range a.ownKm(r) {
+		if math.Abs(math.Log(r.DistanceKm.V/km)) < ownShare {
+			return // route or odometer bear it out: it was slow and thirsty
+		}
+	}
 	for _, code := range []string{"miles_as_km", "km_as_miles"} {
 		k := kindNamed(code)
 		f := k.factorOf(a)
@@ -75,7 +80,7 @@ func (a *audit) inOtherUnit(r *logbook.Ride, ln, sd float64) {
 		d, _ := logbook.FieldNamed(logbook.KindRide, "distance_km")
 		a.add(r, "distance_km", code,
 			say(named("distance_km"), " is ", exact(r.DistanceKm.V, d.Unit), ", which makes ", rough{ownPace(r), units.Kmh}, " and ", rough{netWh(r) / r.DistanceKm.V, units.WhPerKm}, ", both unlike the other rides: "+k.what),
-			say("if so, ", k.mend(r, d, meant.DistanceKm.V)))
+			say("unless something made it so (snow, a strong wind, a soft tyre), ", k.mend(r, d, meant.DistanceKm.V)))
 	}
 }
 

@@ -16,6 +16,7 @@ const (
 	emptyRide               = .15
 	mostHabit               = .3
 	wallShare               = .87 // of a charger's energy that reaches the pack
+	daysOfMonth             = 365.25 / 12
 )
 
 // sequences looks for what cannot have followed on each other: a full pack that takes up a
@@ -26,6 +27,10 @@ func (a *audit) sequences() {
 	}
 	now := a.fit.At(a.h.AsOf)
 	ah, wh, km := model.Quantile(now.CapacityAh, .5), model.Quantile(now.CapacityWh, .5), model.Quantile(now.RangeKm, .5)
+	lossDay := idleShareDay
+	if a.fit.Known().SelfDischarge {
+		lossDay = max(lossDay, 1.5*model.Quantile(a.fit.SelfDischargePctMonth(), .5)/100/daysOfMonth)
+	}
 	var events []logbook.Record
 	for _, r := range a.h.Records() {
 		if k := r.Kind(); (k == logbook.KindRide || k == logbook.KindCharge) && logbook.PackOf(r) == a.h.Pack.ID && !a.doubled(r) {
@@ -43,7 +48,7 @@ func (a *audit) sequences() {
 			full++
 			if c, ok := events[i].(*logbook.Charge); ok {
 				days := startOf(c).Sub(before.At).Hours() / 24
-				if chargedShare(c, ah, wh) > idleShare+idleShareDay*max(days, 0) {
+				if chargedShare(c, ah, wh) > idleShare+lossDay*max(days, 0) {
 					idle = append(idle, [2]logbook.Record{before, c})
 				}
 			}
@@ -94,7 +99,7 @@ func riddenShare(r *logbook.Ride, ah, wh, km float64) float64 {
 		return netAh(r) / ah
 	case r.DischargedWh.OK && wh > 0:
 		return (r.DischargedWh.V - r.RegenWh.Or(0)) / wh
-	case r.DistanceKm.OK && km > 0:
+	case r.DistanceKm.OK && km > 0 && r.DescentM.V <= r.ClimbM.V: // downhill nobody knows
 		return r.DistanceKm.V / km
 	}
 	return 0

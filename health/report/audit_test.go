@@ -169,6 +169,11 @@ func TestAuditOfDoubledRecords(t *testing.T) {
 	if has(auditLog()+strings.ReplaceAll(few, "12,", "6,"), "again", codeDuplicate) {
 		t.Error("half as far by the same odometer is taken for a double")
 	}
+	both := strings.ReplaceAll(auditLog(), `"odometer_km":620.9`, `"odometer_km":632.9`)
+	both = both[:strings.Index(both, `{"record":"ride","id":"ride-10"`)]
+	if home := strings.ReplaceAll(few, "620.9", "632.9"); has(both+home, "again", codeDuplicate) {
+		t.Error("the way home, with the odometer of the evening that the way out has too, is taken for a double")
+	}
 	twice := `{"record":"service","id":"one","pack":"heron-a","kind":"inspection","passed":true,"at":"2024-03-25T18:00:00Z"}
 {"record":"service","id":"two","pack":"heron-a","kind":"inspection","passed":true,"at":"2024-03-25T18:00:00Z"}
 {"record":"service","id":"three","pack":"heron-a","kind":"inspection","passed":false,"at":"2024-03-25T18:00:00Z"}

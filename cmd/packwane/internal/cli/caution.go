@@ -2,7 +2,9 @@ package cli
 
 import (
 	"fmt"
+	"strings"
 
+	"packwane/health/law"
 	"packwane/health/logbook"
 	"packwane/health/report"
 )
@@ -43,14 +45,21 @@ func caution(r logbook.Record, p *logbook.Pack) string {
 // setupCaution is for a setup that takes more out of the cells than before, or puts more in;
 // p is the pack as it was set up.
 func setupCaution(s *logbook.Setup, p *logbook.Pack) string {
-	switch {
-	case p == nil:
-	case s.CellFullV.OK && p.CellFullV.OK && s.CellFullV.V > p.CellFullV.V:
-		return "Cells that are charged higher than their maker allows can catch fire: keep to the data sheet, and have the charger and the protection set by a trained person under your local codes."
-	case s.LimitV.OK && p.LimitV.OK && s.LimitV.V < p.LimitV.V:
-		return fmt.Sprintf("The limit is lower than the %s V of before, and every answer that tells how far goes down to it: keep to the volts under load that the cells' maker allows, well above where the protection opens. A board that loses its drive or its brake can throw its rider.", logbook.FormatNumber(p.LimitV.V))
+	if p == nil {
+		return ""
 	}
-	return ""
+	chem, _ := law.ChemistryNamed(p.Chemistry)
+	words, was := "", p.LimitV
+	if !was.OK && p.Series.OK {
+		was = logbook.Some(p.Series.V * chem.LimitV)
+	}
+	if s.CellFullV.OK && s.CellFullV.V > p.CellFullV.Or(chem.FullV) {
+		words = "Cells that are charged higher than their maker allows can catch fire: keep to the data sheet, and have the charger and the protection set by a trained person under your local codes. "
+	}
+	if s.LimitV.OK && was.OK && s.LimitV.V < was.V {
+		words += fmt.Sprintf("The limit is lower than the %s V of before, and every answer that tells how far goes down to it: keep to the volts under load that the cells' maker allows, well above where the protection opens. A board that loses its drive or its brake can throw its rider.", logbook.FormatNumber(was.V))
+	}
+	return strings.TrimSpace(words)
 }
 
 func rideCaution(r *logbook.Ride, p *logbook.Pack) string {
