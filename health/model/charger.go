@@ -19,6 +19,7 @@ const (
 	noCharger      = .3  // no two chargers differ so much
 	likeDepth      = .2  // of a logarithm
 	likeDays       = .5
+	likeStood      = .2 // of the longer stand
 	chargerSds     = 6.0
 	mostSplits     = 48 // places where it is looked for
 )
@@ -87,26 +88,17 @@ func (m *machine) findCharger() {
 	step := median(after) - median(before)
 	sd := math.Hypot(scatter(before)/math.Sqrt(float64(len(before))), scatter(after)/math.Sqrt(float64(len(after))))
 	if math.Abs(step) > anotherCharger && math.Abs(step) < noCharger && math.Abs(step) > chargerSds*sd && steady(before, step) && steady(after, step) && alike(all[:at], all[at:]) {
-		m.chargerSince = all[at].day
+		m.chargerSince, m.chargerStep = all[at].day, step
 	}
 }
 
 // AnotherCharger returns since when what the wall gives for what was ridden is another, and
 // how much more it is, percent; false where it stayed as it was.
 func (fit *Fit) AnotherCharger() (since time.Time, morePct float64, is bool) {
-	m := fit.m
-	if math.IsInf(m.chargerSince, 1) {
+	if math.IsInf(fit.m.chargerSince, 1) {
 		return since, 0, false
 	}
-	var before, after []refill
-	for _, r := range m.refills() {
-		if r.day < m.chargerSince {
-			before = append(before, r)
-		} else {
-			after = append(after, r)
-		}
-	}
-	return timeOfDay(m.chargerSince), 100 * math.Expm1(median(lnsOf(after))-median(lnsOf(before))), true
+	return timeOfDay(fit.m.chargerSince), 100 * math.Expm1(fit.m.chargerStep), true
 }
 
 // offMedian is how far a list lies off its median in all.
@@ -149,7 +141,7 @@ func alike(a, b []refill) bool {
 	}
 	ridden, stood := middles(a)
 	then, days := middles(b)
-	return math.Abs(ridden-then) < likeDepth && math.Abs(stood-days) < likeDays+likeDepth*max(stood, days)
+	return math.Abs(ridden-then) < likeDepth && math.Abs(stood-days) < likeDays+likeStood*max(stood, days)
 }
 
 // steady reports whether the halves of a list differ by less than half of a step.

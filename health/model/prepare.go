@@ -48,6 +48,7 @@ type machine struct {
 	midDay       float64
 	nowDay       float64 // as-of
 	chargerSince float64 // the day from which on another charger is used; +Inf where none shows
+	chargerStep  float64 // ln of how much more it then takes
 	storedFrom   float64 // the day on which it was put away
 	storedUntil  float64 // the day until which it is put away; 0 where it is not
 	anyCharge    bool

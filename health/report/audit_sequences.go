@@ -16,7 +16,6 @@ const (
 	emptyRide               = .15
 	mostHabit               = .3
 	wallShare               = .87 // of a charger's energy that reaches the pack
-	daysOfMonth             = 365.25 / 12
 )
 
 // sequences looks for what cannot have followed on each other: a full pack that takes up a
@@ -29,7 +28,7 @@ func (a *audit) sequences() {
 	ah, wh, km := model.Quantile(now.CapacityAh, .5), model.Quantile(now.CapacityWh, .5), model.Quantile(now.RangeKm, .5)
 	lossDay := idleShareDay
 	if a.fit.Known().SelfDischarge {
-		lossDay = max(lossDay, 1.5*model.Quantile(a.fit.SelfDischargePctMonth(), .5)/100/daysOfMonth)
+		lossDay = max(lossDay, 1.5*model.Quantile(a.fit.SelfDischargePctMonth(), .5)/100/monthDays)
 	}
 	var events []logbook.Record
 	for _, r := range a.h.Records() {

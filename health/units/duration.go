@@ -51,7 +51,7 @@ func clockHint(s string, canonical Unit) (string, bool) {
 		return "", false
 	}
 	seconds, _, ok := clockParts(s + ":00")
-	if !ok {
+	if !ok || seconds == 0 {
 		return "", false
 	}
 	longer, shorter := formatMinutes(seconds/60), formatMinutes(seconds/3600)

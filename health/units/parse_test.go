@@ -206,6 +206,7 @@ func TestParseRefuses(t *testing.T) {
 		{"1h0.0000000000001m", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},
 		{"1:10", Min, "want 1h10min or 1min10s: this may be hours and minutes, or minutes and seconds"},
 		{"0:44", Min, "want 44min or 44s: this may be hours and minutes, or minutes and seconds"},
+		{"0:00", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},
 		{"0:75", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},
 		{"48:30", Volt, "want a voltage in V or mV; a number alone is in V"},
 		{"1h70m", Min, "want a duration in min, h or s such as 1h10m; a number alone is in min"},

@@ -49,15 +49,15 @@ func setupCaution(s *logbook.Setup, p *logbook.Pack) string {
 		return ""
 	}
 	chem, _ := law.ChemistryNamed(p.Chemistry)
-	words, was := "", p.LimitV
+	words, was, whence := "", p.LimitV, "of before"
 	if !was.OK && p.Series.OK {
-		was = logbook.Some(p.Series.V * chem.LimitV)
+		was, whence = logbook.Some(p.Series.V*chem.LimitV), "that are taken where none is logged"
 	}
 	if s.CellFullV.OK && s.CellFullV.V > p.CellFullV.Or(chem.FullV) {
 		words = "Cells that are charged higher than their maker allows can catch fire: keep to the data sheet, and have the charger and the protection set by a trained person under your local codes. "
 	}
 	if s.LimitV.OK && was.OK && s.LimitV.V < was.V {
-		words += fmt.Sprintf("The limit is lower than the %s V of before, and every answer that tells how far goes down to it: keep to the volts under load that the cells' maker allows, well above where the protection opens. A board that loses its drive or its brake can throw its rider.", logbook.FormatNumber(was.V))
+		words += fmt.Sprintf("The limit is lower than the %s V %s, and every answer that tells how far goes down to it: keep to the volts under load that the cells' maker allows, well above where the protection opens. A board that loses its drive or its brake can throw its rider.", logbook.FormatNumber(was.V), whence)
 	}
 	return strings.TrimSpace(words)
 }

@@ -280,5 +280,5 @@ func clockOrLong(at time.Time, hours, minutes string, back bool) (time.Time, err
 		}
 		return at.Add(long), nil
 	}
-	return clock, fmt.Errorf("want %s:%s for the time of day, or +%sh%sm for how long", hours, minutes, hours, minutes)
+	return clock, fmt.Errorf(`"%[1]sh%[2]s": want %[1]s:%[2]s for the time of day, or +%[1]sh%[2]sm for how long`, hours, minutes)
 }

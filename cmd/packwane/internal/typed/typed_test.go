@@ -95,7 +95,7 @@ func TestApplyRefuses(t *testing.T) {
 		{logbook.KindRide, `at=whenever`, []string{"at", `"whenever"`}},
 		{logbook.KindRide, `stop=tired`, []string{"stop", `"tired"`, "limit, cutoff, fault, chosen"}},
 		{logbook.KindCharge, `full=maybe`, []string{"full", `"maybe"`, "yes or no"}},
-		{logbook.KindRide, `end=2h30 | at=2026-05-02 01:00`, []string{"end", "2:30", "+2h30m"}},
+		{logbook.KindRide, `end=2h30 | at=2026-05-02 01:00`, []string{`end "2h30": want`, "2:30", "+2h30m"}},
 		{logbook.KindRide, `distance=3 km | distance_km=3`, []string{"distance_km", "twice"}},
 		{logbook.KindBoard, `tyre=2.4 bar`, []string{`tyre "2.4 bar"`, "is a name", "ref_tyre"}},
 		{logbook.KindPack, `series=ten`, []string{"series", `"ten"`}},
