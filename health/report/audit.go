@@ -45,6 +45,7 @@ func AuditCodes() map[string]string {
 		codeNoRide:     "the pack was emptier than the log expects: a ride before seems not to be logged",
 		codeNoCharge:   "the pack was fuller than the log expects: a charge before seems not to be logged",
 		codeKept:       "kept against advice by whoever logged it",
+		codeStored:     "a ride of a pack that was to be stored then",
 		codeDuplicate:  "the same event under two ids",
 		codeMisdated:   "a ride that fits a year apart from its date",
 		codeEarly:      "a stop at the limit with much of the charge left",

@@ -86,6 +86,6 @@ func (a *audit) stored() {
 		r := a.h.Rides[i]
 		a.add(s, "until", codeStored,
 			say("the pack was to be stored until "+a.h.Day(s.Until)+", and was ridden on "+a.h.Day(r.At)+" ("+r.ID+")"),
-			say("where it was taken out before, packwane amend "+s.ID+" until="+logbook.FormatTime(r.At)+"; where another pack was ridden, packwane amend "+r.ID+" pack=NAME"))
+			say("if another pack was ridden, amend that ride; if this one was taken out before, say when: packwane amend "+s.ID+" until="+logbook.FormatTime(r.At)))
 	}
 }

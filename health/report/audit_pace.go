@@ -80,7 +80,7 @@ func (a *audit) inOtherUnit(r *logbook.Ride, ln, sd float64) {
 		d, _ := logbook.FieldNamed(logbook.KindRide, "distance_km")
 		a.add(r, "distance_km", code,
 			say(named("distance_km"), " is ", exact(r.DistanceKm.V, d.Unit), ", which makes ", rough{ownPace(r), units.Kmh}, " and ", rough{netWh(r) / r.DistanceKm.V, units.WhPerKm}, ", both unlike the other rides: "+k.what),
-			say("unless something made it so (snow, a strong wind, a soft tyre), ", k.mend(r, d, meant.DistanceKm.V)))
+			say("if nothing made it so (snow, a strong wind, a soft tyre), put it right: ", k.mend(r, d, meant.DistanceKm.V)))
 	}
 }
 

@@ -118,7 +118,7 @@ func (a *audit) ridden(before, c *logbook.Charge) {
 	advice := "log the ride that is missing as far as you know it"
 	for _, r := range a.h.OtherRides {
 		if r.At.After(before.At) && r.At.Before(startOf(c)) {
-			advice += "; where it is " + r.ID + ", which is logged for " + r.Pack + ", packwane amend " + r.ID + " pack=" + a.h.Pack.ID
+			advice += "; if it is " + r.ID + ", which is logged for " + r.Pack + ", put it on this pack: packwane amend " + r.ID + " pack=" + a.h.Pack.ID
 			break
 		}
 	}
@@ -132,7 +132,7 @@ func (a *audit) charged(before, r *logbook.Ride) {
 	}
 	advice := "log the charge that is missing as far as you know it"
 	if len(a.h.OtherRides) > 0 {
-		advice += "; where another pack was ridden, packwane amend " + r.ID + " pack=NAME"
+		advice += "; if another pack was ridden, name it: packwane amend " + r.ID + " pack=NAME"
 	}
 	a.add(r, "at", codeNoCharge, say("at is "+a.h.Day(r.At)+": the pack was at its limit before ("+before.ID+"), and no charge is logged since"), say(advice))
 }

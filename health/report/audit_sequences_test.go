@@ -4,6 +4,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"packwane/health/units"
 )
 
 // lacking leaves the line of a record out.
@@ -48,6 +50,30 @@ func TestAuditLeavesHabitsAlone(t *testing.T) {
 	for _, f := range auditing(t, lines) {
 		if f.Code == codeNoRide && strings.Contains(f.Text, "since the pack was full") {
 			t.Errorf("%+v", f)
+		}
+	}
+}
+
+// TestSuggestionsHoldOneCommand: a page shows the words and makes a link of the command, so
+// that there is one at most, at the end, and the words before it are whole without it.
+func TestSuggestionsHoldOneCommand(t *testing.T) {
+	twin := `{"record":"pack","id":"heron-b","board":"heron","chemistry":"nmc","series":10,"parallel":4,"cell_capacity_ah":3}` + "\n"
+	stored := `{"record":"service","id":"away","pack":"heron-a","at":"2024-03-05T20:00:00Z","until":"2024-03-10T08:00:00Z","kind":"storage"}` + "\n"
+	for name, lines := range map[string]string{
+		"another pack's": twin + changed(auditLog(), "ride-9", `"pack":"heron-b"`),
+		"no charge":      twin + changed(lacking(auditLog(), "charge-9"), "ride-9", `"stop":"limit"`) + `{"record":"ride","id":"other","pack":"heron-b","board":"heron","at":"2024-03-28T17:00:00Z","distance_km":5}`,
+		"stored":         auditLog() + stored,
+		"miles":          changed(pacedLog(0), "ride-10", `"distance_km":7.83`),
+	} {
+		all := auditing(t, lines)
+		if len(all) == 0 {
+			t.Errorf("%s: nothing is found", name)
+		}
+		for _, f := range all {
+			words, call := f.AdviceIn(units.Metric)
+			if strings.Contains(call, "packwane") || call != "" && words != "if so," && !strings.HasSuffix(words, ":") {
+				t.Errorf("%s: %q, then %q", name, words, call)
+			}
 		}
 	}
 }

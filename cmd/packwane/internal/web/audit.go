@@ -22,7 +22,8 @@ type auditPart struct {
 
 type findingLine struct {
 	report.Finding
-	Path, Word, Advice, Amend string
+	Path, Word, Advice string
+	Amend, Of          string // a link to amend a record, and what it is called
 }
 
 func (v *visit) audit() (reply, error) {
@@ -60,8 +61,11 @@ func (v *visit) findingLine(f report.Finding, codes map[string]string) findingLi
 	if advice = strings.TrimRight(advice, ":;,"); advice != "if so" {
 		line.Advice = prose.Sentence(advice)
 	}
-	if strings.HasPrefix(call, "amend ") {
-		line.Amend = address("/amend", "id", f.Record)
+	if words := strings.Fields(call); len(words) > 1 && words[0] == "amend" {
+		line.Amend, line.Of = address("/amend", "id", words[1]), "it"
+		if words[1] != f.Record {
+			line.Of = words[1]
+		}
 	}
 	return line
 }
