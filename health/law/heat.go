@@ -14,6 +14,10 @@ const DiffusionHours = .25
 // memory.
 const SustainedShare = 1.25
 
+// UnevenCurrent is the mean square of the current of a ride over the square of
+// its mean, by which it warms a pack: starts, hills and gusts. From memory.
+const UnevenCurrent = 1.3
+
 // heatPerAh is the heat capacity of cells and their case, J/K for each
 // ampere-hour of a group: 47 g for 3 Ah (18650, nickel-rich) or 40 g for 1.2 Ah
 // (LFP) at 1 kJ/(kg K), and a quarter more for the case. From memory.
@@ -88,11 +92,12 @@ func (w *Warming) Whole() Course { return w.at[warmingSteps] }
 func usualRate(cRate float64) float64 { return min(max(cRate, .1), 3) }
 
 // RidingWarmth is by how many kelvin a discharge at so many full charges per
-// hour may be expected to warm a pack of 25 °C, on average from full to the
-// limit: what its own resistance makes of the current, less what the air takes.
+// hour may be expected to warm a pack of 25 °C and of the chemistry's usual
+// resistance, on average from full to the limit: what resistance makes of the
+// current, less what the air takes.
 func (c *Chemistry) RidingWarmth(cRate float64) float64 {
 	rate := usualRate(cRate)
-	insulated := rate * c.ResistanceAhOhm * SustainedShare * 3600 / c.heatPerAh() // by a full charge at mid-charge resistance
+	insulated := rate * c.ResistanceAhOhm * SustainedShare * UnevenCurrent * 3600 / c.heatPerAh() // by a full charge at mid-charge resistance
 	return insulated * rate * CoolHours * c.Warming(cRate).Whole().Risen.Mean
 }
 

@@ -54,7 +54,7 @@ func TestRidingWarmth(t *testing.T) {
 		c, _ := ChemistryNamed(name)
 		last := 0.0
 		for _, rate := range []float64{.1, .3, .5, 1, 2, 3} {
-			watts := c.ResistanceAhOhm * SustainedShare * rate * rate // of 1 Ah
+			watts := c.ResistanceAhOhm * SustainedShare * UnevenCurrent * rate * rate // of 1 Ah
 			want := watts * CoolHours * 3600 / c.heatPerAh() * followed(&c, rate, 1).Risen.Mean
 			near(t, name, c.RidingWarmth(rate), want, 2e-3*want)
 			if want < last {

@@ -168,7 +168,7 @@ func (w *sbcWriter) ride(i int) {
 	q, wh, km := 0.0, 0.0, 0.0
 	ampere := math.Exp(load) * kmh / (m.chem.NominalV * m.series)
 	for range 30 { // the current that the log shows: Ah over hours
-		atLimit := c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, c.peak, m.ref.limitV, m.ref.fullV) / capacity
+		atLimit := c.toLimitAh(m, lnC, a.years, a.cycles, t.end, ampere, c.peak, m.ref.limitV, m.ref.fullV) / capacity
 		q = atLimit - w.x - limitNoise
 		volts := c.curve.MeanV(1-w.x, 1-w.x-q) - ampere*long*law.MeanLowCharge(1-w.x, max(1-w.x-q, 0), c.steepness)
 		wh = q * capacity * volts * m.series

@@ -196,7 +196,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 	full := m.fullSoc(c, x.e.fullV)
 	mean := [2]ohms{c.ohmsAt(temps[0].mean), c.ohmsAt(temps[1].mean)}
 	end := [2]ohms{c.ohmsAt(temps[0].end), c.ohmsAt(temps[1].end)}
-	cold := [2]float64{c.coldShare(temps[0].end), c.coldShare(temps[1].end)}
+	chills := [2]chill{c.chillAt(temps[0].end), c.chillAt(temps[1].end)}
 	mass := [2]float64{x.referenceEffectOf(c, groupRider), x.effect(c, causeMass) + own.ln[causeMass]}
 	if len(x.effects[causeMass]) == 0 { // no name: the usual riders' factor
 		mass[1] += mass[0]
@@ -216,7 +216,7 @@ func (x *explainer) valuesOf(d *draw, t *told, values *[1 << numCauses]float64) 
 		}
 		whPerKm := c.road.WhPerKm(trip) * math.Exp(ln)
 		warm := has(causeTemperature)
-		s := scene{cell: c, cold: cold[warm], full: full, whPerKm: whPerKm, uneven: c.road.Unevenness(trip), limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak}
+		s := scene{cell: c, chill: chills[warm], full: full, whPerKm: whPerKm, uneven: c.road.Unevenness(trip), limitV: x.e.limitV, fullV: x.e.fullV, peak: c.peak}
 		for a, age := range ages {
 			s.capacity, s.curve, s.mean, s.end = age.capacity, age.curve, mean[warm].times(age.ohm), end[warm].times(age.ohm)
 			s.ampere = c.amperes(m, whPerKm, trip.SpeedMs, s.mean.long)

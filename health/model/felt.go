@@ -16,6 +16,7 @@ type felt struct {
 	curve         law.Aged
 	full          float64 // charge level when full
 	heat          heat    // of a ride
+	chill         chill   // likewise
 	ampere        float64
 	ohm           ohms // of one series group at the temperature of a ride
 }
@@ -28,16 +29,20 @@ const (
 	feltDrop         // V per cell of it still there at the rest voltage after a ride
 	feltLimit        // deficit where a ride meets the limit, as a share; NaN where it did not
 	feltWarm         // °C that the pack of a ride may be expected to have
+	feltChill        // ln of the share of its capacity that makes a whole on a ride: see chill
 	feltLoad         // ln Wh/km
 	feltWall         // ln efficiency of the charger
 	feltOhm          // ln of what a check may be expected to show, Ω
 	feltNumbers
 )
 
+// whole is the charge, Ah, that makes a whole of it on a ride at its temperature.
+func (f *felt) whole() float64 { return f.capacity * f.chill.drawn }
+
 // feltWith tells which events a number matters to: those that feel one of these.
 var feltWith = [feltNumbers]parts{
 	feltLost: partRest, feltGain: partGain | partCoulomb, feltSag: partSustained, feltDrop: partRelax,
-	feltLimit: partPeak, feltWarm: partWarmSeen, feltLoad: partLoad, feltWall: partWall, feltOhm: partOffMid,
+	feltLimit: partPeak, feltWarm: partWarmSeen, feltChill: partCold, feltLoad: partLoad, feltWall: partWall, feltOhm: partOffMid,
 }
 
 // feel works out what event i feels, as far as that was moved.
@@ -47,6 +52,9 @@ func (p *pass) feel(i int, f *felt, moved parts) {
 	if moved&ofCapacity != 0 {
 		f.lnC = c.lnCapacity(e)
 		f.capacity = math.Exp(f.lnC)
+		if e.kind != evRide {
+			f.chill = chill{1, 1}
+		}
 	}
 	if moved&(ofCapacity|partRest) != 0 {
 		f.by[feltLost] = min(e.gapDays*(c.standbyW*24/(m.chem.NominalV*m.series)/f.capacity+c.selfLossPerDay), .5)
@@ -86,6 +94,10 @@ func (p *pass) feelRide(i int, e *event, f *felt, moved parts) {
 			f.by[feltWarm] = c.heatOn(e.airC, e.course).mean
 		}
 	}
+	if moved&(ofHeat|partCold) != 0 {
+		f.chill = c.chillAt(f.heat.end)
+		f.by[feltChill] = math.Log(f.chill.drawn)
+	}
 	if moved&partLoad != 0 && known(e.km) {
 		f.by[feltLoad] = c.lnLoad(e)
 	}
@@ -118,7 +130,7 @@ func (p *pass) limitOf(e *event, f *felt) float64 {
 	if e.bench {
 		peak = 1
 	}
-	share := p.c.shareAtLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, p.c.stopV(e), e.fullV)
+	share := f.chill.reach * p.c.levelToLimit(p.m, f.lnC, e.years, e.cycles, f.heat.end, f.ampere, peak, p.c.stopV(e), e.fullV)
 	if share < 0 { // how far riding is from beginning no longer matters much, but that it is does
 		share = farBelow * math.Tanh(share/farBelow)
 	}

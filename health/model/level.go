@@ -301,12 +301,12 @@ func (l *leveller) lnLikelihood(ld *levelDraw, deficit float64) float64 {
 		ln -= square(l.s.RestV.V/m.series-v-ld.d.cell.voltOffset+ld.drop) / (2 * sd2)
 	}
 	if l.s.UsedAh.OK {
-		ln -= used(l.s.UsedAh, deficit*s.capacity)
+		ln -= used(l.s.UsedAh, s.ah(deficit))
 	}
 	if l.s.UsedWh.OK {
 		wh := 0.0
 		if deficit > 0 {
-			wh = deficit * s.capacity * s.loadV(m, 0, deficit) * m.series
+			wh = s.ah(deficit) * s.loadV(m, 0, deficit) * m.series
 		}
 		ln -= used(l.s.UsedWh, wh)
 	}

@@ -106,7 +106,7 @@ func (s *scene) outAndBack(m *machine, deficit, backWhPerKm float64) float64 {
 		return 0
 	}
 	home.ampere = (home.ampere + s.ampere) / 2
-	return q * s.capacity * home.loadV(m, deficit, q) * m.series
+	return s.ah(q) * home.loadV(m, deficit, q) * m.series
 }
 
 // learns reports whether the way out tells what today's kilometre takes.
@@ -119,7 +119,7 @@ func (l *leveller) seen(ld *levelDraw) float64 {
 	m, s := l.fit.m, &ld.scene
 	wh := l.s.UsedWh.V
 	if !l.s.UsedWh.OK {
-		q := l.s.UsedAh.V / s.capacity
+		q := l.s.UsedAh.V / s.ah(1)
 		wh = l.s.UsedAh.V * s.loadV(m, 0, q) * m.series
 	}
 	return math.Log(wh / l.s.OutKm.V / s.whPerKm)

@@ -138,7 +138,7 @@ func (f *fitter) wellBeforeLimit(i int) bool {
 	e := &events[i]
 	var own felt
 	p.feel(i, &own, everyPart)
-	q := p.measuredShare(i, e, own.capacity)
+	q := p.measuredShare(i, e, own.whole())
 	if e.stop != "limit" || !known(q) || p.carry[i].start.x+q > own.by[feltLimit]-endedEarly {
 		return false
 	}

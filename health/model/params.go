@@ -47,7 +47,8 @@ const (
 	pSustained          // ln (resistance of a long discharge over that of 10 s)
 	pPeak               // ln (current that trips the limit over the mean) on the road
 	pCut                // share of the way from the limit to the cut-off at which protection opens
-	pCold               // capacity lost per kelvin below 25 °C
+	pCold               // capacity lost per kelvin about 25 °C
+	pColdDraws          // share of it by which an ampere-hour draws the pack down by more (see chill)
 	pMode0              // open-circuit deformations, in their standard deviations
 	pMode1
 	pMode2
@@ -99,6 +100,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pPeak] = param{name: "peak", mean: math.Log(1.3), sd: .35, log: true}    // simulators of three makers, where everything is logged: .8 to 1.8
 	s[pCut] = param{name: "cut", mean: logit(.3), sd: 1.3, most: 1}            // a weak group or a peak opens it before all reach the cut-off; from memory
 	s[pCold] = param{name: "cold", mean: math.Log(chem.ColdPerC), sd: .8, log: true}
+	s[pColdDraws] = param{name: "cold_draws", mean: logit(.05), sd: 1.5, most: 1} // none by the books of charge
 	for k := range law.Modes {
 		s[pMode0+k] = param{name: fmt.Sprintf("mode%d", k), mean: 0, sd: 1}
 	}
@@ -151,12 +153,13 @@ type cellState struct {
 	thermal law.Thermal
 	road    law.Road
 
-	resistance, growthLoss, growthYear, growthCycle         float64
-	steepness, offMid, sustained, slowCold, peak, cut, cold float64
-	voltOffset, relax, coulomb, chargeDrop, wall            float64
-	imbalance, standbyW, selfLossPerDay                     float64
-	warm, room, tired, step                                 float64
-	whole                                                   law.Course // of a ride from full to the limit
+	resistance, growthLoss, growthYear, growthCycle   float64
+	steepness, offMid, sustained, slowCold, peak, cut float64
+	cold, coldDraws                                   float64
+	voltOffset, relax, coulomb, chargeDrop, wall      float64
+	imbalance, standbyW, selfLossPerDay               float64
+	warm, room, tired, step                           float64
+	whole                                             law.Course // of a ride from full to the limit
 
 	lnC    []float64 // at the knots
 	groups []float64 // ln factors of meters, routes, riders and sessions
@@ -200,7 +203,8 @@ func (m *machine) decode(z []float64, c *cellState) {
 	c.thermal = law.Thermal{Ohmic: min(max(v(pOhmic), .05), .95), ActivationK: v(pActivation)}
 	c.road = roadOf(v)
 	c.resistance, c.growthLoss, c.growthYear, c.growthCycle = v(pResistance), v(pGrowthLoss), v(pGrowthYear), v(pGrowthCycle)
-	c.steepness, c.offMid, c.sustained, c.slowCold, c.peak, c.cut, c.cold = v(pSteepness), v(pOffMid), v(pSustained), v(pSlowCold), v(pPeak), v(pCut), v(pCold)
+	c.steepness, c.offMid, c.sustained, c.slowCold, c.peak, c.cut = v(pSteepness), v(pOffMid), v(pSustained), v(pSlowCold), v(pPeak), v(pCut)
+	c.cold, c.coldDraws = v(pCold), v(pColdDraws)
 	c.voltOffset, c.relax, c.coulomb, c.chargeDrop, c.wall = v(pVoltOffset), v(pRelax), v(pCoulomb), v(pChargeDrop), v(pWall)
 	c.imbalance, c.standbyW, c.selfLossPerDay = v(pImbalance), v(pStandby), v(pSelfLoss)/100/30.4375
 	c.warm, c.room, c.tired, c.whole = v(pWarm), v(pRoom), v(pTired), m.warming.Whole()

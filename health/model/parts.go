@@ -39,7 +39,7 @@ const (
 var scalarParts = [numScalars]parts{
 	pResistance: partResistance, pGrowthLoss: partResistance, pGrowthYear: partResistance, pGrowthCycle: partResistance,
 	pOhmic: partThermal, pActivation: partThermal, pSlowCold: partThermal,
-	pSteepness: partSteepness, pOffMid: partOffMid, pSustained: partSustained, pPeak: partPeak, pCut: partPeak, pCold: partCold,
+	pSteepness: partSteepness, pOffMid: partOffMid, pSustained: partSustained, pPeak: partPeak, pCut: partPeak, pCold: partCold, pColdDraws: partCold,
 	pMode0: partCurve, pMode1: partCurve, pMode2: partCurve, pMode3: partCurve, pMode4: partCurve, pMode5: partCurve, pSlip: partCurve,
 	pVoltOffset: partOffset, pRelax: partRelax,
 	pRolling: partLoad, pDrag: partLoad, pWind: partLoad, pHead: partLoad, pEfficiency: partLoad,
@@ -67,10 +67,12 @@ func (e *event) whatFeels() parts {
 		limit, used := e.atLimit(), known(e.wh) || known(e.km)
 		add(limit || used, partCurve|partSteepness|partSustained)
 		add(limit || used || known(e.endV), partResistance|partThermal|partHeat)
+		add(metered || known(e.km), partThermal|partHeat)
 		add(e.warmSeen(), partThermal|partHeat|partWarmSeen)
 		add(known(e.km) || e.unloggedKm > 0, partLoad)
 		add(known(e.endV), partRelax)
-		add(limit, partPeak|partCold)
+		add(limit, partPeak)
+		add(limit || metered || known(e.km), partCold)
 	case evCharge:
 		add(e.full != logbook.No, partImbalance)
 		add(metered, partCoulomb)

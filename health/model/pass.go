@@ -232,27 +232,18 @@ func (m *machine) fullSoc(c *cellState, fullV float64) float64 {
 	return min(max(c.curve.Soc(fullV-m.chem.FullV+top), .3), 1.15)
 }
 
-// coldShare is the share of the capacity that a pack temperature leaves.
-func (c *cellState) coldShare(packC float64) float64 {
-	d := 25 - packC
-	if d < 0 {
-		d *= .3 // warmth gives less than cold takes, from memory
-	}
-	return min(max(1-c.cold*d, .2), 1.1)
-}
-
-// shareAtLimit returns the deficit from full, as a share of the whole capacity lnC,
-// at which the volts under load meet the limit. ampere is the mean current, peak how
-// much larger the current is that trips it. It is below 0 where that would trip
-// before the first metre, which no ride that went on did.
-func (c *cellState) shareAtLimit(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
+// levelToLimit returns by how much the charge level falls, from full, until the
+// volts under load meet the limit, beside what cold leaves out of reach (see chill).
+// ampere is the mean current, peak how much larger the current is that trips it. It is
+// below 0 where that would trip before the first metre, which no ride that went on did.
+func (c *cellState) levelToLimit(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
 	drop := c.ohmsAt(endC).times(c.groupOhm(lnC, years, cycles)).drop(ampere, peak)
-	return c.coldShare(endC) * (m.fullSoc(c, fullV) - c.curve.SocUnderLoad(limitV, drop, c.steepness))
+	return m.fullSoc(c, fullV) - c.curve.SocUnderLoad(limitV, drop, c.steepness)
 }
 
-// deficitAtLimit is shareAtLimit in Ah, of a pack that gives something at least.
-func (c *cellState) deficitAtLimit(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
-	return math.Exp(lnC) * max(c.shareAtLimit(m, lnC, years, cycles, endC, ampere, peak, limitV, fullV), givesAtLeast)
+// toLimitAh is what a pack gives from full until the limit, something at least.
+func (c *cellState) toLimitAh(m *machine, lnC, years, cycles, endC, ampere, peak, limitV, fullV float64) float64 {
+	return math.Exp(lnC) * max(c.chillAt(endC).whole()*c.levelToLimit(m, lnC, years, cycles, endC, ampere, peak, limitV, fullV), givesAtLeast)
 }
 
 // givesAtLeast is what a pack is said to give at least: it can be told from nothing,

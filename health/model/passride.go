@@ -32,7 +32,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	p.forget(i, e, f, st, out == nil)
 	p.reckon(e, st)
 	if out == nil {
-		carry.reset = p.takenAsFull(i, e, st, f.capacity)
+		carry.reset = p.takenAsFull(i, e, st, f.whole())
 		carry.qLin = p.guessCharge(e, f, st, i)
 		carry.adrift = carry.reset && !known(e.startV) && !st.any && m.anyCharge
 	}
@@ -67,7 +67,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		if e.stop == "cutoff" {
 			sd = .03
 		}
-		p.see(i, obLimit, &u, f.by[feltLimit]-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+warmVar*square(c.cold), out, &cursor)
+		p.see(i, obLimit, &u, f.by[feltLimit]-u.at[0]-u.at[1], [3]float64{1, 1}, square(sd)+warmVar*square(law.ColdSlope(c.cold, orNum(e.packC, e.airC))), out, &cursor)
 	}
 	limit := known(f.by[feltLimit])
 	if limit && !carry.adrift {
@@ -76,11 +76,11 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	q := func() float64 { return max(u.at[1], .002) }
 	if known(e.ah) {
 		q := q()
-		p.see(i, obAh, &u, math.Log(e.ah/(q*f.capacity))-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
+		p.see(i, obAh, &u, math.Log(e.ah/(q*f.capacity))-f.by[feltChill]-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.ahRound/e.ah)/12+1e-6, out, &cursor)
 	}
 	if known(e.wh) {
 		q := q()
-		p.see(i, obWh, &u, math.Log(e.wh/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
+		p.see(i, obWh, &u, math.Log(e.wh/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.by[feltChill]-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
 	}
 	if limit && carry.adrift { // a charge is linear about what the meters say, not about what a full pack would have given
 		atLimit()
@@ -88,18 +88,18 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	if known(e.km) {
 		q := q()
 		noise := square(m.scale.consumption*e.lever) + e.tripVar + square(e.roundKm/e.km)/12 + square(.005)
-		p.see(i, obDistance, &u, math.Log(e.km/(q*f.capacity*meanV(u.at[0], q)*m.series))+f.by[feltLoad], [3]float64{0, 1 / q}, noise, out, &cursor)
+		p.see(i, obDistance, &u, math.Log(e.km/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.by[feltChill]+f.by[feltLoad], [3]float64{0, 1 / q}, noise, out, &cursor)
 	}
 	if known(e.endV) {
 		drop := f.by[feltDrop]
 		p.seeVolts(i, f, restVolts{obEndV, e.endV + drop, 1, e.voltVar + c.restVar(m, e) + square(.5*drop)}, &u, out, &cursor)
 	}
-	carry.took(&u, f.capacity)
+	carry.took(&u, f.whole())
 	st.x = u.at[0] + u.at[1]
 	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
 	st.day = meterDay{}
 	st.bound()
-	gross := max(u.at[1], 0) * f.capacity
+	gross := max(u.at[1], 0) * f.whole()
 	if known(e.grossAh) && known(e.ah) && !p.rejected(i, obAh) {
 		gross *= e.grossAh / e.ah
 	}
@@ -147,13 +147,13 @@ func (p *pass) takenAsFull(i int, e *event, st *state, capacity float64) bool {
 // guessCharge is the charge about which a ride is linearised: the first that
 // the record gives.
 func (p *pass) guessCharge(e *event, f *felt, st *state, i int) float64 {
-	whole := p.m.chem.NominalV * p.m.series * f.capacity
+	whole := p.m.chem.NominalV * p.m.series * f.whole()
 	q := .5
 	switch {
 	case e.nowhere: // what the odometer shows before the next reading is counted apart
 		q = 0
 	case known(e.ah) && !p.rejected(i, obAh):
-		q = e.ah / f.capacity / math.Exp(f.by[feltGain])
+		q = e.ah / f.whole() / math.Exp(f.by[feltGain])
 	case known(e.wh) && !p.rejected(i, obWh):
 		q = e.wh / whole / math.Exp(f.by[feltGain])
 	case p.atLimit(i, f):

@@ -132,7 +132,7 @@ func (l *pinned) given(c *cellState) (sum float64) {
 		if e.bench {
 			peak = 1
 		}
-		ah := c.deficitAtLimit(l.fit.m, lnC, e.years, e.cycles, t.end, ampere, peak, e.limitV, e.fullV)
+		ah := c.toLimitAh(l.fit.m, lnC, e.years, e.cycles, t.end, ampere, peak, e.limitV, e.fullV)
 		sum += math.Log(ah) / float64(len(l.ends))
 	}
 	return sum

@@ -70,9 +70,9 @@ func (fit *Fit) toLimit(d *draw, e *event, lnC float64, a age) (ah, wh, lnLoad f
 		}
 		ampere, peak = c.amperes(m, math.Exp(lnLoad), e.trip.SpeedMs, ohm.long), c.peak
 	}
-	ah = c.deficitAtLimit(m, lnC, a.years, a.cycles, t.end, ampere, peak, c.stopV(e), e.fullV)
+	ah = c.toLimitAh(m, lnC, a.years, a.cycles, t.end, ampere, peak, c.stopV(e), e.fullV)
 	full := m.fullSoc(c, e.fullV)
-	end := full - ah/math.Exp(lnC)
+	end := full - ah/math.Exp(lnC)/c.chillAt(t.end).drawn
 	volts := c.curve.MeanV(full, end) - float64(ampere*(ohm.long+float64(ohm.pulse*c.unevenness(e)))*law.MeanLowCharge(max(full, 0), max(end, 0), c.steepness))
 	return ah, ah * max(volts, .3*m.chem.NominalV) * m.series, lnLoad
 }

@@ -19,15 +19,16 @@ type cycle struct {
 	whPerKm     float64 // 0 on the bench
 	speedMs     float64 // likewise
 	peak        float64
-	mean, limit ohms    // what the temperature makes of the resistance, over the ride and where the limit is met
-	cold, full  float64 // the share that the temperature leaves, the level when full
+	mean, limit ohms // what the temperature makes of the resistance, over the ride and where the limit is met
+	chill       chill
+	full        float64 // the level when full
 	limitV      float64 // of a cell
 }
 
 // cycle prepares full cycles with the pack as warm as t and, on the road, the
 // trip's conditions.
 func (c *cellState) cycle(m *machine, t heat, trip *law.Trip) cycle {
-	k := cycle{peak: 1, mean: c.ohmsAt(t.mean), cold: c.coldShare(t.end), full: m.fullSoc(c, m.ref.fullV), limitV: m.ref.limitV}
+	k := cycle{peak: 1, mean: c.ohmsAt(t.mean), chill: c.chillAt(t.end), full: m.fullSoc(c, m.ref.fullV), limitV: m.ref.limitV}
 	if k.limit = k.mean; t.end != t.mean {
 		k.limit = c.ohmsAt(t.end)
 	}
@@ -48,9 +49,9 @@ func (c *cellState) loads(m *machine, k *cycle, lnC float64, a age) (ampere, ohm
 	return c.amperes(m, k.whPerKm, k.speedMs, ohm*k.mean.long), ohm
 }
 
-// shareAtLimit is that of a cellState for a cycle.
+// shareAtLimit is what a full cycle gives, as a share of the whole capacity.
 func (k *cycle) shareAtLimit(m *machine, c *cellState, ampere, ohm float64) float64 {
-	return k.cold * (k.full - c.curve.SocUnderLoad(k.limitV, k.limit.times(ohm).drop(ampere, k.peak), c.steepness))
+	return k.chill.whole() * (k.full - c.curve.SocUnderLoad(k.limitV, k.limit.times(ohm).drop(ampere, k.peak), c.steepness))
 }
 
 // cycleAh is the charge that a full cycle gives for a whole capacity lnC at an age.
@@ -97,7 +98,7 @@ func (c *cellState) reference(m *machine, lnC, years, cycles float64, t heat, tr
 // through works out one full cycle for a whole capacity lnC at an age.
 func (c *cellState) through(m *machine, k *cycle, lnC float64, a age) referencePoint {
 	ah, ampere, ohm := c.cycleAh(m, k, lnC, a)
-	end := k.full - ah/math.Exp(lnC)
+	end := k.full - ah/math.Exp(lnC)/k.chill.drawn
 	volts := c.curve.MeanV(k.full, end) - float64(ampere*ohm*k.mean.long*law.MeanLowCharge(max(k.full, 0), max(end, 0), c.steepness))
 	r := referencePoint{ah: ah, wh: ah * max(volts, .3*m.chem.NominalV) * m.series, whPerKm: k.whPerKm, ampere: ampere, ohm: ohm}
 	if m.ref.bench {

@@ -15,7 +15,7 @@ type scene struct {
 	curve         law.Aged
 	capacity      float64 // Ah from full to empty
 	mean, end     ohms    // of one group, at the pack's mean temperature and where the limit is met
-	cold          float64 // share of the capacity that the temperature leaves
+	chill         chill
 	full          float64 // charge level where a charge ends
 	whPerKm       float64 // NaN on the bench
 	uneven        float64 // law.Road.Unevenness
@@ -38,18 +38,21 @@ func (c *cellState) still(m *machine, lnC, years, cycles float64) still {
 func (m *machine) sceneOn(c *cellState, s still, t heat, whPerKm, speedMs, limitV, fullV float64) scene {
 	mean := c.ohmsAt(t.mean).times(s.ohm)
 	return scene{
-		cell: c, curve: s.curve, capacity: s.capacity, mean: mean, end: c.ohmsAt(t.end).times(s.ohm), cold: c.coldShare(t.end), full: m.fullSoc(c, fullV),
+		cell: c, curve: s.curve, capacity: s.capacity, mean: mean, end: c.ohmsAt(t.end).times(s.ohm), chill: c.chillAt(t.end), full: m.fullSoc(c, fullV),
 		whPerKm: whPerKm, ampere: c.amperes(m, whPerKm, speedMs, mean.long),
 		limitV: limitV, fullV: fullV, peak: c.peak,
 	}
 }
 
 // endAt is the deficit from full, a share of the capacity, at which the volts
-// under load meet the limit: deficitAtLimit for a scene.
+// under load meet the limit.
 func (s *scene) endAt() float64 {
 	end := s.cell.curve.SocUnderLoad(s.limitV, s.end.drop(s.ampere, s.peak), s.cell.steepness)
-	return max(s.cold*(s.full-end), givesAtLeast)
+	return max(s.chill.reach*(s.full-end), givesAtLeast)
 }
+
+// ah is what a share of the charge gives.
+func (s *scene) ah(q float64) float64 { return q * s.capacity * s.chill.drawn }
 
 // onward is what the pack gives from a deficit (share of the capacity, from
 // full) to the limit; nothing where the deficit lies beyond it.
@@ -58,7 +61,7 @@ func (s *scene) onward(m *machine, deficit float64) (ah, wh, km float64) {
 	if q <= 0 {
 		return 0, 0, 0
 	}
-	ah = q * s.capacity
+	ah = s.ah(q)
 	wh = ah * s.loadV(m, deficit, q) * m.series
 	return ah, wh, wh / s.whPerKm
 }
@@ -73,9 +76,9 @@ func (s *scene) loadV(m *machine, deficit, q float64) float64 {
 
 // after returns the deficit once wh have been taken from a deficit on.
 func (s *scene) after(m *machine, deficit, wh float64) float64 {
-	q := wh / (m.chem.NominalV * m.series * s.capacity)
+	q := wh / (m.chem.NominalV * m.series * s.ah(1))
 	for range 4 { // the mean volts hardly depend on q
-		q = wh / (s.loadV(m, deficit, q) * m.series * s.capacity)
+		q = wh / (s.loadV(m, deficit, q) * m.series * s.ah(1))
 	}
 	return deficit + q
 }

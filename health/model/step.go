@@ -270,14 +270,14 @@ func (fit *Fit) fullCycles() (out []fullCycle) {
 		}
 		var f felt
 		p.feel(i, &f, everyPart)
-		q := p.shareBy(e, f.capacity, true, true)
+		q := p.shareBy(e, f.whole(), true, true)
 		refilled, v := fit.refill(i)
 		if !known(q) || !(math.Abs(math.Log(refilled/q)) < bornOut) {
 			continue
 		}
 		c := fullCycle{ride: i, off: math.Log(q / max(f.by[feltLimit], givesAtLeast))}
 		if known(e.km) {
-			wh := q * f.capacity * m.chem.NominalV * m.series
+			wh := q * f.whole() * m.chem.NominalV * m.series
 			if went := math.Log(e.km / (wh / math.Exp(f.by[feltLoad]))); math.Abs(went) > math.Abs(c.off)/2 {
 				continue // the meter counts otherwise than before, the way does not
 			}

@@ -32,7 +32,7 @@ func (p *pass) unseen(i int, e *event, f *felt, st *state) (took float64, is boo
 		first = f.full - s
 		noise += (e.voltVar + p.c.restVar(p.m, e)) / square(max(slope, .02))
 	}
-	q := p.measuredShare(i, e, f.capacity)
+	q := p.measuredShare(i, e, f.whole())
 	switch {
 	case e.kind == evCharge && e.full != logbook.No && known(q):
 		second = q
