@@ -98,13 +98,9 @@ type fadePrior struct {
 	q        float64
 }
 
-// lnRatedSd is how far the whole capacity of a new pack lies from its rating:
-// common practice, no source (cells 2 to 4 %, packs of unknown make more).
 const (
-	lnRatedSd    = .06
-	lnRecelledSd = .20 // a builder seldom takes the same cells again
-	warpSd       = .45
-	leastLeft    = .02 // of the capacity, so that its logarithm exists
+	warpSd    = .45
+	leastLeft = .02 // of the capacity, so that its logarithm exists
 )
 
 // depthLife is how the charge that a cell gives in its life grows as its cycles
@@ -124,19 +120,10 @@ func (m *machine) depth() float64 {
 	return min(max(squares/sum, .2), 1)
 }
 
-// ratedSd is how far the whole capacity may lie from the rating: after new cells that
-// may be of others, as nobody need have amended it.
-func (m *machine) ratedSd() float64 {
-	if m.recelled {
-		return lnRecelledSd
-	}
-	return lnRatedSd
-}
-
 func (m *machine) fadePrior() fadePrior {
 	return fadePrior{
 		mean: [4]float64{math.Log(m.ratedAh), math.Log(m.chem.CyclesTo80) - depthLife*math.Log(m.depth()), 0, math.Log(m.chem.CalendarPerYear)},
-		sd:   [4]float64{m.ratedSd(), m.chem.CyclesTo80Spread, warpSd, m.chem.CalendarSpread},
+		sd:   [4]float64{m.ratedSd, m.chem.CyclesTo80Spread, warpSd, m.chem.CalendarSpread},
 		q:    m.chem.CalendarExponent,
 	}
 }

@@ -108,7 +108,7 @@ func (m *machine) knotAges(ages []float64) []float64 {
 // departures from it near each other.
 func (m *machine) knotPrior(add func(i, j int, w float64)) {
 	for k := range m.knots {
-		add(k, k, m.held/square(knotSd))
+		add(k, k, m.held/square(m.lnLoose()))
 		if k > 0 {
 			w := m.held / (square(knotStepSd) + square(stepPerAge*(m.knots[k]-m.knots[k-1])))
 			add(k, k, w)

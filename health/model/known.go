@@ -216,7 +216,7 @@ func (fit *Fit) Fade() FadeFigures {
 		calendar := law.CalendarLoss(math.Exp(d.fade.lnB), a.years, d.fade.q)
 		total := 1 - math.Exp(fit.lnCAhead(d, a)-d.cell.step-d.cell.lnC[0])
 		if m.stepFrom >= 0 {
-			f.AtOncePct = append(f.AtOncePct, 100*(1-math.Exp(d.cell.step)))
+			f.AtOncePct = append(f.AtOncePct, 100*(1-math.Exp(d.lnStep())))
 		}
 		f.CalendarLossPct = append(f.CalendarLossPct, 100*calendar)
 		f.CycleLossPct = append(f.CycleLossPct, 100*(total-calendar))

@@ -121,7 +121,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.006), sd: .5, log: true} // UN Regulation 117, annex 6: 0.006 to 0.010 for tyres of cars and lorries
 	s[pCoulomb] = param{name: "coulomb", mean: .003, sd: .004}
 	s[pChargeDrop] = param{name: "charge_drop", mean: math.Log(.06), sd: .5, log: true}
-	s[pWall] = param{name: "wall", mean: math.Log(.87), sd: .05, log: true}
+	s[pWall] = param{name: "wall", mean: math.Log(usualWall), sd: .05, log: true}
 	s[pImbalance] = param{name: "imbalance", mean: logit(.003 / .02), sd: 1, most: .02} // from memory; more is no imbalance but a curve that does not fit
 	s[pStandby] = param{name: "standby", mean: math.Log(.05), sd: 1.2, log: true}
 	s[pSelfLoss] = param{name: "self_loss", mean: math.Log(chem.SelfDischargePctM), sd: .8, log: true}
@@ -135,6 +135,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 // Spreads of the factors that the log may name, as standard deviations of
 // their logarithms.
 const (
+	usualWall = .87 // efficiency of a charger, from memory
 	sdMeter   = .03
 	sdDrift   = .003 // a year, from memory
 	sdRoute   = .08

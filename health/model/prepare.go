@@ -18,8 +18,8 @@ type machine struct {
 	meanCurve  *law.Curve
 	series     float64
 	parallel   float64
-	ratedAh    float64 // of the pack
-	rated      bool    // false where the log does not say and the rides had to
+	ratedAh    float64 // of the pack, or what stands in for it
+	ratedSd    float64 // how far ln of the whole capacity may lie from that
 	voltsKnown bool    // false where the number of series groups is unknown
 
 	born         time.Time // in service, or cells replaced, or the first record

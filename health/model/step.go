@@ -330,5 +330,9 @@ func (fit *Fit) Step() (s Step, ok bool) {
 	for i := fit.m.stepFrom; i < len(fit.m.events) && ride == nil; i++ {
 		ride, _ = fit.m.events[i].record.(*logbook.Ride)
 	}
-	return Step{ride, fit.each(func(d *draw) float64 { return 100 * math.Exp(d.cell.step) })}, ride != nil
+	return Step{ride, fit.each(func(d *draw) float64 { return 100 * math.Exp(d.lnStep()) })}, ride != nil
 }
+
+// lnStep is ln of what was left at once: the current of each cell is another from
+// then on, and the laws are off by another little.
+func (d *draw) lnStep() float64 { return d.cell.step + discrepancy.capacity*d.test[0] }

@@ -21,29 +21,6 @@ const (
 	pressureSd                     = .12 // of ln p over its reference, unknown
 )
 
-// setRated finds the pack's rated capacity, or the largest discharge where
-// the log does not give one.
-func (m *machine) setRated() {
-	p := m.h.Pack
-	if p.CellCapacityAh.OK {
-		m.ratedAh, m.rated = p.CellCapacityAh.V*m.parallel, true
-		return
-	}
-	m.ratedAh = 10
-	best := 0.0
-	for i := range m.events {
-		if e := &m.events[i]; known(e.ah) {
-			best = max(best, e.ah)
-		}
-	}
-	if known(m.asNewAh) {
-		best = max(best, m.asNewAh)
-	}
-	if best > 0 {
-		m.ratedAh = best
-	}
-}
-
 // findUsual looks through the log for the conditions that are usual in it.
 func (m *machine) findUsual() {
 	m.dropOddTemperatures()

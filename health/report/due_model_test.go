@@ -387,7 +387,7 @@ func TestLostAtOnce(t *testing.T) {
 			t.Errorf("%+v", r)
 		}
 		if left := r.Evidence.Figures[0]; !(*left.Low < 67 && *left.High > 67) {
-			t.Errorf("67 %% is left: %v", left)
+			t.Errorf("67 %% is left: %.2f [%.2f %.2f]", left.Value, *left.Low, *left.High)
 		}
 		looked := &logbook.Service{Head: logbook.Head{ID: "looked"}, Pack: cfg.Pack.ID, At: now.AddDate(0, 0, -1), What: "inspection", Passed: logbook.Yes}
 		h = pastOf(t, append(log.Records, looked), cfg.Pack.ID, now)

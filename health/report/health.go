@@ -181,7 +181,7 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	}
 	add(p.Chemistry == "", "chemistry_assumed", "the pack has no chemistry: nmc is assumed")
 	add(!p.Series.OK, "series_unknown", "the pack has no series count: its voltages are not used")
-	add(!p.CellCapacityAh.OK, "rating_unknown", "the pack has no rated capacity: the largest discharge stands in for it")
+	add(!p.CellCapacityAh.OK, "rating_unknown", "the pack has no rated capacity: what its records gave and took stands in for it, loosely")
 	add(known.SeasonYears < 1 && known.Capacity, "first_year", "with less than a year of records the season and the fade cannot be told apart: the intervals allow for both")
 	add(fit.Status == model.Stalled || fit.Status == model.Stopped, "fit_"+string(fit.Status), "the fit did not settle: treat the figures with care")
 	if step, is := fit.Step(); is {

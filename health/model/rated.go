@@ -1,0 +1,88 @@
+package model
+
+import (
+	"math"
+	"slices"
+)
+
+// lnRatedSd is how far the whole capacity of a new pack lies from its rating:
+// common practice, no source (cells 2 to 4 %, packs of unknown make more).
+const (
+	lnRatedSd    = .06
+	lnRecelledSd = .20 // a builder seldom takes the same cells again
+)
+
+// What stands in where nobody says what the cells are rated: a full cycle as
+// measured new, a ride to the limit, the most that one record took up or gave, of
+// which a pack holds somewhat to several times as much, or nothing at all. Common
+// practice, no source.
+const (
+	lnAsNewSd   = .10
+	lnEmptiedSd = .15
+	partDrawn   = 1.5 // a pack over the most that is usually taken of it
+	lnPartSd    = .45
+	unratedAh   = 10.0
+	lnUnratedSd = 1.0
+)
+
+// setRated finds what the pack is rated, or what may stand in for it, and how far
+// the whole capacity may lie from that.
+func (m *machine) setRated() {
+	p := m.h.Pack
+	switch {
+	case p.CellCapacityAh.OK:
+		m.ratedAh, m.ratedSd = p.CellCapacityAh.V*m.parallel, lnRatedSd
+		if m.recelled { // nobody need have amended it
+			m.ratedSd = lnRecelledSd
+		}
+		return
+	case known(m.asNewAh):
+		m.ratedAh, m.ratedSd = m.asNewAh, lnAsNewSd
+		return
+	}
+	emptied, part := m.mostOf(func(e *event) bool { return e.atLimit() }), m.mostOf(func(*event) bool { return true })
+	switch {
+	case emptied > 0 && emptied > part/partDrawn:
+		m.ratedAh, m.ratedSd = max(emptied, part), lnEmptiedSd
+	case part > 0:
+		m.ratedAh, m.ratedSd = part*partDrawn, lnPartSd
+	default:
+		m.ratedAh, m.ratedSd = unratedAh, lnUnratedSd
+	}
+}
+
+// mostOf is the most that one of those events took up or gave, Ah: by its
+// energy where nothing else is known. One that stands alone above the others by
+// half is taken for a slip.
+func (m *machine) mostOf(those func(*event) bool) float64 {
+	var all []float64
+	for i := range m.events {
+		e := &m.events[i]
+		if !those(e) {
+			continue
+		}
+		ah := e.ah
+		if !known(ah) {
+			ah = e.wh / (m.chem.NominalV * m.series)
+			if e.ac {
+				ah *= usualWall
+			}
+		}
+		if known(ah) {
+			all = append(all, ah)
+		}
+	}
+	slices.Sort(all)
+	n := len(all)
+	switch {
+	case n == 0:
+		return 0
+	case n > 2 && all[n-1] > 1.5*all[n-2]:
+		return all[n-2]
+	}
+	return all[n-1]
+}
+
+// lnLoose is how loosely the knots of the fit are held to the rating, as a
+// standard deviation of ln C.
+func (m *machine) lnLoose() float64 { return math.Max(knotSd, 1.5*m.ratedSd) }
