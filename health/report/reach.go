@@ -33,6 +33,8 @@ type Reach struct {
 	Warnings      []Warning       `json:"warnings"`
 
 	impossible bool // the volts are none at which a sound pack rests
+	empty      bool // nothing is left above the limit
+	barred     bool // the pack must not be ridden: people are told no distance to ride
 }
 
 // ReachConditions are what the answer holds for.
@@ -82,7 +84,9 @@ func ReachOf(h *logbook.History, fit *model.Fit, s model.Standing) *Reach {
 		out.warn(h, r, s, known, &now)
 	}
 	k := Known{h, fit}
-	out.Warnings = append(barred(k), out.Warnings...) // before all else
+	bars := barred(k)
+	out.barred = len(bars) > 0
+	out.Warnings = append(bars, out.Warnings...) // before all else
 	out.Warnings = append(out.Warnings, untold(k)...)
 	out.Warnings = append(out.Warnings, extrapolatedSpeed(k, out.Conditions.SpeedKmh)...)
 	out.Warnings = append(out.Warnings, unknownPressure(k, s.Way)...)
@@ -136,7 +140,10 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	add(known.Capacity && (moreThanFull(s.UsedAh, now.CapacityAh) || moreThanFull(s.UsedWh, now.CapacityWh)), "used_more_than_full", "that is more than a full cycle of this pack gives: check it, and whether it was charged meanwhile")
 	add(r.Helped && out.TurnBackKm != nil, "easy_way_out", "the way out took less than usual: where wind or slope helped, they are against you on the way home, which is reckoned so much harder; say headwind_kmh where you know it")
 	add(r.BelowLimit && (known.Capacity || h.Pack.Series.OK), "nothing_left", "nothing is left above the limit: stop riding")
-	add(out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
+	out.empty = r.BelowLimit
+	away := out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0
+	add(away && !r.BelowLimit, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
+	add(away && r.BelowLimit, "walk_home", "home is not reached on what is left: switch off, and walk or be fetched")
 	add(s.RestV.OK && !s.UsedAh.OK && !s.UsedWh.OK && wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
 }
 
@@ -191,6 +198,10 @@ func extrapolatedSpeed(k Known, kmh float64) []Warning {
 func (out *Reach) caution(l Limit) {
 	out.Cautions = append(out.Cautions,
 		l.caution("Stop at"),
-		BelowLimit,
+		BelowLimit)
+	if out.barred || out.empty {
+		return
+	}
+	out.Cautions = append(out.Cautions,
 		"Turn at the distance or at the volts that are given, whichever comes first; wind, cold and company change what a distance takes.")
 }

@@ -60,10 +60,16 @@ func KeptKm(km float64, sys units.System) float64 {
 // KeptV is volts as a rider can keep to them: to the nearest tenth.
 func KeptV(v float64) float64 { return math.Round(v*10) / 10 }
 
+// Barred reports whether the pack must not be ridden: people are told no distance then.
+func (r *Reach) Barred() bool { return r.barred }
+
 // Words says the answer in a sentence: what is left, and where to turn.
 func (r *Reach) Words(sys units.System) string {
 	if r.impossible {
 		return "Read the volts again: a pack that truly rests so must not be ridden or charged."
+	}
+	if r.barred {
+		return "This pack must not be ridden: switch off where you are, keep away from what can burn, and walk or be fetched. No distance is told for it."
 	}
 	if r.RemainingKm == nil {
 		return "How far that goes, the log does not tell yet."
@@ -74,12 +80,14 @@ func (r *Reach) Words(sys units.System) string {
 	}
 	sure := fmt.Sprintf("%.3g %%", 100-r.RiskPct)
 	switch {
-	case *r.TurnBackKm > 0:
+	case KeptKm(*r.TurnBackKm, sys) > 0:
 		words += ". Out and back, turn after " + units.Format(KeptKm(*r.TurnBackKm, sys), units.Km, sys) + " more"
 		if r.TurnBackV != nil {
 			words += ", or at " + units.Format(KeptV(*r.TurnBackV), units.Volt, sys) + " at rest"
 		}
 		words += ": home is then reached above the limit with " + sure
+	case r.OutKm > 0 && r.empty:
+		words = "Nothing is left above the limit: switch off, and walk or be fetched"
 	case r.OutKm > 0:
 		words += ". Turn back now: home is not reached above the limit with " + sure
 	default:
@@ -88,23 +96,29 @@ func (r *Reach) Words(sys units.System) string {
 	return words + "."
 }
 
-// Lines are what is left.
+// Lines are what is left; of a pack that must not be ridden no distance.
 func (r *Reach) Lines() []Line {
 	out := []Line{
 		{Key: "level_pct", Label: "charge", Estimate: r.LevelPct, Unit: units.Pct, Why: []string{"capacity_unknown", "series_unknown", "voltage_tells_little"}},
 		{Key: "remaining_wh", Label: "energy", Estimate: r.RemainingWh, Unit: units.Wh, Why: whyNoCapacity},
-		{Key: "remaining_km", Label: "distance left, on average", Estimate: r.RemainingKm, Unit: units.Km, Why: whyNoRange},
-		{Key: "this_ride_km", Label: "distance left, on one ride", Estimate: r.ThisRideKm, Unit: units.Km},
 	}
+	if r.barred {
+		return out
+	}
+	out = append(out,
+		Line{Key: "remaining_km", Label: "distance left, on average", Estimate: r.RemainingKm, Unit: units.Km, Why: whyNoRange},
+		Line{Key: "this_ride_km", Label: "distance left, on one ride", Estimate: r.ThisRideKm, Unit: units.Km},
+	)
 	if r.DayPct != nil {
 		out = append(out, Line{Key: "day_pct", Label: "today over the usual", Estimate: r.DayPct, Unit: units.Pct})
 	}
 	return out
 }
 
-// Home are the figures of the way out and back; none where it is not known.
+// Home are the figures of the way out and back; none where it is not known, nothing is left or the pack must not be
+// ridden.
 func (r *Reach) Home(sys units.System) []Given {
-	if r.TurnBackKm == nil {
+	if r.TurnBackKm == nil || r.barred || r.empty {
 		return nil
 	}
 	out := []Given{{Label: "turn back after", Value: KeptKm(*r.TurnBackKm, sys), Unit: units.Km, Remark: "farther out", Alarm: *r.TurnBackKm == 0 && r.OutKm > 0}}

@@ -82,6 +82,10 @@ func TestSheetOf(h *logbook.History, fit *model.Fit) *TestSheet {
 	ref, known := fit.Reference(), fit.Known()
 	air, _ := fit.UsualAirC(h.AsOf)
 	s := &TestSheet{Pack: h.Pack.ID, AsOf: logbook.FormatTime(h.AsOf), AirC: tidy(math.Round(air)), LimitV: tidy(ref.LimitV), Set: []SheetLine{}, Record: []SheetLine{}, Weak: []SheetLine{}, Warnings: append([]Warning{}, barred(Known{h, fit})...)}
+	if len(s.Warnings) > 0 { // no test is to be ridden
+		s.Cautions = []string{"Do not charge it for a test either. Leave opening it to trained people under your local codes."}
+		return s
+	}
 	if !fit.Bench() && known.Capacity && known.Road {
 		r := fit.Reach(model.Standing{UsedWh: logbook.Some(0), Risk: .05, Test: true, Way: model.Way{AirC: logbook.Some(s.AirC)}})
 		s.ExpectedKm, s.TurnBackKm, s.TurnBackV = estimate(r.ThisRideKm), bound(r.TurnBackKm), bound(r.TurnBackV)

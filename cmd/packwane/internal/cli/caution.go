@@ -34,6 +34,8 @@ func caution(r logbook.Record, p *logbook.Pack) string {
 		return rideCaution(r, p)
 	case *logbook.Setup:
 		return setupCaution(r, p)
+	case *logbook.Pack:
+		return packCaution(r)
 	case *logbook.Charge:
 		if c := r.PackC; c.OK && c.V < 0 || !c.OK && r.AmbientC.OK && r.AmbientC.V < 0 {
 			return "Most lithium cells must not be charged below 0 °C (32 °F): warm the pack up first, and keep to what its maker says."
@@ -57,9 +59,23 @@ func setupCaution(s *logbook.Setup, p *logbook.Pack) string {
 		words = "Cells that are charged higher than their maker allows can catch fire: keep to the data sheet, and have the charger and the protection set by a trained person under your local codes. "
 	}
 	if s.LimitV.OK && was.OK && s.LimitV.V < was.V {
-		words += fmt.Sprintf("The limit is lower than the %s V %s, and every answer that tells how far goes down to it: keep to the volts under load that the cells' maker allows, well above where the protection opens. A board that loses its drive or its brake can throw its rider.", logbook.FormatNumber(was.V), whence)
+		words += lowLimit(was.V, whence)
 	}
 	return strings.TrimSpace(words)
+}
+
+// packCaution is for a pack whose record lets its cells go lower than is usual.
+func packCaution(p *logbook.Pack) string {
+	chem, known := law.ChemistryNamed(p.Chemistry)
+	usual := p.Series.V * chem.LimitV
+	if !known || !p.Series.OK || !p.LimitV.OK || p.LimitV.V > usual-report.DipV {
+		return ""
+	}
+	return lowLimit(usual, "that are usual for such cells")
+}
+
+func lowLimit(thanV float64, whence string) string {
+	return fmt.Sprintf("The limit is lower than the %s V %s, and every answer that tells how far goes down to it: keep to the volts under load that the cells' maker allows, well above where the protection opens. A board that loses its drive or its brake can throw its rider.", logbook.FormatNumber(thanV), whence)
 }
 
 func rideCaution(r *logbook.Ride, p *logbook.Pack) string {

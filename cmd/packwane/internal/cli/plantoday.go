@@ -67,6 +67,10 @@ func (a *app) showSheet(q *question, s *report.TestSheet) error {
 	for _, c := range s.Cautions {
 		fmt.Fprint(out, wrap("- ", c, a.streams.width()))
 	}
-	writeNotes(out, s.Warnings, a.streams.width())
+	warnings := s.Warnings
+	if a.streams.OutTerminal { // said above all else
+		warnings = report.WithoutBars(warnings)
+	}
+	writeNotes(out, warnings, a.streams.width())
 	return out.Flush()
 }

@@ -148,6 +148,12 @@ func (a *app) showReach(q *question, fit *model.Fit, r *report.Reach, aligned bo
 // showTape prints the table for the board.
 func (a *app) showTape(q *question, r *report.Reach, more bool) error {
 	sys := q.who.System
+	if r.Barred() {
+		if more {
+			return nil
+		}
+		return a.paragraph(r.Words(sys))
+	}
 	t := newTable(">V at rest", ">"+units.Symbol(units.Km, sys)+" left", "90 %")
 	for _, row := range r.Table {
 		left := row.RemainingKm.Rounded(units.Km, sys)

@@ -25,6 +25,7 @@ type form struct {
 	Errors   []fieldError
 	Hidden   []pair
 	Button   string
+	Grave    []dueLine // why the pack must not be ridden or charged
 	Cautions []string
 	Up       link
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"fmt"
 	"net/http"
 	"slices"
 
@@ -114,10 +115,32 @@ func (v *visit) fillFor(f *form, k logbook.Kind, l *loaded, p *logbook.Pack, wit
 	f.Packs = packChoices(l, p.ID, f.Action)
 	f.Hidden = append(f.Hidden, pair{"pack", p.ID})
 	with.offers = v.offered(h, k)
+	if f.Grave, err = v.graveFor(k, p.ID); err != nil {
+		return err
+	}
 	if _, given := with.values["board"]; k == logbook.KindRide && !given && v.Method == http.MethodGet {
 		with.values["board"] = h.LastBoard(h.AsOf)
 	}
 	return nil
+}
+
+// graveFor is why a pack must not be ridden or charged, where a ride or a charge of it
+// is about to be logged. Logging does not hang on it.
+func (v *visit) graveFor(k logbook.Kind, packID string) (out []dueLine, err error) {
+	if k != logbook.KindRide && k != logbook.KindCharge || packID == "" {
+		return nil, nil
+	}
+	defer func() {
+		if p := recover(); p != nil {
+			v.s.Fault(fmt.Errorf("what is due before a record: %v", p))
+			out, err = nil, nil
+		}
+	}()
+	_, a, err := v.answersFor(packID)
+	if a == nil || err != nil {
+		return nil, err
+	}
+	return v.grave(a), nil
 }
 
 // formCautions stand above the form of what can hurt somebody. Common practice,
@@ -131,6 +154,7 @@ var formCautions = map[logbook.Kind][]string{
 // lookView shows what was understood before it is kept.
 type lookView struct {
 	Title, Kind, Action string
+	Grave               []dueLine // why the pack must not be ridden or charged
 	Lines               []typed.Line
 	Shows               []shownLine // what the record would tell
 	Slips               []Slip
@@ -181,8 +205,12 @@ func (v *visit) look(e entry, d *Draft) (reply, error) {
 	if err != nil {
 		return nil, err
 	}
+	grave, err := v.graveFor(e.kind, logbook.PackOf(d.Record))
+	if err != nil {
+		return nil, err
+	}
 	data := lookView{
-		Title: "Is this right?", Kind: e.kind.String(), Action: "/log/" + e.kind.String(), Lines: typed.Lines(d.Record, v.who, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.There,
+		Title: "Is this right?", Grave: grave, Kind: e.kind.String(), Action: "/log/" + e.kind.String(), Lines: typed.Lines(d.Record, v.who, d.As), Shows: shows, Slips: d.Slips, Caution: d.Caution, There: d.There,
 		Up: link{"/log", "Log"},
 	}
 	data.Hidden = append([]pair{{"pack", e.pack}, {"units", v.who.System.String()}, {"typed", logbook.FormatTime(v.who.Now)}}, hiddenValues(e.kind, true, e.values)...)

@@ -148,6 +148,10 @@ func (v *visit) tape() (reply, error) {
 	if r.Conditions.RestedMin != nil {
 		t.Note = "Read " + units.Format(*r.Conditions.RestedMin, units.Min, v.who.System) + " after the load."
 	}
+	if r.Barred() {
+		d.Blocks = []block{words{Text: []string{r.Words(v.who.System)}}}
+		return documentOf("/more", d), nil
+	}
 	for _, x := range r.Table {
 		left := x.RemainingKm.Rounded(units.Km, v.who.System)
 		t.Rows = append(t.Rows, row{Cells: []string{fmt.Sprintf("%.1f", x.RestV), left.Value, left.Between()}})
