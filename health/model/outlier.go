@@ -107,7 +107,7 @@ func (f *fitter) rejectOne(i int, trial *pass) {
 	var figures []rejectKey
 	for k := range trial.tape {
 		t := &trial.tape[k]
-		if int(t.event) != i || t.kind == obLimit && !f.wellBeforeLimit(i) || t.kind == obFull || t.kind == obWarm || t.rejected {
+		if int(t.event) != i || t.kind == obLimit && !f.wellBeforeLimit(i) || t.kind == obFull || t.kind == obWarm || t.kind == obHolds || t.rejected {
 			continue
 		}
 		figures = append(figures, rejectKey{int32(i), t.kind})

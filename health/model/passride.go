@@ -32,7 +32,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	p.forget(i, e, f, st, out == nil)
 	p.reckon(e, st)
 	if out == nil {
-		carry.reset = p.takenAsFull(i, e, st, f.whole())
+		carry.reset = p.takenAsFull(i, e, f, st)
 		carry.qLin = p.guessCharge(e, f, st, i)
 		carry.adrift = carry.reset && !known(e.startV) && !st.any && m.anyCharge
 	}
@@ -47,6 +47,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 			u.cov[0][0] = square(.3)
 		}
 	} else {
+		p.mayBeCharged(e, st)
 		u.at[0], u.cov[0][0] = st.x, st.p
 	}
 	u.at[1], u.cov[1][1] = carry.qLin, unknownVar
@@ -94,6 +95,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		drop := f.by[feltDrop]
 		p.seeVolts(i, f, restVolts{obEndV, e.endV + drop, 1, e.voltVar + c.restVar(m, e) + square(.5*drop)}, &u, out, &cursor)
 	}
+	p.seeHolds(i, &u, out, &cursor)
 	carry.took(&u, f.whole())
 	st.x = u.at[0] + u.at[1]
 	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)
@@ -130,7 +132,8 @@ func (st *state) bound() {
 // takenAsFull reports whether a ride's start is taken as full because the log
 // does not say how the pack was charged before it: at the beginning, after a
 // ride that emptied it, or where no charge was ever logged.
-func (p *pass) takenAsFull(i int, e *event, st *state, capacity float64) bool {
+func (p *pass) takenAsFull(i int, e *event, f *felt, st *state) bool {
+	capacity := f.whole()
 	if !st.any {
 		return true
 	}
@@ -140,8 +143,12 @@ func (p *pass) takenAsFull(i int, e *event, st *state, capacity float64) bool {
 	if st.endedFlat || !p.m.anyCharge {
 		return true
 	}
-	need := orNum(p.measuredShare(i, e, capacity), 0)
-	return st.x+need > 1.15+2*math.Sqrt(st.p) // it cannot have held that much
+	need, doubt := p.measuredShare(i, e, capacity), 0.0
+	if !known(need) && known(e.km) && !p.rejected(i, obDistance) {
+		need = e.km * math.Exp(f.by[feltLoad]) / (p.m.chem.NominalV * p.m.series * capacity)
+		doubt = square(.1 * need)
+	}
+	return st.x+orNum(need, 0) > 1.15+2*math.Sqrt(st.p+doubt) // it cannot have held that much
 }
 
 // guessCharge is the charge about which a ride is linearised: the first that

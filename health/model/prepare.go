@@ -52,7 +52,8 @@ type machine struct {
 	storedFrom   float64 // the day on which it was put away
 	storedUntil  float64 // the day until which it is put away; 0 where it is not
 	anyCharge    bool
-	anyOdometer  bool // two readings or more
+	leftOut      float64 // share of the times between two rides at which a charge was not logged, where that is the rider's way
+	anyOdometer  bool    // two readings or more
 	anyHold      bool
 	anyPart      bool // a charge is said not to have finished
 	anyFull      bool // or to have

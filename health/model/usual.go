@@ -136,6 +136,7 @@ func (m *machine) fill() {
 		m.events[i].course = m.warming.Over(m.events[i].share)
 	}
 	m.tire()
+	m.findLeftOut(perKm)
 }
 
 // roughRate is the usual current in full charges per hour where no meter tells
@@ -158,19 +159,23 @@ func (m *machine) roughRate() float64 {
 // roughShare is the share of a full charge that a ride took, as far as its
 // record tells without a fit.
 func (m *machine) roughShare(e *event, whPerKm float64) float64 {
-	whole := m.ratedAh * m.chem.NominalV * m.series
-	share := .5
-	switch {
-	case e.stop == "limit" || e.stop == "cutoff":
-		share = 1
-	case known(e.ah):
-		share = e.ah / m.ratedAh
-	case known(e.wh):
-		share = e.wh / whole
-	case known(e.km) && known(whPerKm):
-		share = e.km * whPerKm / whole
+	if e.atLimit() {
+		return 1
 	}
-	return min(max(share, .02), 1)
+	return min(max(orNum(m.shareTaken(e, whPerKm), .5), .02), 1)
+}
+
+// shareTaken is roughShare as far as a meter or the distance tells; NaN where neither
+// does.
+func (m *machine) shareTaken(e *event, whPerKm float64) float64 {
+	whole := m.ratedAh * m.chem.NominalV * m.series
+	switch {
+	case known(e.ah):
+		return e.ah / m.ratedAh
+	case known(e.wh):
+		return e.wh / whole
+	}
+	return e.km * whPerKm / whole
 }
 
 // indoorSd is how far a pack that stands indoors may be from typicalIndoorC.

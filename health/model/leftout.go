@@ -1,0 +1,67 @@
+package model
+
+import (
+	"math"
+
+	"packwane/health/logbook"
+)
+
+// leastLeftOut is from how many charges on that nobody logged a rider is taken to
+// leave some out, and mostLogged how many of the times between two rides they must be.
+// Common practice, no source.
+const leastLeftOut, mostLogged = 3, .1
+
+// chargeHours is how long a pack must stand for a charge that nobody logged to be as
+// likely as not. Common practice, no source.
+const chargeHours = 4.0
+
+// findLeftOut counts how often a pack must have been charged between two rides though
+// the log, which holds charges, holds none there: after a ride to the limit, and where
+// rides in a row took more than there is. Without it the rides between two logged
+// charges are one discharge, and a rider who logs one charge in three goes three times
+// as far with it.
+func (m *machine) findLeftOut(whPerKm float64) {
+	if !m.anyCharge {
+		return
+	}
+	x, ridden := 0.0, false
+	pairs, must := 0, 0
+	for i := range m.events {
+		e := &m.events[i]
+		switch e.kind {
+		case evCharge:
+			took := orNum(e.ah, e.wh/(m.chem.NominalV*m.series)) / m.ratedAh
+			if x -= orNum(took, 1); e.full != logbook.No || x < 0 {
+				x = 0
+			}
+			ridden = false
+		case evRide:
+			share := m.shareTaken(e, whPerKm)
+			if ridden {
+				pairs++
+				if x+orNum(share, .1) > mostGone+.2 {
+					must++
+					x = 0
+				}
+			}
+			if x += orNum(share, .3); e.atLimit() {
+				x = 1
+			}
+			x, ridden = math.Min(x, 1), true
+		}
+	}
+	if must >= leastLeftOut && float64(must) > mostLogged*float64(pairs) {
+		m.leftOut = float64(must) / float64(pairs)
+	}
+}
+
+// mayBeCharged takes in that a pack which stood after a ride may have been charged
+// though no charge is logged, where the log leaves some out.
+func (p *pass) mayBeCharged(e *event, st *state) {
+	if p.m.leftOut == 0 || st.charged || !st.any || e.gapDays <= 0 || known(e.startV) {
+		return
+	}
+	chance := p.m.leftOut * (1 - math.Exp2(-24*e.gapDays/chargeHours))
+	st.p += chance*(1-chance)*square(st.x) - chance*st.p
+	st.x *= 1 - chance
+}
