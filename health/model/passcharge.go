@@ -96,7 +96,7 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 		a := f.full - u.at[0]
 		volts := max(c.curve.MeanV(a, a+q)+float64(c.chargeDrop*c.grown(f.lnC, e.years, e.cycles)), .3*m.chem.NominalV) * m.series
 		expected := math.Log(q*f.capacity*volts) + f.by[feltGain]
-		noise := square(e.whRound/e.wh)/12 + small + square(.003)
+		noise := square(e.whRound/e.wh)/12 + small + square(.003) + p.meanVoltsDoubt(e)
 		if e.ac {
 			expected -= f.by[feltWall]
 		}

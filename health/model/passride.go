@@ -81,7 +81,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 	}
 	if known(e.wh) {
 		q := q()
-		p.see(i, obWh, &u, math.Log(e.wh/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.by[feltChill]-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003), out, &cursor)
+		p.see(i, obWh, &u, math.Log(e.wh/(q*f.capacity*meanV(u.at[0], q)*m.series))-f.by[feltChill]-f.by[feltGain]-u.at[2], [3]float64{0, 1 / q, 1}, square(e.whRound/e.wh)/12+square(.003)+p.meanVoltsDoubt(e), out, &cursor)
 	}
 	if limit && carry.adrift { // a charge is linear about what the meters say, not about what a full pack would have given
 		atLimit()

@@ -52,6 +52,8 @@ type machine struct {
 	storedFrom   float64 // the day on which it was put away
 	storedUntil  float64 // the day until which it is put away; 0 where it is not
 	anyCharge    bool
+	bothRides    int     // with Ah and Wh
+	bothCharges  int     // likewise
 	leftOut      float64 // share of the times between two rides at which a charge was not logged, where that is the rider's way
 	anyOdometer  bool    // two readings or more
 	anyHold      bool
@@ -195,11 +197,17 @@ func (m *machine) collect() {
 		switch r := r.(type) {
 		case *logbook.Ride:
 			m.events = append(m.events, m.rideEvent(r))
+			if r.DischargedAh.OK && r.DischargedWh.OK {
+				m.bothRides++
+			}
 		case *logbook.Charge:
 			m.anyCharge = true
 			m.anyHold = m.anyHold || r.HoldMin.OK
 			m.anyPart, m.anyFull = m.anyPart || r.Full == logbook.No, m.anyFull || r.Full == logbook.Yes
 			m.events = append(m.events, m.chargeEvent(r))
+			if r.ChargedAh.OK && r.ChargedWh.OK {
+				m.bothCharges++
+			}
 		case *logbook.Check:
 			m.events = append(m.events, m.checkEvent(r))
 		}
