@@ -16,7 +16,7 @@ const SustainedShare = 1.25
 
 // UnevenCurrent is the mean square of the current of a ride over the square of
 // its mean, by which it warms a pack: starts, hills and gusts. From memory.
-const UnevenCurrent = 1.3
+const UnevenCurrent = 1.15
 
 // heatPerAh is the heat capacity of cells and their case, J/K for each
 // ampere-hour of a group: 47 g for 3 Ah (18650, nickel-rich) or 40 g for 1.2 Ah

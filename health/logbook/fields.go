@@ -252,10 +252,10 @@ func (f *Field) clear(r Record) {
 }
 
 func parseBool(text string) (bool, error) {
-	switch text {
-	case "true":
+	switch {
+	case strings.EqualFold(text, "true"): // spreadsheets write TRUE
 		return true, nil
-	case "false":
+	case strings.EqualFold(text, "false"):
 		return false, nil
 	}
 	return false, strconv.ErrSyntax

@@ -195,7 +195,12 @@ func TestEnumsAndFlags(t *testing.T) {
 				}
 			}
 			if f.Type == logbook.TypeFlag {
-				for _, text := range []string{"yes", "1", "True", "TRUE", "t", " true"} {
+				for _, text := range []string{"TRUE", "False"} { // as spreadsheets write them
+					if err := f.SetText(r, text); err != nil {
+						t.Errorf("%v %s: %v", k, f.Name, err)
+					}
+				}
+				for _, text := range []string{"yes", "1", "t", " true", "TRU"} {
 					if f.SetText(r, text) == nil {
 						t.Errorf("%v %s: accepts %s", k, f.Name, text)
 					}

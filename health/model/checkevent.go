@@ -14,7 +14,7 @@ func (m *machine) checkEvent(c *logbook.Check) event {
 		e.soc = c.SocPct.V / 100
 	}
 	e.acMethod = c.Method == "ac"
-	e.startV = m.perCell(c.RestV)
+	e.startV = m.readV(c.RestV)
 	if c.BaseA.Or(0) > 0 {
 		e.startV = math.NaN() // not at rest
 	}

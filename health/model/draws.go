@@ -13,7 +13,7 @@ import (
 )
 
 // Version names the model: a kept fit of another version is of no use.
-const Version = 69
+const Version = 70
 
 // stream chooses among the streams of random numbers. It stays as it is, so
 // that answers of different versions differ by what the versions do.
@@ -253,6 +253,9 @@ func (fit *Fit) draw(n int) {
 		d.lost = laws.NormFloat64()
 		d.fadeNow = last
 		fit.complete(d)
+		if m.pastUnknown() {
+			d.asNewAh /= 1 - m.lostBefore(d.cell.lnC[0]-math.Log(m.ratedAh), laws)
+		}
 	}
 }
 

@@ -52,6 +52,7 @@ type event struct {
 	bench      bool
 	nowhere    bool       // its distance is 0 and neither a meter nor volts say more
 	share      float64    // of a full charge that it took, roughly
+	large      bool       // it may be more than the pack holds
 	course     law.Course // over that share
 	stop       string
 	minV       float64 // lowest volts of a cell under load, NaN where absent

@@ -81,6 +81,10 @@ type doubt struct {
 	gain  float64 // change of ln Wh/km by one standard deviation
 }
 
+// mostOdd is how many standard deviations a condition that nobody wrote down may lie from
+// the usual, and mostHeavy a rider's weight. Common practice, no source.
+const mostOdd, mostHeavy = 4, 2
+
 // Explain parts one ride of the log. False where the fit has no road rides or
 // the ride is not of this life of the pack.
 func (fit *Fit) Explain(r *logbook.Ride) (*Explanation, bool) {

@@ -94,10 +94,7 @@ func (x *explainer) tell(d *draw) told {
 		t.daysShare += d.cell.groups[g]
 	}
 	if n.seen {
-		move := (min(max(x.surprise(d, t.x0), -mostTold), mostTold) - implied) / total
-		for j := range z {
-			z[j] = min(max(z[j]-x.doubts[j].gain*move, -4), 4)
-		}
+		move := x.share(z, min(max(x.surprise(d, t.x0), -mostTold), mostTold)-implied, total)
 		t.own -= n.road * move
 		if n.atLimit {
 			t.measured = x.e.km * math.Exp(math.Sqrt(n.other)*shown+x.rounded(&d.cell))
@@ -111,6 +108,25 @@ func (x *explainer) tell(d *draw) told {
 		x.doubts[j].move(&t.c, z[j])
 	}
 	return t
+}
+
+// share moves what the record leaves open by its part of what the distance says
+// otherwise, and returns by how much each variance was moved. A rider who would have to
+// weigh what none does is not the reason, and is thought to weigh what others do: the
+// wind did it, or nothing that is known.
+func (x *explainer) share(z []float64, off, total float64) float64 {
+	for j := range z {
+		if d := &x.doubts[j]; d.cause == causeMass && math.Abs(d.gain*off/total) > mostHeavy {
+			total -= square(d.gain)
+		}
+	}
+	move := off / total
+	for j := range z {
+		if d := &x.doubts[j]; d.cause != causeMass || math.Abs(d.gain*move) <= mostHeavy {
+			z[j] = min(max(z[j]-d.gain*move, -mostOdd), mostOdd)
+		}
+	}
+	return move
 }
 
 // surprise is ln of how much farther the ride went than the draw expects of

@@ -13,6 +13,7 @@ import (
 type Known struct {
 	Capacity      bool
 	AsNew         bool // the log or a measurement reaches back to the pack as new
+	PastUnknown   bool // nobody says what the pack was before its log
 	Resistance    bool
 	Growth        bool // resistance as new is told too
 	Road          bool // consumption and range
@@ -35,7 +36,8 @@ func (fit *Fit) Known() Known {
 		}
 	}
 	k.Capacity = level > 1/square(.13)
-	k.AsNew = known(m.asNewAh) || len(m.events) > 0 && m.events[0].cycles < 40 && m.events[0].years < .6
+	k.PastUnknown = m.pastUnknown()
+	k.AsNew = known(m.asNewAh) || !k.PastUnknown && len(m.events) > 0 && m.events[0].cycles < 40 && m.events[0].years < .6
 	k.Resistance = fit.checked() && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d)) })) < .55*m.params[pResistance].sd
 	k.Growth = k.Resistance && spread(fit.each(func(d *draw) float64 { return math.Log(fit.ohmNow(d) / d.cell.resistance) })) < .15
 	if !m.ref.bench {

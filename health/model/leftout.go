@@ -51,7 +51,7 @@ func (m *machine) findLeftOut(whPerKm float64) {
 		}
 	}
 	if must >= leastLeftOut && float64(must) > mostLogged*float64(pairs) {
-		m.leftOut = float64(must) / float64(pairs)
+		m.leftOut = (1 + float64(must)/float64(pairs)) / 2 // so many at least, and perhaps each time
 	}
 }
 
@@ -64,4 +64,36 @@ func (p *pass) mayBeCharged(e *event, st *state) {
 	chance := p.m.leftOut * (1 - math.Exp2(-24*e.gapDays/chargeHours))
 	st.p += chance*(1-chance)*square(st.x) - chance*st.p
 	st.x *= 1 - chance
+}
+
+// No ride or charge is more than a pack holds: by more than mostHeld, a share of the
+// capacity, within heldSd. What is more than surelyWrong of it is a wrong figure. Common
+// practice, no source.
+const mostHeld, heldSd, surelyWrong = 1.02, .02, 1.5
+
+// leastLarge is the share of the rating from which on a record is large enough to tell
+// that. Common practice, no source.
+const leastLarge = .55
+
+// findLarge marks the records that may be more than the pack holds: none to the limit,
+// for where that lies they say anyway.
+func (m *machine) findLarge() {
+	for i := range m.events {
+		e := &m.events[i]
+		share := orNum(e.ah, e.wh/(m.chem.NominalV*m.series)) / m.ratedAh
+		e.large = share > leastLarge && !e.atLimit()
+	}
+}
+
+// seeHolds takes in that what flowed by one record is no more than the pack holds. Where
+// several together are more, something was not logged between them.
+func (p *pass) seeHolds(e *event, i int, u *unknowns, out []float64, cursor *int) {
+	if !e.large {
+		return
+	}
+	slope, over := [3]float64{}, 0.0
+	if u.at[1] > mostHeld && u.at[1] < surelyWrong {
+		slope[1], over = 1, mostHeld-u.at[1]
+	}
+	p.see(i, obHolds, u, over, slope, square(heldSd), out, cursor)
 }

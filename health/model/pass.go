@@ -82,7 +82,6 @@ type carried struct {
 	unseenTook float64 // and took this share of the capacity
 	reset      bool    // the deficit was taken as unknown-but-full at its start
 	adrift     bool    // where it began is hardly known
-	holds      bool    // it would take up or give more than the pack holds
 	start      state   // before the event
 	x0         float64 // what the filter came to believe: the deficit (share) at the start
 	qAh        float64 // and the charge
@@ -382,21 +381,4 @@ func (p *pass) see(i int, kind obsKind, u *unknowns, innovation float64, slope [
 		}
 	}
 	p.tape = append(p.tape, t)
-}
-
-// No ride or charge is more than a pack holds: by more than mostHeld, a share of the
-// capacity, within heldSd. What is more than surelyWrong of it is a wrong figure. Common
-// practice, no source.
-const mostHeld, heldSd, surelyWrong = 1.02, .02, 1.5
-
-// seeHolds takes in that what flowed by one record is no more than the pack holds. Where
-// several together are more, something was not logged between them.
-func (p *pass) seeHolds(i int, u *unknowns, out []float64, cursor *int) {
-	carry := &p.carry[i]
-	if out == nil {
-		carry.holds = u.at[1] > mostHeld && u.at[1] < surelyWrong
-	}
-	if carry.holds {
-		p.see(i, obHolds, u, mostHeld-u.at[1], [3]float64{0, 1}, square(heldSd), out, cursor)
-	}
 }

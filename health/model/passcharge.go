@@ -102,7 +102,7 @@ func (p *pass) charge(i int, e *event, f *felt, st *state, out []float64) {
 		}
 		p.see(i, obWh, &u, math.Log(e.wh)-expected-u.at[2], [3]float64{0, 1 / q, 1}, noise, out, &cursor)
 	}
-	p.seeHolds(i, &u, out, &cursor)
+	p.seeHolds(e, i, &u, out, &cursor)
 	carry.took(&u, f.capacity)
 	st.x = u.at[0] - u.at[1]
 	st.p = max(u.cov[0][0]-2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)

@@ -95,7 +95,7 @@ func (p *pass) ride(i int, e *event, f *felt, st *state, out []float64) {
 		drop := f.by[feltDrop]
 		p.seeVolts(i, f, restVolts{obEndV, e.endV + drop, 1, e.voltVar + c.restVar(m, e) + square(.5*drop)}, &u, out, &cursor)
 	}
-	p.seeHolds(i, &u, out, &cursor)
+	p.seeHolds(e, i, &u, out, &cursor)
 	carry.took(&u, f.whole())
 	st.x = u.at[0] + u.at[1]
 	st.p = max(u.cov[0][0]+2*u.cov[0][1]+u.cov[1][1], 0) + square(.001)

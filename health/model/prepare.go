@@ -293,7 +293,7 @@ func (m *machine) rideEvent(r *logbook.Ride) event {
 	case !r.End.IsZero() && r.End.After(r.At):
 		e.hours = r.End.Sub(r.At).Hours()
 	}
-	e.startV, e.endV, e.restMin, e.minV = m.perCell(r.StartRestV), m.perCell(r.EndRestV), numOr(r.EndRestMin), m.perCell(r.MinV)
+	e.startV, e.endV, e.restMin, e.minV = m.readV(r.StartRestV), m.readV(r.EndRestV), numOr(r.EndRestMin), m.readV(r.MinV)
 	if r.EndRestV.OK && r.StartRestV.OK && r.EndRestV.V <= 0 {
 		e.endV = math.NaN()
 	}
@@ -316,7 +316,7 @@ func (m *machine) chargeEvent(c *logbook.Charge) event {
 	e := newEvent(evCharge, c, start, c.At)
 	e.packC, e.airC = numOr(c.PackC), numOr(c.AmbientC)
 	e.full, e.holdMin, e.ac = c.Full, numOr(c.HoldMin), c.MeterSide == "ac"
-	e.startV, e.endV, e.restMin = m.perCell(c.StartRestV), m.perCell(c.EndRestV), numOr(c.EndRestMin)
+	e.startV, e.endV, e.restMin = m.readV(c.StartRestV), m.readV(c.EndRestV), numOr(c.EndRestMin)
 	e.ah, e.wh = positive(numOr(c.ChargedAh)), positive(numOr(c.ChargedWh))
 	e.ahRound, e.whRound = step(c.ChargedAh), step(c.ChargedWh)
 	e.voltVar = m.stepVar(c.StartRestV, c.EndRestV)

@@ -1,6 +1,10 @@
 package model
 
-import "math"
+import (
+	"math"
+
+	"packwane/health/logbook"
+)
 
 // restVolts are volts at rest, of a cell: what they tell of the deficit after
 // so many times the charge of the event has flowed.
@@ -87,7 +91,7 @@ func (p *pass) tangentFor(f *felt, o restVolts, u *unknowns, x float64) float64 
 // What the mean volts of a discharge or of a charge are off for all of them alike: the
 // curve, the meter's volts over its amperes, how a charger tapers. Common practice, no
 // source.
-const rideVoltsOff, chargeVoltsOff = .001, .006
+const rideVoltsOff, chargeVoltsOff = .0007, .006
 
 // meanVoltsDoubt is the variance by which Wh that stand beside Ah count for less where
 // many do: what all of them are off together does not average out, and where nothing
@@ -101,4 +105,17 @@ func (p *pass) meanVoltsDoubt(e *event) float64 {
 		return square(chargeVoltsOff) * float64(p.m.bothCharges)
 	}
 	return square(rideVoltsOff) * float64(p.m.bothRides)
+}
+
+// Between these a reading is one of a pack's cell at all: what lies beyond was read of one
+// cell for the pack, or of another pack, and the audit says so. Common practice, no
+// source.
+const leastRead, mostRead = 1.0, 5.5
+
+// readV is perCell of a reading that can be one.
+func (m *machine) readV(v logbook.Num) float64 {
+	if cell := m.perCell(v); cell >= leastRead && cell <= mostRead {
+		return cell
+	}
+	return math.NaN()
 }

@@ -137,6 +137,7 @@ func (m *machine) fill() {
 	}
 	m.tire()
 	m.findLeftOut(perKm)
+	m.findLarge()
 }
 
 // roughRate is the usual current in full charges per hour where no meter tells

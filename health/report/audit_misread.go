@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"packwane/health/logbook"
@@ -269,6 +270,11 @@ func (a *audit) restarted(m model.Misreading, ms []model.Misreading) bool {
 	if !counted(m.Field) || m.Expected <= 0 || m.Figure >= m.Expected {
 		return false
 	}
+	if believed := slices.ContainsFunc(partners(m), func(field string) bool {
+		return !slices.ContainsFunc(ms, func(o model.Misreading) bool { return o.Field == field })
+	}); believed {
+		return false // a meter that was restarted counted too little of both
+	}
 	share := m.Figure / m.Expected
 	text := fmt.Sprintf("%s is only %.0f %% of what the rest of the log expects", m.Field, 100*share)
 	for _, o := range ms {
@@ -293,6 +299,24 @@ func (a *audit) restarted(m model.Misreading, ms []model.Misreading) bool {
 	}
 	a.add(m.Record, m.Field, codeRestarted, say(text+why), say("if so, what it counted before is lost: add it where you know it, else take the figure out: "+amend(m.Record, m.Field, "")))
 	return true
+}
+
+// partners are the other fields of a record that its meter counted.
+func partners(m model.Misreading) (out []string) {
+	add := func(field string, v logbook.Num) {
+		if v.OK && field != m.Field {
+			out = append(out, field)
+		}
+	}
+	switch r := m.Record.(type) {
+	case *logbook.Ride:
+		add("discharged_ah", r.DischargedAh)
+		add("discharged_wh", r.DischargedWh)
+	case *logbook.Charge:
+		add("charged_ah", r.ChargedAh)
+		add("charged_wh", r.ChargedWh)
+	}
+	return out
 }
 
 func counted(field string) bool {

@@ -153,6 +153,7 @@ func explainWarnings(h *logbook.History, known model.Known, x *model.Explanation
 	add(x.Doubted, "distance_doubted", "the ride's distance does not fit the rest of the log and was put aside: nothing is said of what was its own; see `packwane audit "+h.Pack.ID+"`")
 	add(!x.Residual && !x.Doubted, "no_distance", "the ride has no distance: what was its own is unknown, and how far it went is what the log expects")
 	add(x.Residual && !x.Measured, "not_to_the_limit", "the ride did not end at the limit: how far it would have gone is worked out")
-	add(!known.AsNew, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens ageing")
+	add(known.PastUnknown, "past_unknown", "nothing says since when the pack is in use (in_service), how many cycles it had before (cycles_before) or what it gave as new (asnew_ah), which widens ageing")
+	add(!known.AsNew && !known.PastUnknown, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens ageing")
 	return w
 }

@@ -166,7 +166,8 @@ func healthWarnings(h *logbook.History, fit *model.Fit, known model.Known, r *He
 	add(known.Resistance && !known.Growth, "resistance_growth_unknown", "too few checks, or none of its early days, tell how much the resistance has grown")
 	add(!known.DirectCharge, "round_trip_unknown", "no charge was metered in Wh on the DC side")
 	add(!known.SelfDischarge, "self_discharge_unknown", "needs rest voltages before and after some weeks at rest")
-	add(known.Capacity && !known.AsNew, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens the state of health")
+	add(known.Capacity && known.PastUnknown, "past_unknown", "nothing says since when the pack is in use (in_service), how many cycles it had before (cycles_before) or what it gave as new (asnew_ah): it may have been bought used, which widens the state of health, and its cycles are those of the log")
+	add(known.Capacity && !known.AsNew && !known.PastUnknown, "as_new_from_rating", "the capacity as new is not measured (asnew_ah) and the log begins later: it is taken from the rating, which widens the state of health")
 	bench := fit.Bench() && len(since(h.Rides, replacedAt(h))) > 0
 	add(!bench && known.Capacity && !known.Road, "range_unknown", "what is logged does not tell the consumption yet: log distances with Ah, Wh or a stop at the limit")
 	add(known.Road && !(known.Climb && known.Wind), "way_not_logged", "hardly a ride says its %s: the range is that of the usual ways, and a level one in still air may go farther than the interval says", wayUnsaid(known))

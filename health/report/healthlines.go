@@ -16,7 +16,7 @@ func (r *Health) PackLines() []Line {
 	return []Line{
 		{Key: "capacity_ah", Label: "capacity", Estimate: r.CapacityAh, Unit: units.Ah, Why: []string{"capacity_unknown", "limit_assumed", "chemistry_assumed", "series_unknown", "rating_unknown"}},
 		{Key: "capacity_wh", Label: "capacity in energy", Estimate: r.CapacityWh, Unit: units.Wh, Why: whyNoCapacity},
-		{Key: "soh_pct", Label: "state of health", Estimate: r.SohPct, Unit: units.Pct, Why: []string{"capacity_unknown", "as_new_from_rating", "first_year"}},
+		{Key: "soh_pct", Label: "state of health", Estimate: r.SohPct, Unit: units.Pct, Why: []string{"capacity_unknown", "past_unknown", "as_new_from_rating", "first_year"}},
 		{Key: "resistance_mohm", Label: "resistance", Estimate: r.ResistanceMohm, Unit: units.Mohm, Why: whyNoResistance},
 		{Key: "resistance_growth_pct", Label: "resistance over as new", Estimate: r.ResistanceGrowthPct, Unit: units.Pct, Why: []string{"resistance_growth_unknown", "resistance_unknown"}},
 		{Key: "round_trip_pct", Label: "round trip", Estimate: r.RoundTripPct, Unit: units.Pct, Why: []string{"round_trip_unknown", "capacity_unknown"}},
