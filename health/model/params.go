@@ -120,7 +120,7 @@ func scalars(chem law.Chemistry, ah, cRate float64) []param {
 	s[pTyre] = param{name: "tyre", mean: .48, sd: .15}                               // Grappe et al. 1999
 	s[pTyreCold] = param{name: "tyre_cold", mean: math.Log(.006), sd: .5, log: true} // UN Regulation 117, annex 6: 0.006 to 0.010 for tyres of cars and lorries
 	s[pCoulomb] = param{name: "coulomb", mean: .003, sd: .004}
-	s[pChargeDrop] = param{name: "charge_drop", mean: math.Log(.06), sd: .5, log: true}
+	s[pChargeDrop] = param{name: "charge_drop", mean: logit(.06 / .3), sd: .65, most: .3}
 	s[pWall] = param{name: "wall", mean: math.Log(usualWall), sd: .05, log: true}
 	s[pImbalance] = param{name: "imbalance", mean: logit(.003 / .02), sd: 1, most: .02} // from memory; more is no imbalance but a curve that does not fit
 	s[pStandby] = param{name: "standby", mean: math.Log(.05), sd: 1.2, log: true}
