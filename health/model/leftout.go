@@ -2,6 +2,7 @@ package model
 
 import (
 	"math"
+	"slices"
 
 	"packwane/health/logbook"
 )
@@ -15,14 +16,21 @@ const leastLeftOut, mostLogged = 3, .1
 // likely as not. Common practice, no source.
 const chargeHours = 4.0
 
+// frugal is what a kilometre takes at least, over the usual, where no meter says what it
+// takes: a rider who goes far does not leave charges out. Common practice, no source.
+const frugal = .5
+
 // findLeftOut counts how often a pack must have been charged between two rides though
 // the log, which holds charges, holds none there: after a ride to the limit, and where
 // rides in a row took more than there is. Without it the rides between two logged
 // charges are one discharge, and a rider who logs one charge in three goes three times
 // as far with it.
 func (m *machine) findLeftOut(whPerKm float64) {
-	if !m.anyCharge {
+	if !m.anyCharge || m.ratedSd > lnRecelledSd || !m.voltsKnown && m.series <= 1 {
 		return
+	}
+	if !slices.ContainsFunc(m.events, func(e event) bool { return e.kind == evRide && known(m.roughAh(&e)) }) {
+		whPerKm *= frugal
 	}
 	x, ridden := 0.0, false
 	pairs, must := 0, 0
@@ -30,7 +38,7 @@ func (m *machine) findLeftOut(whPerKm float64) {
 		e := &m.events[i]
 		switch e.kind {
 		case evCharge:
-			took := orNum(e.ah, e.wh/(m.chem.NominalV*m.series)) / m.ratedAh
+			took := m.roughAh(e) / m.ratedAh
 			if x -= orNum(took, 1); e.full != logbook.No || x < 0 {
 				x = 0
 			}
@@ -39,7 +47,7 @@ func (m *machine) findLeftOut(whPerKm float64) {
 			share := m.shareTaken(e, whPerKm)
 			if ridden {
 				pairs++
-				if x+orNum(share, .1) > mostGone+.2 {
+				if x+orNum(share, .1) > mostGone+.2 || x == 1 && share > .1 { // after the limit nobody rides far
 					must++
 					x = 0
 				}
@@ -80,7 +88,7 @@ const leastLarge = .55
 func (m *machine) findLarge() {
 	for i := range m.events {
 		e := &m.events[i]
-		share := orNum(e.ah, e.wh/(m.chem.NominalV*m.series)) / m.ratedAh
+		share := m.roughAh(e) / m.ratedAh
 		e.large = share > leastLarge && !e.atLimit()
 	}
 }

@@ -51,3 +51,31 @@ func TestChargesLeftOut(t *testing.T) {
 		}
 	}
 }
+
+// TestAThriftyRiderLogsAll: two rides for each logged charge, of a kilometre that takes
+// much less than usual, and no meter says so. Nothing is left out. The pack is invented.
+func TestAThriftyRiderLogsAll(t *testing.T) {
+	some := logbook.Some
+	first := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	records := []logbook.Record{
+		&logbook.Board{Head: logbook.Head{ID: "dotterel-board", Rev: 1}, MassKg: some(14), RefTyreKpa: some(300)},
+		&logbook.Pack{Head: logbook.Head{ID: "dotterel", Rev: 1}, Board: "dotterel-board", Chemistry: "nmc", Series: some(10), Parallel: some(4), CellCapacityAh: some(3.4), InService: first, RefSpeedKmh: some(18), RefRiderKg: some(70)},
+	}
+	for i := range 12 {
+		day := first.AddDate(0, 0, 6*i)
+		for k, stop := range []string{"chosen", "limit"} {
+			km := math.Round(10*(22.5+.3*float64(i%3))) / 10
+			records = append(records, &logbook.Ride{Head: logbook.Head{ID: fmt.Sprint("r", i, stop), Rev: 1}, Pack: "dotterel", Board: "dotterel-board", At: day.AddDate(0, 0, k), DistanceKm: some(km), MovingSpeedKmh: some(18), AmbientC: some(20), Stop: stop})
+		}
+		records = append(records, &logbook.Charge{Head: logbook.Head{ID: fmt.Sprint("c", i), Rev: 1}, Pack: "dotterel", At: day.AddDate(0, 0, 2), Full: logbook.Yes})
+	}
+	h, err := logbook.NewHistory("dotterel", records, first.AddDate(0, 3, 0))
+	if err != nil {
+		t.Fatal(err)
+	}
+	fit := FitHistory(h, nil)
+	s := fit.At(h.AsOf)
+	if lo, hi := Quantile(s.RangeKm, .05), Quantile(s.RangeKm, .95); fit.m.leftOut != 0 || lo > 46 || hi < 45 {
+		t.Errorf("left out %g, %.1f to %.1f km where 45.6 are true", fit.m.leftOut, lo, hi)
+	}
+}

@@ -146,7 +146,7 @@ func (p *pass) takenAsFull(i int, e *event, f *felt, st *state) bool {
 	need, doubt := p.measuredShare(i, e, capacity), 0.0
 	if !known(need) && known(e.km) && !p.rejected(i, obDistance) {
 		need = e.km * math.Exp(f.by[feltLoad]) / (p.m.chem.NominalV * p.m.series * capacity)
-		doubt = square(.1 * need)
+		doubt = square(.2 * need)
 	}
 	return st.x+orNum(need, 0) > 1.15+2*math.Sqrt(st.p+doubt) // it cannot have held that much
 }

@@ -52,6 +52,7 @@ type machine struct {
 	storedFrom   float64 // the day on which it was put away
 	storedUntil  float64 // the day until which it is put away; 0 where it is not
 	anyCharge    bool
+	anyAh        bool    // some record counts charge
 	bothRides    int     // with Ah and Wh
 	bothCharges  int     // likewise
 	leftOut      float64 // share of the times between two rides at which a charge was not logged, where that is the rider's way
@@ -126,6 +127,7 @@ func prepare(h *logbook.History) *machine {
 	m.setRated()
 	m.south = southern(h)
 	m.dropReckonedEnergy()
+	m.countBoth()
 	m.findUsual()
 	m.fill()
 	m.findCharger()
@@ -197,17 +199,11 @@ func (m *machine) collect() {
 		switch r := r.(type) {
 		case *logbook.Ride:
 			m.events = append(m.events, m.rideEvent(r))
-			if r.DischargedAh.OK && r.DischargedWh.OK {
-				m.bothRides++
-			}
 		case *logbook.Charge:
 			m.anyCharge = true
 			m.anyHold = m.anyHold || r.HoldMin.OK
 			m.anyPart, m.anyFull = m.anyPart || r.Full == logbook.No, m.anyFull || r.Full == logbook.Yes
 			m.events = append(m.events, m.chargeEvent(r))
-			if r.ChargedAh.OK && r.ChargedWh.OK {
-				m.bothCharges++
-			}
 		case *logbook.Check:
 			m.events = append(m.events, m.checkEvent(r))
 		}
@@ -294,9 +290,6 @@ func (m *machine) rideEvent(r *logbook.Ride) event {
 		e.hours = r.End.Sub(r.At).Hours()
 	}
 	e.startV, e.endV, e.restMin, e.minV = m.readV(r.StartRestV), m.readV(r.EndRestV), numOr(r.EndRestMin), m.readV(r.MinV)
-	if r.EndRestV.OK && r.StartRestV.OK && r.EndRestV.V <= 0 {
-		e.endV = math.NaN()
-	}
 	e.grossAh = positive(numOr(r.DischargedAh))
 	e.ah = positive(numOr(r.DischargedAh) - r.RegenAh.Or(0))
 	e.wh = positive(numOr(r.DischargedWh) - r.RegenWh.Or(0))

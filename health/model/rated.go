@@ -29,6 +29,7 @@ const (
 // the whole capacity may lie from that.
 func (m *machine) setRated() {
 	p := m.h.Pack
+	m.anyAh = slices.ContainsFunc(m.events, func(e event) bool { return known(e.ah) })
 	switch {
 	case p.CellCapacityAh.OK:
 		m.ratedAh, m.ratedSd = p.CellCapacityAh.V*m.parallel, lnRatedSd
@@ -40,10 +41,11 @@ func (m *machine) setRated() {
 		m.ratedAh, m.ratedSd = m.asNewAh, lnAsNewSd
 		return
 	}
-	emptied, part := m.mostOf(func(e *event) bool { return e.atLimit() }), m.mostOf(func(*event) bool { return true })
+	emptied, sd := m.emptied()
+	part := m.mostOf(func(e *event) bool { return !e.atLimit() })
 	switch {
-	case emptied > 0 && emptied > part/partDrawn:
-		m.ratedAh, m.ratedSd = max(emptied, part), lnEmptiedSd
+	case emptied > 0 && emptied > part/partDrawn && !(part > 0 && emptied > 4*part):
+		m.ratedAh, m.ratedSd = max(emptied, part), sd
 	case part > 0:
 		m.ratedAh, m.ratedSd = part*partDrawn, lnPartSd
 	default:
@@ -51,25 +53,61 @@ func (m *machine) setRated() {
 	}
 }
 
-// mostOf is the most that one of those events took up or gave, Ah: by its
-// energy where nothing else is known. One that stands alone above the others by
-// half is taken for a slip.
+// roughAh is what a record took up or gave, Ah, without a fit: by its energy where it
+// counts no charge; NaN where it tells neither, or where the number of groups is unknown
+// beside records that count charge.
+func (m *machine) roughAh(e *event) float64 {
+	if known(e.ah) || !m.voltsKnown && m.series <= 1 && m.anyAh {
+		return e.ah
+	}
+	ah := e.wh / (m.chem.NominalV * m.series)
+	if e.ac {
+		ah *= usualWall
+	}
+	return ah
+}
+
+// emptied is what brought the pack from full to the limit, Ah, on the median of such
+// rides: each with those before it since the last charge. They may have begun with less
+// where they differ much. 0 where no ride tells.
+func (m *machine) emptied() (ah, sd float64) {
+	var all, lns []float64
+	sum := 0.0
+	for i := range m.events {
+		e := &m.events[i]
+		switch {
+		case e.kind == evCharge || e.kind == evRide && !m.anyCharge:
+			sum = 0
+		}
+		if e.kind != evRide {
+			continue
+		}
+		sum += orNum(m.roughAh(e), 0)
+		if e.atLimit() {
+			if sum > 0 {
+				all, lns = append(all, sum), append(lns, math.Log(sum))
+			}
+			sum = 0
+		}
+	}
+	if len(all) == 0 {
+		return 0, lnPartSd
+	}
+	if len(lns) > 2 && robustSd(lns) > lnEmptiedSd {
+		return median(all), lnPartSd
+	}
+	return median(all), lnEmptiedSd
+}
+
+// mostOf is the most that one of those events took up or gave, Ah. One that stands
+// alone above the others by half is taken for a slip.
 func (m *machine) mostOf(those func(*event) bool) float64 {
 	var all []float64
 	for i := range m.events {
-		e := &m.events[i]
-		if !those(e) {
-			continue
-		}
-		ah := e.ah
-		if !known(ah) {
-			ah = e.wh / (m.chem.NominalV * m.series)
-			if e.ac {
-				ah *= usualWall
+		if e := &m.events[i]; those(e) {
+			if ah := m.roughAh(e); known(ah) {
+				all = append(all, ah)
 			}
-		}
-		if known(ah) {
-			all = append(all, ah)
 		}
 	}
 	slices.Sort(all)

@@ -89,9 +89,23 @@ func (p *pass) tangentFor(f *felt, o restVolts, u *unknowns, x float64) float64 
 }
 
 // What the mean volts of a discharge or of a charge are off for all of them alike: the
-// curve, the meter's volts over its amperes, how a charger tapers. Common practice, no
-// source.
-const rideVoltsOff, chargeVoltsOff = .0007, .006
+// curve, the meter's volts over its amperes, how a charger tapers; and from how many
+// charges on that counts no more, so that a wrong figure among them still stands out.
+// Common practice, no source.
+const rideVoltsOff, chargeVoltsOff, mostAlikeOff = .0007, .006, 40
+
+// countBoth counts the records that say both Ah and Wh.
+func (m *machine) countBoth() {
+	for i := range m.events {
+		switch e := &m.events[i]; {
+		case !known(e.ah) || !known(e.wh):
+		case e.kind == evCharge:
+			m.bothCharges++
+		default:
+			m.bothRides++
+		}
+	}
+}
 
 // meanVoltsDoubt is the variance by which Wh that stand beside Ah count for less where
 // many do: what all of them are off together does not average out, and where nothing
@@ -102,7 +116,7 @@ func (p *pass) meanVoltsDoubt(e *event) float64 {
 		return 0
 	}
 	if e.kind == evCharge {
-		return square(chargeVoltsOff) * float64(p.m.bothCharges)
+		return square(chargeVoltsOff) * float64(min(p.m.bothCharges, mostAlikeOff))
 	}
 	return square(rideVoltsOff) * float64(p.m.bothRides)
 }

@@ -9,6 +9,7 @@ import (
 	"packwane/health/law"
 	"packwane/health/logbook"
 	"packwane/health/model"
+	"packwane/health/units"
 )
 
 // Reach is the answer to "how far from here?".
@@ -141,7 +142,7 @@ func (out *Reach) warn(h *logbook.History, r *model.Reach, s model.Standing, kno
 	add(r.Helped && out.TurnBackKm != nil, "easy_way_out", "the way out took less than usual: where wind or slope helped, they are against you on the way home, which is reckoned so much harder; say headwind_kmh where you know it")
 	add(r.BelowLimit && (known.Capacity || h.Pack.Series.OK), "nothing_left", "nothing is left above the limit: stop riding")
 	out.empty = r.BelowLimit
-	away := out.TurnBackKm != nil && *out.TurnBackKm == 0 && out.OutKm > 0
+	away := out.turnsNow(units.Metric) && out.OutKm > 0
 	add(away && !r.BelowLimit, "turn_now", "home is not reached above the limit with the chosen certainty: turn back now, ride slowly, and be ready to walk or be fetched")
 	add(away && r.BelowLimit, "walk_home", "home is not reached on what is left: switch off, and walk or be fetched")
 	add(s.RestV.OK && !s.UsedAh.OK && !s.UsedWh.OK && wide(out.LevelPct), "voltage_tells_little", "one voltage tells little here: the curve is flat, so the interval is wide; say what was used since full (used_ah or used_wh)")
@@ -199,7 +200,7 @@ func (out *Reach) caution(l Limit) {
 	out.Cautions = append(out.Cautions,
 		l.caution("Stop at"),
 		BelowLimit)
-	if out.barred || out.empty {
+	if out.barred || out.empty || out.TurnBackKm == nil || out.turnsNow(units.Metric) {
 		return
 	}
 	out.Cautions = append(out.Cautions,

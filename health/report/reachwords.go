@@ -63,6 +63,11 @@ func KeptV(v float64) float64 { return math.Round(v*10) / 10 }
 // Barred reports whether the pack must not be ridden: people are told no distance then.
 func (r *Reach) Barred() bool { return r.barred }
 
+// turnsNow reports whether no way is left to go farther out, as far as a rider is told.
+func (r *Reach) turnsNow(sys units.System) bool {
+	return r.TurnBackKm != nil && KeptKm(*r.TurnBackKm, sys) == 0
+}
+
 // Words says the answer in a sentence: what is left, and where to turn.
 func (r *Reach) Words(sys units.System) string {
 	if r.impossible {
@@ -80,7 +85,7 @@ func (r *Reach) Words(sys units.System) string {
 	}
 	sure := fmt.Sprintf("%.3g %%", 100-r.RiskPct)
 	switch {
-	case KeptKm(*r.TurnBackKm, sys) > 0:
+	case !r.turnsNow(sys):
 		words += ". Out and back, turn after " + units.Format(KeptKm(*r.TurnBackKm, sys), units.Km, sys) + " more"
 		if r.TurnBackV != nil {
 			words += ", or at " + units.Format(KeptV(*r.TurnBackV), units.Volt, sys) + " at rest"
@@ -121,8 +126,8 @@ func (r *Reach) Home(sys units.System) []Given {
 	if r.TurnBackKm == nil || r.barred || r.empty {
 		return nil
 	}
-	out := []Given{{Label: "turn back after", Value: KeptKm(*r.TurnBackKm, sys), Unit: units.Km, Remark: "farther out", Alarm: *r.TurnBackKm == 0 && r.OutKm > 0}}
-	if r.TurnBackV != nil {
+	out := []Given{{Label: "turn back after", Value: KeptKm(*r.TurnBackKm, sys), Unit: units.Km, Remark: "farther out", Alarm: r.turnsNow(sys) && r.OutKm > 0}}
+	if r.TurnBackV != nil && !r.turnsNow(sys) {
 		out = append(out, Given{Label: "or at rest volts of", Value: KeptV(*r.TurnBackV), Unit: units.Volt})
 	}
 	if r.HomePct != nil {

@@ -137,8 +137,11 @@ func (v *visit) graveFor(k logbook.Kind, packID string) (out []dueLine, err erro
 		}
 	}()
 	_, a, err := v.answersFor(packID)
+	if err != nil {
+		v.s.Fault(err)
+	}
 	if a == nil || err != nil {
-		return nil, err
+		return nil, nil
 	}
 	return v.grave(a), nil
 }

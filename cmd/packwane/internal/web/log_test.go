@@ -287,7 +287,7 @@ func TestLogShows(t *testing.T) {
 	s.post("/log/service", "pack", "kite-a", "kind", "water").wants(t, 200, "What it shows", "makes due", "Stop riding: water got in")
 	s.post("/log/service", "pack", "kite-a", "kind", "water", "step", "keep").wants(t, 303)
 	for _, kind := range []string{"ride", "charge"} { // before one is logged, and before it is kept
-		s.get("/log/" + kind + "?pack=kite-a").wants(t, 200, `class="grave alarm"`, "Stop riding", "Water got in")
+		s.get("/log/"+kind+"?pack=kite-a").wants(t, 200, `class="grave alarm"`, "Stop riding", "Water got in")
 	}
 	s.post("/log/ride", "pack", "kite-a", "distance", "9").wants(t, 200, `class="grave alarm"`, "Water got in")
 	s.post("/log/service", "pack", "kite-a", "kind", "inspection", "passed", "yes").wants(t, 200, "settles", "stop riding (water unchecked)")
