@@ -87,9 +87,9 @@ var chemistries = map[string]Chemistry{
 	"nca": {Name: "nca", NominalV: 3.6, FullV: 4.2, LimitV: 3.0, CutoffV: 2.6, ModeV: [Modes]float64{.030, .250, .025, .015, .012, .010},
 		ResistanceAhOhm: .095, ColdPerC: .0010, CyclesTo80: 800, CyclesTo80Spread: 1, CalendarPerYear: .025, CalendarSpread: .5, CalendarExponent: .65, SelfDischargePctM: 1, ocv: meanCurve(ocvM50T, ocvP42A, ocv40T)},
 	"lco": {Name: "lco", NominalV: 3.7, FullV: 4.2, LimitV: 3.1, CutoffV: 2.8, ModeV: [Modes]float64{.030, .120, .020, .015, .012, .010},
-		ResistanceAhOhm: .100, ColdPerC: .0012, CyclesTo80: 800, CyclesTo80Spread: 1, CalendarPerYear: .030, CalendarSpread: .6, CalendarExponent: .6, SelfDischargePctM: 1, ocv: ocvCS2},
+		ResistanceAhOhm: .100, ColdPerC: .0020, CyclesTo80: 800, CyclesTo80Spread: 1, CalendarPerYear: .030, CalendarSpread: .6, CalendarExponent: .6, SelfDischargePctM: 1, ocv: ocvCS2},
 	"lmo": {Name: "lmo", NominalV: 3.8, FullV: 4.2, LimitV: 3.1, CutoffV: 2.8, ModeV: [Modes]float64{.050, .200, .030, .015, .012, .010},
-		ResistanceAhOhm: .090, ColdPerC: .0012, CyclesTo80: 700, CyclesTo80Spread: 1, CalendarPerYear: .035, CalendarSpread: .6, CalendarExponent: .6, SelfDischargePctM: 1.5, ocv: ocvSpinel},
+		ResistanceAhOhm: .090, ColdPerC: .0020, CyclesTo80: 700, CyclesTo80Spread: 1, CalendarPerYear: .035, CalendarSpread: .6, CalendarExponent: .6, SelfDischargePctM: 1.5, ocv: ocvSpinel},
 	"lfp": {Name: "lfp", NominalV: 3.2, FullV: 3.6, LimitV: 2.7, CutoffV: 2.3, ModeV: [Modes]float64{.012, .120, .008, .006, .005, .004},
 		ResistanceAhOhm: .055, ColdPerC: .0012, CyclesTo80: 2400, CyclesTo80Spread: 1, CalendarPerYear: .025, CalendarSpread: .5, CalendarExponent: .5, SelfDischargePctM: 1, ocv: ocvAPR},
 }
