@@ -6,11 +6,11 @@ import (
 	"packwane/health/law"
 )
 
-// chill is what cold makes of a pack: an ampere-hour of a discharge draws the
-// charge level down by more, drawn times as little of the capacity making a
-// whole, or the limit comes while some of the charge is out of reach. By the
-// books of charge it is the second; records in which rest volts after rides in
-// the cold lie deeper than what was counted bears out are the first.
+// chill is what cold makes of a pack, as two shares of its capacity. With drawn an
+// ampere-hour draws the charge level down by more: so much makes a whole. With reach
+// the limit comes while the rest of the charge is out of reach. By the books of charge
+// all of it is the second; where rest volts after rides in the cold lie deeper than the
+// counted charge, it is the first.
 type chill struct{ drawn, reach float64 }
 
 func (c *cellState) chillAt(packC float64) chill {

@@ -75,8 +75,7 @@ func (m *machine) emptied() (ah, sd float64) {
 	sum := 0.0
 	for i := range m.events {
 		e := &m.events[i]
-		switch {
-		case e.kind == evCharge || e.kind == evRide && !m.anyCharge:
+		if e.kind == evCharge || !m.anyCharge {
 			sum = 0
 		}
 		if e.kind != evRide {
@@ -123,4 +122,4 @@ func (m *machine) mostOf(those func(*event) bool) float64 {
 
 // lnLoose is how loosely the knots of the fit are held to the rating, as a
 // standard deviation of ln C.
-func (m *machine) lnLoose() float64 { return math.Max(knotSd, 1.5*m.ratedSd) }
+func (m *machine) lnLoose() float64 { return max(knotSd, 1.5*m.ratedSd) }

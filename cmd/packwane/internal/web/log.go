@@ -1,7 +1,6 @@
 package web
 
 import (
-	"fmt"
 	"net/http"
 	"slices"
 
@@ -130,12 +129,7 @@ func (v *visit) graveFor(k logbook.Kind, packID string) (out []dueLine, err erro
 	if k != logbook.KindRide && k != logbook.KindCharge || packID == "" {
 		return nil, nil
 	}
-	defer func() {
-		if p := recover(); p != nil {
-			v.s.Fault(fmt.Errorf("what is due before a record: %v", p))
-			out, err = nil, nil
-		}
-	}()
+	defer v.spared("what is due before a record", func() { out, err = nil, nil })
 	_, a, err := v.answersFor(packID)
 	if err != nil {
 		v.s.Fault(err)

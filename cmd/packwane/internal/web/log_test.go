@@ -290,6 +290,8 @@ func TestLogShows(t *testing.T) {
 		s.get("/log/"+kind+"?pack=kite-a").wants(t, 200, `class="grave alarm"`, "Stop riding", "Water got in")
 	}
 	s.post("/log/ride", "pack", "kite-a", "distance", "9").wants(t, 200, `class="grave alarm"`, "Water got in")
+	s.get("/sheet?pack=kite-a").wants(t, 200, "Water got in", "Do not charge it for a test").lacks(t, "Write down") // and no empty card of a test
+	s.get("/reach?pack=kite-a&rest=38&out=3").wants(t, 200, "Water got in", "No distance is told").lacks(t, "turn back")
 	s.post("/log/service", "pack", "kite-a", "kind", "inspection", "passed", "yes").wants(t, 200, "settles", "stop riding (water unchecked)")
 	s.post("/log/service", "pack", "kite-a", "kind", "storage", "until", "in 30 days", "at", "in 2 days").lacks(t, "What it shows")
 	if n := len(s.records(logbook.KindRide)); n != 12 {

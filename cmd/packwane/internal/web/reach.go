@@ -61,7 +61,7 @@ func (v *visit) reach() (reply, error) {
 		return documentOf("/more", d), nil
 	}
 	r := report.ReachOf(a.history, a.fit(), s)
-	f := v.figures(r.Warnings)
+	f := v.figures(report.WithoutBars(r.Warnings)) // said above all else
 	d.Lead = "At " + r.Conditions.Words(v.who.System) + "."
 	d.Cautions = r.Cautions
 	d.Blocks = []block{reachBigs(f, r), words{Text: []string{r.Words(v.who.System)}}, leftGroup(f, r, v.limitName(a)), homeGroup(f, r), f.rest(), form}
@@ -111,6 +111,9 @@ func reachBigs(f *figures, r *report.Reach) block {
 		turn := home[0]
 		turn.Remark, turn.Alarm = "", false // said below
 		out.Rows = append(out.Rows, f.given(turn))
+	}
+	if len(out.Rows) == 0 {
+		return notes{}
 	}
 	return out
 }

@@ -18,7 +18,7 @@ func (v *visit) sheet() (reply, error) {
 	s := report.TestSheetOf(a.history, a.fit())
 	d := v.documentAbout(l, a, "Today's test sheet")
 	d.Cautions = s.Cautions
-	f := v.figures(s.Warnings)
+	f := v.figures(report.WithoutBars(s.Warnings)) // said above all else
 	if s.ExpectedKm != nil {
 		rows := []*figure{f.of("to expect, at "+report.Degrees(s.AirC, v.who.System)+" without wind", s.ExpectedKm, units.Km)}
 		if s.TurnBackKm != nil {
@@ -29,7 +29,9 @@ func (v *visit) sheet() (reply, error) {
 		}
 		d.Blocks = append(d.Blocks, bigs{rows})
 	}
-	d.Blocks = append(d.Blocks, list{Title: "Set", Lines: v.sheetLines(s.Set)}, list{Title: "Write down", Lines: toWrite(s.Record), Blank: true})
+	if len(s.Set) > 0 { // a pack that must not be ridden has no test
+		d.Blocks = append(d.Blocks, list{Title: "Set", Lines: v.sheetLines(s.Set)}, list{Title: "Write down", Lines: toWrite(s.Record), Blank: true})
+	}
 	if len(s.Weak) > 0 {
 		d.Blocks = append(d.Blocks, list{Title: "What this log lacks most", Lines: v.sheetLines(s.Weak)})
 	}

@@ -22,6 +22,15 @@ var shownLabels = map[string]string{
 	"due": "makes due", "shows": "it shows", "doubt": "in doubt", "cause": "main cause", "now": "with it", "test": "as a range test", "hold": "balancing", "settled": "settles", "next": "next time",
 }
 
+// spared is deferred around what logging does not hang on: where that panics the
+// terminal is told, and nothing is shown.
+func (v *visit) spared(what string, nothing func()) {
+	if p := recover(); p != nil {
+		v.s.Fault(fmt.Errorf("%s: %v", what, p))
+		nothing()
+	}
+}
+
 // shows says what a record would tell before it is kept. Logging does not hang
 // on it: where it fails, nothing is shown.
 func (v *visit) shows(r logbook.Record) (out []shownLine, err error) {
@@ -29,12 +38,7 @@ func (v *visit) shows(r logbook.Record) (out []shownLine, err error) {
 	if made(r.Kind()) || pack == "" || logbook.EndOf(r).After(v.now) {
 		return nil, nil
 	}
-	defer func() {
-		if p := recover(); p != nil {
-			v.s.Fault(fmt.Errorf("what a record shows: %v", p))
-			out, err = nil, nil
-		}
-	}()
+	defer v.spared("what a record shows", func() { out, err = nil, nil })
 	l, a, err := v.one(pack)
 	if err != nil {
 		return nil, err
